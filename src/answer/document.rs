@@ -1,0 +1,219 @@
+//! The machine-readable document. A field is added, never renamed; times in s from the recording's first
+//! sample, SI units, `u` = standard uncertainty (k = 1). A figure that cannot be given has a null value and says why.
+use super::Options;
+use crate::recording::{ChannelReport, Layout, Notice, ReadError};
+use indexmap::IndexMap;
+use serde::{Deserialize, Serialize};
+
+/// Everything one call found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Document {
+    /// Version of this document's form.
+    pub schema: u32,
+    /// Version of the methods that made the figures.
+    pub method_version: String,
+    /// The choices in force.
+    pub options: Options,
+    /// One entry a file, in the order given.
+    pub files: Vec<FileAnswer>,
+}
+
+/// One file's answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FileAnswer {
+    /// The file's name.
+    pub file: String,
+    /// SHA-256 of its bytes, hexadecimal.
+    pub sha256: String,
+    /// Why it gives no recording.
+    pub error: Option<ReadError>,
+    /// How it was read.
+    pub recording: Option<RecordingReport>,
+    /// What was not a trial, with the reason, in order.
+    pub left_out: Vec<LeftOut>,
+    /// The trials, in order.
+    pub trials: Vec<Trial>,
+}
+
+/// How a recording was read.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecordingReport {
+    /// Samples a second.
+    pub rate_hz: f64,
+    /// First sample to last, s.
+    pub duration_s: f64,
+    /// The text's layout.
+    pub layout: Layout,
+    /// The force channels.
+    pub channels: Vec<ChannelLine>,
+    /// What was noticed.
+    pub notices: Vec<Notice>,
+}
+
+/// One channel: how it was recognised, and its zero level where the recording shows one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ChannelLine {
+    /// How it was recognised.
+    #[serde(flatten)]
+    pub report: ChannelReport,
+    /// Force it read with nobody on it, N.
+    pub zero_n: Option<f64>,
+}
+
+/// A stretch that was not a trial.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LeftOut {
+    /// From, s.
+    pub start_s: f64,
+    /// To, s.
+    pub end_s: f64,
+    /// Why.
+    pub why: String,
+}
+
+/// The tests this tool knows by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+#[allow(missing_docs)]
+pub enum TestKind {
+    CountermovementJump,
+    SquatJump,
+    DropJump,
+    CountermovementReboundJump,
+    DropLanding,
+    ReboundJumps,
+    Isometric,
+    QuietStanding,
+    Unrecognised,
+}
+
+/// May the trial be trusted?
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Verdict {
+    /// Nothing speaks against it.
+    Sound,
+    /// Usable; read the notices.
+    Doubtful,
+    /// Its figures are withheld.
+    Unusable,
+}
+
+/// The test that fits next best.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunnerUp {
+    /// Which.
+    pub test: TestKind,
+    /// 0 … 1: how far behind it is.
+    pub margin: f64,
+}
+
+/// A value with its standard uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Valued {
+    /// Value.
+    pub value: f64,
+    /// Standard uncertainty, k = 1.
+    pub u: f64,
+}
+
+/// How the athlete was weighed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Weighing {
+    /// Quiet stretch, from, s.
+    pub from_s: f64,
+    /// Quiet stretch, to, s.
+    pub to_s: f64,
+    /// Standard deviation of force in it, N.
+    pub sd_n: f64,
+    /// Its mean force, N.
+    pub window_n: f64,
+    /// Mean force between rest before and rest after, jump included, N; none where the recording ends too early.
+    pub closure_n: Option<f64>,
+    /// Weight in force, N.
+    pub weight_n: Valued,
+    /// Where the weight is from, in words.
+    pub source: String,
+}
+
+/// One figure: value and uncertainty in `unit`, or null and why.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Figure {
+    /// Value, SI.
+    pub value: Option<f64>,
+    /// Standard uncertainty, k = 1.
+    pub u: Option<f64>,
+    /// SI unit; `""` for ratios.
+    pub unit: String,
+    /// Why there is no value.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub why: Option<String>,
+    /// The largest part of `u` ("weighing", "zero level", …).
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub mostly_from: Option<String>,
+}
+
+/// One figure on each side.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SideFigure {
+    /// Left, SI.
+    pub left: f64,
+    /// Right, SI.
+    pub right: f64,
+    /// SI unit.
+    pub unit: String,
+    /// 100·R/(L+R).
+    pub share_right_percent: f64,
+    /// 100·(R−L)/(R+L).
+    pub difference_of_total_percent: f64,
+    /// Standard uncertainty of `difference_of_total_percent`.
+    pub u: f64,
+}
+
+/// An event that was moved by hand.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EditedEvent {
+    /// Which.
+    pub event: String,
+    /// Where the tool had put it, s.
+    pub found_s: Option<f64>,
+    /// Where it was put, s.
+    pub time_s: f64,
+}
+
+/// One trial.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Trial {
+    /// What it was.
+    pub test: TestKind,
+    /// What fits next best.
+    pub runner_up: Option<RunnerUp>,
+    /// `left`, `right` or `both`.
+    pub side: String,
+    /// Protocol, where the coach gave one.
+    pub protocol: Option<String>,
+    /// Window, from, s.
+    pub start_s: f64,
+    /// Window, to, s.
+    pub end_s: f64,
+    /// May it be trusted?
+    pub verdict: Verdict,
+    /// Body + load, kg.
+    pub system_mass_kg: Option<Valued>,
+    /// Body, kg.
+    pub body_mass_kg: Option<f64>,
+    /// Load, kg.
+    pub load_kg: f64,
+    /// How the weight was found.
+    pub weighing: Option<Weighing>,
+    /// Event name → s, in order of time: `onset`, `peak_downward_velocity`, `lowest_point`, `take_off`, `touchdown`, `landing_end`.
+    pub events: IndexMap<String, f64>,
+    /// Figure id → figure, in the catalogue's order.
+    pub figures: IndexMap<String, Figure>,
+    /// Figure id → left and right, in the catalogue's order; empty with one plate.
+    pub sides: IndexMap<String, SideFigure>,
+    /// Events moved by hand.
+    pub edited_events: Vec<EditedEvent>,
+    /// What to know about it.
+    pub notices: Vec<Notice>,
+}

@@ -1,0 +1,68 @@
+//! What the caller may choose; everything else is worked out from the file.
+use super::TestKind;
+use serde::{Deserialize, Serialize};
+
+/// Choices for one analysis. [`Options::default`] needs nothing from anyone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Options {
+    /// Local gravity, m/s² [standard: CGPM 1901]. Replaced by GRS 80 when `latitude_deg` is given.
+    pub gravity: f64,
+    /// Geodetic latitude, degrees.
+    pub latitude_deg: Option<f64>,
+    /// Altitude above sea level, m (with `latitude_deg`).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub altitude_m: Option<f64>,
+    /// Onset threshold in standard deviations of quiet standing.
+    pub onset_sd: f64,
+    /// Optional zero-lag low-pass, Hz; figures named in the methods as unfiltered stay unfiltered.
+    pub low_pass_hz: Option<f64>,
+    /// Take every trial as this test instead of recognising it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub test: Option<TestKind>,
+    /// Known body mass, kg.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_kg: Option<f64>,
+    /// External load, kg.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub load_kg: Option<f64>,
+    /// Sampling rate, Hz, for files that state none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rate_hz: Option<f64>,
+    /// What each column is, when guessing fails: comma-separated list of `time`, `left`, `right`, `total`, `-`,
+    /// each optionally followed by `:unit` (s, ms, N, kN, …).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub columns: Option<String>,
+    /// Events moved by hand.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub edits: Vec<EventEdit>,
+}
+
+/// An event moved by hand: the event of the trial that holds `near_s` is put at `time_s`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct EventEdit {
+    /// Event name as in the document (`onset`, `take_off`, …).
+    pub event: String,
+    /// Where it was, seconds from the recording's first sample (finds the trial).
+    pub near_s: f64,
+    /// Where it is to be, seconds from the recording's first sample.
+    pub time_s: f64,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            gravity: 9.806_65,
+            latitude_deg: None,
+            altitude_m: None,
+            onset_sd: 5.0,
+            low_pass_hz: None,
+            test: None,
+            mass_kg: None,
+            load_kg: None,
+            rate_hz: None,
+            columns: None,
+            edits: Vec::new(),
+        }
+    }
+}

@@ -1,0 +1,1 @@
+//! Build and serve the static site.
