@@ -145,6 +145,9 @@ fn the_uncertainty_is_true_and_tight() {
         let trial = read(&jump, &truth).unwrap();
         read_ok += 1;
         sound += usize::from(trial.verdict == Verdict::Sound);
+        for notice in trial.notices.iter().filter(|_| trial.verdict != Verdict::Sound) {
+            println!("{}: {}", notice.code, notice.message);
+        }
         for (id, true_value) in truths(&truth) {
             let figure = &trial.figures[id];
             let (Some(value), Some(u)) = (figure.value, figure.u) else { panic!("{id} withheld: {figure:?} {jump:?}") };

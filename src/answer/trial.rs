@@ -129,7 +129,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         lands: flight.lands,
         end: flight.stance_to,
         v0_m_s: 0.0,
-        shift: [0.0, 0.0],
+        shift: [0.0; 3],
         by_hand: by_hand.clone(),
     };
 
@@ -337,7 +337,7 @@ fn saturated(window: &Recording) -> Vec<Range<usize>> {
     let mut out = Vec::new();
     for channel in &window.channels {
         let force: Vec<f64> = channel.force_n.iter().map(|f| f64::from(*f)).collect();
-        out.extend(saturation(&force).into_iter().map(|s| s.start..s.start + s.len));
+        out.extend(saturation(&force, window.clock.rate_hz).into_iter().map(|s| s.start..s.start + s.len));
     }
     out
 }

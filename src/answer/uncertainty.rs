@@ -103,8 +103,10 @@ fn parts(r: &Reread<'_>) -> Vec<Part> {
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
         both("sampling", 0.15, &|i, u| i.shift[0] += u),
         both("sampling", 0.15, &|i, u| i.shift[1] += u),
+        both("sampling", 0.15, &|i, u| i.shift[2] += u),
         both("onset rule", 2.0, &|i, u| i.onset_sd += u),
-        Part { name: "threshold", readings: with(&|i| i.threshold_n *= 2.0).into_iter().collect(), both_ways: false },
+        // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
+        Part { name: "threshold", readings: with(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
     ];
     let shifted = |u: f64| {
         let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
@@ -118,7 +120,7 @@ fn parts(r: &Reread<'_>) -> Vec<Part> {
         both_ways: true,
     });
     if r.noise_n > 0.0 {
-        let readings = (1..=3).filter_map(|seed| {
+        let readings = (1..=8).filter_map(|seed| {
             let noise = Noise::new(seed, r.noise_n);
             let noisy: Vec<f64> = r.force_n.iter().zip(noise).map(|(f, e)| f + e).collect();
             again(&noisy, &noisy, p.clone())

@@ -235,7 +235,7 @@ const RULES: &[Rule] = &[
     },
     Rule {
         code: "threshold_capped",
-        severity: Verdict::Doubtful,
+        severity: Verdict::Sound,
         next_time: "Look for loose feet of the plate, vibration, or mains hum.",
         applies: |f| {
             f.threshold_capped

@@ -13,6 +13,10 @@ pub fn cos(x: f64) -> f64 {
 pub fn tan(x: f64) -> f64 {
     libm::tan(x)
 }
+/// Arc cosine, radians.
+pub fn acos(x: f64) -> f64 {
+    libm::acos(x)
+}
 /// Natural logarithm.
 pub fn ln(x: f64) -> f64 {
     libm::log(x)

@@ -40,9 +40,9 @@ pub struct Saturation {
 ///
 /// A smooth peak read in steps of `q` also holds a few equal samples, but then falls away like a parabola; a cut
 /// peak leaves its top steeply at both sides. So a run counts where, three samples outside it, force has fallen
-/// more than three times what the parabola of its own width would give. Longer stays (≥ 10 samples) count as well
-/// when the same top is met twice.
-pub fn saturation(force_n: &[f64]) -> Vec<Saturation> {
+/// more than three times what the parabola of its own width would give, and at more than 1.5 tops a second (a true
+/// plateau is entered gently). Longer stays (≥ 10 samples) count as well when the same top is met twice.
+pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
     let top = force_n.iter().copied().fold(f64::MIN, f64::max);
     let mut runs = Vec::new();
     let mut start = None;
@@ -69,7 +69,8 @@ pub fn saturation(force_n: &[f64]) -> Vec<Saturation> {
         let half = r.len as f64 / 2.0;
         let natural = quantum * ((half + 3.0) / half) * ((half + 3.0) / half);
         let fall = |i: Option<usize>| i.and_then(|i| force_n.get(i)).map_or(f64::MAX, |v| top - v);
-        fall(r.start.checked_sub(3)) > 3.0 * natural && fall(Some(r.start + r.len + 2)) > 3.0 * natural
+        let least = (3.0 * natural).max(1.5 * top * 3.0 / rate_hz);
+        fall(r.start.checked_sub(3)) > least && fall(Some(r.start + r.len + 2)) > least
     };
     let repeated = runs.len() >= 2 && runs.iter().map(|r| r.len).sum::<usize>() >= 10;
     runs.retain(|r| r.len < force_n.len() / 10 && (cut(r) || repeated));

@@ -1,6 +1,6 @@
 //! A countermovement jump whose motion is a chain of closed forms: `a(t) = c₀ + c₁·cos(ωt + φ)` piece by piece, so
 //! that velocity, displacement, every event and every impulse are known exactly, whatever the sampling.
-use crate::force::math::{cos, sin};
+use crate::force::math::{acos, cos, sin};
 use crate::invented::Random;
 use core::f64::consts::PI;
 
@@ -66,8 +66,8 @@ pub struct Jump {
     pub depth_m: f64,
     /// Peak downward velocity, m/s.
     pub down_m_s: f64,
-    /// Largest unweighting as a part of weight, 0 … 0.95.
-    pub unweighting: f64,
+    /// Time of unloading as a part of the time from deepest unweighting to the lowest point.
+    pub tempo_ratio: f64,
     /// Displacement at take-off, m.
     pub rise_m: f64,
     /// How much lower the landing is than the take-off, m.
@@ -101,7 +101,7 @@ impl Default for Jump {
             height_m: 0.32,
             depth_m: 0.30,
             down_m_s: 1.15,
-            unweighting: 0.7,
+            tempo_ratio: 0.9,
             rise_m: 0.11,
             bent_m: 0.02,
             quiet_s: 2.0,
@@ -162,7 +162,7 @@ impl Jump {
                 height_m: random.between(0.12, 0.55),
                 depth_m: random.between(0.16, 0.42),
                 down_m_s: random.between(0.7, 1.6),
-                unweighting: random.between(0.45, 0.9),
+                tempo_ratio: random.between(0.6, 1.5),
                 rise_m: random.between(0.07, 0.15),
                 bent_m: random.between(0.0, 0.04),
                 quiet_s: random.between(1.4, 3.0),
@@ -183,21 +183,28 @@ impl Jump {
         let mut path = Path::default();
         path.push(self.quiet_s, 0.0, 0.0, 0.0, 0.0);
         let movement_start_s = path.end_s();
-        // Unweighting: a raised cosine of −A, which takes A·T/2 of velocity.
-        let a = self.unweighting * G;
-        let t1 = 2.0 * self.down_m_s / a;
-        path.push(t1, -a / 2.0, a / 2.0, 2.0 * PI / t1, 0.0);
-        let peak_downward_velocity_s = path.end_s();
-        let [_, v1, s1] = path.at(peak_downward_velocity_s);
-        // Braking: half a cosine from 0 up to B over T₂; it sinks |v₁|·T₂·(½ + 2/π²).
-        let left = self.depth_m + s1;
-        let t2 = left / (-v1 * (0.5 + 2.0 / (PI * PI)));
-        if !(0.06..0.6).contains(&t2) {
+        // Unweighting: half a cosine from 0 to −A over r·T, then half a cosine from −A through 0 (peak downward
+        // velocity, crossed steeply as people do) to B, where velocity is zero again. With A = T = 1 the shape has
+        // velocity f and depth h; velocity scales with A·T, depth with A·T².
+        let r = self.tempo_ratio;
+        let shape = |a: f64, t: f64, path: &mut Path| {
+            path.push(r * t, -a / 2.0, a / 2.0, PI / (r * t), 0.0);
+            let b = a * (1.0 + r);
+            let start = path.end_s();
+            path.push(t, (b - a) / 2.0, -(a + b) / 2.0, PI / t, 0.0);
+            start + t / PI * acos((b - a) / (a + b))
+        };
+        let mut unit = Path::default();
+        let crossing = shape(1.0, 1.0, &mut unit);
+        let (f, h) = (-unit.at(crossing)[1], -unit.at(unit.end_s())[2]);
+        let t = self.depth_m / self.down_m_s * f / h;
+        let a = self.down_m_s / (t * f);
+        if !(0.3 * G..0.93 * G).contains(&a) {
             return None;
         }
-        let b = -2.0 * v1 / t2;
-        path.push(t2, b / 2.0, -b / 2.0, PI / t2, 0.0);
+        let peak_downward_velocity_s = shape(a, t, &mut path);
         let lowest_point_s = path.end_s();
+        let b = a * (1.0 + r);
         // Propulsion: a plateau of B, then a quarter cosine to −g; the two lengths give velocity and height.
         let plateau = |t4: f64| (v_to - (b + G) * 2.0 * t4 / PI + G * t4) / b;
         let extend = |path: &Path, t4: f64| {
@@ -231,18 +238,24 @@ impl Jump {
         let flight = (v_to + (v_to * v_to + 2.0 * G * self.bent_m).sqrt()) / G;
         path.push(flight, -G, 0.0, 0.0, 0.0);
         let touchdown_s = path.end_s();
-        // Landing: a steep quarter sine up to P, half a cosine down to rest; then back up to standing.
-        let (ta, tb) = (0.045, 0.22);
+        // Landing: a steep quarter sine up to P, half a cosine down to C at the lowest point; then up to standing.
+        let (ta, tb, c) = (0.045, 0.16, 0.35 * G);
         let v_td = -path.at(touchdown_s)[1];
-        let p = (v_td + G * ta - G * 2.0 * ta / PI) / (2.0 * ta / PI + tb / 2.0);
+        // Impulse of both pieces stops the fall: v_td = −g·ta + (P+g)·2ta/π + (P+C)/2·tb.
+        let p = (v_td + G * ta - G * 2.0 * ta / PI - c * tb / 2.0) / (2.0 * ta / PI + tb / 2.0);
+        if p < c {
+            return None;
+        }
         path.push(ta, -G, p + G, PI / (2.0 * ta), -PI / 2.0);
-        path.push(tb, p / 2.0, p / 2.0, PI / tb, 0.0);
+        path.push(tb, (p + c) / 2.0, (p - c) / 2.0, PI / tb, 0.0);
         let landing_end_s = path.end_s();
-        let low = path.at(landing_end_s)[2];
-        let back = 0.8;
-        // A whole sine of acceleration lifts by K·T²/2π and ends at rest.
-        let k = -low * 2.0 * PI / (back * back);
-        path.push(back, 0.0, k, 2.0 * PI / back, -PI / 2.0);
+        let low = -path.at(landing_end_s)[2];
+        // Up again: a quarter cosine of C, then a raised cosine downward that ends at rest in standing.
+        let t1 = PI / 2.0 * (0.3 * low / c).sqrt();
+        let t2 = 0.7 * low * PI / (c * t1);
+        let d = 4.0 * c * t1 / (PI * t2);
+        path.push(t1, 0.0, c, PI / (2.0 * t1), 0.0);
+        path.push(t2, -d / 2.0, d / 2.0, 2.0 * PI / t2, 0.0);
         path.push(self.after_s, 0.0, 0.0, 0.0, 0.0);
         let mass_kg = self.mass_kg;
         Some(Truth { path, mass_kg, movement_start_s, peak_downward_velocity_s, lowest_point_s, take_off_s, touchdown_s, landing_end_s })

@@ -90,8 +90,15 @@ pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) ->
             v
         })
         .collect();
-    let sway_m_s = sd_about_line(&speed);
     let length_s = x.len() as f64 / rate_hz;
+    // White noise alone makes velocity wander: a random walk's spread about its line has variance σ²·Δt·T/15. That
+    // part belongs to noise, which is accounted for elsewhere; the rest is the body's own movement.
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
+    let walk = white_n / mass * (length_s / rate_hz / 15.0).sqrt();
+    let spread = sd_about_line(&speed);
+    // A single walk's spread scatters by half about its expectation: only more than that is the body's.
+    let sway_m_s = if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk).sqrt() };
     let batch = batch_standard_error(x, (length_s / 0.25).round().clamp(4.0, 20.0) as usize);
     // The mean over a stretch differs from weight by the change of momentum across it.
     let sway = mass * sway_m_s * core::f64::consts::SQRT_2 / length_s;

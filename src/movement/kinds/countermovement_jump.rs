@@ -30,8 +30,8 @@ pub struct Inputs {
     pub end: usize,
     /// Velocity of the centre of mass taken as rest, m/s (0 but for the uncertainty).
     pub v0_m_s: f64,
-    /// Shift of take-off and of touchdown, samples (0 but for the uncertainty).
-    pub shift: [f64; 2],
+    /// Shift of take-off, touchdown and peak downward velocity, samples (0 but for the uncertainty).
+    pub shift: [f64; 3],
     /// Events put by hand, as fractional samples; they replace what would be found.
     pub by_hand: Vec<(String, f64)>,
 }
@@ -100,12 +100,14 @@ pub fn read(force_n: &[f64], p: &Inputs) -> Result<(Events, Motion), NotThisKind
     let velocity = |i: usize| i.checked_sub(motion.start).and_then(|k| motion.velocity_m_s.get(k)).copied().unwrap_or(f64::NAN);
     let deepest_velocity = (from..to).min_by(|a, b| velocity(*a).total_cmp(&velocity(*b))).ok_or(NotThisKind::NoMovement)?;
     let peak_downward_velocity = hand("peak_downward_velocity").unwrap_or_else(|| {
-        // Velocity is lowest where force crosses weight.
-        match (force_n.get(deepest_velocity), force_n.get(deepest_velocity + 1)) {
-            (Some(a), Some(b)) if *a < p.weight_n && *b > p.weight_n => deepest_velocity as f64 + (p.weight_n - a) / (b - a),
-            _ => deepest_velocity as f64,
-        }
-    });
+        // Velocity is lowest where force crosses weight, within a sample or two of the lowest sampled velocity.
+        let crosses =
+            |i: &usize| matches!((force_n.get(*i), force_n.get(*i + 1)), (Some(a), Some(b)) if *a < p.weight_n && *b >= p.weight_n);
+        let near = deepest_velocity.saturating_sub(2)..deepest_velocity + 2;
+        near.filter(crosses)
+            .min_by_key(|i| i.abs_diff(deepest_velocity))
+            .map_or(deepest_velocity as f64, |i| crossing(force_n, i + 1, p.weight_n))
+    }) + p.shift[2];
     let lowest_point = match hand("lowest_point") {
         Some(at) => at,
         None => first_upward_zero(&motion, deepest_velocity, to).ok_or(NotThisKind::NoMovement)?,
