@@ -256,9 +256,11 @@ fn weigh_jump(
 ) -> Result<Weighed, String> {
     let stance = flight.stance_from..flight.air.start;
     let stretches = quiet_stretches(force, stance, rate, stance_n);
-    let guard = (0.1 * rate).round() as usize;
     // A stretch ends where force leaves 3 % of weight, which is already inside the movement.
-    let shortened: Vec<Range<usize>> = stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect();
+    let ended = |guard_s: f64| -> Vec<Range<usize>> {
+        let guard = (guard_s * rate).round() as usize;
+        stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect()
+    };
     let rests = if flight.lands {
         let from = flight.air.end + (0.3 * rate) as usize;
         quiet_stretches(force, from.min(flight.stance_to)..flight.stance_to, rate, stance_n)
@@ -267,7 +269,9 @@ fn weigh_jump(
     };
     let rest = rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * rate).max_by_key(Range::len);
 
-    let Some(mut weight) = weigh(force, &shortened, flight.air.start, rate) else {
+    let first = weigh(force, &ended(0.1), flight.air.start, rate);
+    // A glimpse of standing weighs the person, though nothing can be integrated from it.
+    let Some(mut weight) = first.or_else(|| weigh(force, &ended(0.03), flight.air.start, rate)) else {
         let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
         let weight = crate::movement::weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
         let combined = Valued { value: weight.mean_n, u: weight.u_n };

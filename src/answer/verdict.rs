@@ -137,7 +137,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let s = f.quiet_s();
             let velocity = if f.velocity_known { "" } else { "; the height from velocity cannot be given" };
-            (f.weighed_before && s < 1.0 - 0.5 / f.rate_hz)
+            (f.weighed_before && s < 0.995)
                 .then(|| (format!("Only {s:.2} s of quiet standing to weigh on{velocity}."), f.time(f.weight.stretch.start as f64)))
         },
     },
