@@ -53,7 +53,8 @@ fn jump1() -> Result<(), Failed> {
 
 /// Published (printed in the source's jump notebook; threshold 10 N after a shift by the minimum, g = 9.8): take-off
 /// 0.907 s, landing 1.323 s, height from flight time 0.213 m. That shift of +7 N puts its landing on a lone noise
-/// sample of 9.9 N three samples (5 ms, 5.5 mm of height) before force rises for good, hence the wider tolerance there.
+/// sample of 9.9 N three samples (5 ms) before force rises for good; with the higher threshold that its noise asks for at
+/// take-off (2 ms) that is 7 mm of height, hence the wider tolerance there.
 /// Only 0.18 s of quiet stance: never sound.
 fn grfzjump() -> Result<(), Failed> {
     let bytes = std::fs::read(folder().join("GRFZjump.txt"))?;
@@ -62,7 +63,7 @@ fn grfzjump() -> Result<(), Failed> {
     let [trial] = found.trials.as_slice() else { return Err(format!("{:?}", found.left_out).into()) };
     check("take-off", trial.events.get("take_off").copied(), 0.907, 0.004)?;
     check("touchdown", trial.events.get("touchdown").copied(), 1.323, 0.006)?;
-    check("height from flight time", trial.figures.get("jump_height_flight_time").and_then(|f| f.value), 0.213, 0.0065)?;
+    check("height from flight time", trial.figures.get("jump_height_flight_time").and_then(|f| f.value), 0.213, 0.008)?;
     check("height from velocity", trial.figures.get("jump_height").and_then(|f| f.value).or(Some(-1.0)), -1.0, 0.0)?;
     if trial.verdict == Verdict::Sound { Err("0.18 s of standing cannot be sound".into()) } else { Ok(()) }
 }
