@@ -1,4 +1,6 @@
 //! The promise: any layout of the same signal gives the same recording; any bad file gives a named error with its place.
 mod reading {
+    pub mod layouts;
     pub mod real;
+    pub mod truth;
 }
