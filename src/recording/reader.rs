@@ -145,7 +145,7 @@ pub(super) fn understand(bytes: &[u8], whole: bool, options: &ReadOptions) -> Re
     let columns = columns::columns(&look, options)?;
     let plan = plan(&look, &columns, options);
     let interval = plan.time.map_or(0.0, |(k, scale)| first_interval(look.sample.get(k).map_or(&[][..], Vec::as_slice)) * scale);
-    let rows = Rows::new(plan, look.first_row, interval);
+    let rows = Rows::new(plan, encoding, look.first_row, interval);
     Ok(Understood { head: Head { encoding, look, columns }, rows, transcoder: Transcoder::new(encoding, bytes) })
 }
 
@@ -155,9 +155,9 @@ fn start_of_line(bytes: &[u8], line: u64) -> usize {
     before.checked_sub(1).map_or(0, |k| memchr::memchr_iter(b'\n', bytes).nth(k).map_or(bytes.len(), |at| at + 1))
 }
 
-/// A first guess of the interval between stamps: the median over eight rows.
+/// A first guess of the interval between stamps: the median over a quarter of the rows seen.
 fn first_interval(column: &[f64]) -> f64 {
-    let lag = 8.min(column.len().saturating_sub(1)).max(1);
+    let lag = (column.len() / 4).max(1);
     let mut steps: Vec<f64> =
         column.iter().zip(column.iter().skip(lag)).map(|(a, b)| (b - a) / lag as f64).filter(|d| d.is_finite() && *d >= 0.0).collect();
     steps.sort_by(f64::total_cmp);

@@ -50,7 +50,7 @@ fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
     let wanted = rows.plan.wanted.clone();
     match cells(line, rows.plan.dialect, &wanted) {
         Some(values) if rows.stop.is_none() => rows.store(&values),
-        _ => rows.cold(line.as_bytes())?,
+        _ => rows.cold_text(line)?,
     }
     rows.line += 1;
     Ok(())
