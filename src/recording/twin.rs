@@ -35,9 +35,10 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
     let mut cut = None;
     if !begun.trim().is_empty() && rows.stop.is_none() {
         let dialect = head.look.dialect;
+        let before = lines.get(skip..).and_then(<[&str]>::last).copied().unwrap_or_default();
         let first = super::look::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
         let numeric = super::look::number(&first, dialect.mark).is_some();
-        if numeric && !whole_row(begun, lines.last().copied().unwrap_or_default(), dialect) {
+        if numeric && !whole_row(begun, before, dialect) {
             cut = Some(rows.line);
         } else {
             row(&mut rows, begun)?;
@@ -59,6 +60,10 @@ fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
 /// The wanted cells of a row of plain numbers.
 fn cells(line: &str, dialect: Dialect, wanted: &[bool]) -> Option<Vec<f64>> {
     let line = line.trim_end_matches('\r');
+    // A bare return inside a line ends a record for the csv crate, but no line here.
+    if line.contains('\r') {
+        return None;
+    }
     let texts: Vec<String> = if dialect.delimiter == b' ' {
         line.split([' ', '\t']).filter(|c| !c.is_empty()).map(str::to_string).collect()
     } else {

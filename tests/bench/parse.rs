@@ -49,7 +49,10 @@ fn main() {
             for piece in bytes.chunks(256 * 1024) {
                 reader.feed(piece).expect("an invented table reads");
             }
-            reader.finish().expect("an invented table reads").len()
+            let fed = Instant::now();
+            let n = reader.finish().expect("an invented table reads").len();
+            eprintln!("finish {:?}", fed.elapsed());
+            n
         });
         let (raw_s, records) = best(|| {
             let mut reader = csv::ReaderBuilder::new().from_reader(bytes.as_slice());

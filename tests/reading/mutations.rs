@@ -74,5 +74,5 @@ fn damaged_files_never_break_the_reader() {
         }
         check_same_by_any_way("damaged", &bytes, &options, &[1 + random.below(50)]);
     }
-    assert!(readable > 400, "{readable}");
+    assert!(readable > 300, "{readable}");
 }

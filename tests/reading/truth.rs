@@ -164,7 +164,8 @@ pub fn check_same_by_any_way(name: &str, bytes: &[u8], options: &ReadOptions, pi
         assert!(same(&whole, &read_in(bytes, options, *piece)), "{name}: pieces of {piece} bytes differ");
     }
     let slow = twin::read_slowly(bytes, options);
-    assert!(same(&whole, &slow), "{name}: the twin differs: {:?} {:?}", short(&whole), short(&slow));
+    let start = String::from_utf8_lossy(&bytes[bytes.len().saturating_sub(700)..]).into_owned();
+    assert!(same(&whole, &slow), "{name}: the twin differs: {} | {} | {start:?}", short(&whole), short(&slow));
 }
 
 fn same(a: &Result<Recording, ReadError>, b: &Result<Recording, ReadError>) -> bool {
