@@ -1,4 +1,9 @@
 //! The promise: any layout of the same signal gives the same recording; any bad file gives a named error with its place.
 mod reading {
+    pub mod clocks;
+    pub mod layouts;
+    pub mod mutations;
     pub mod real;
+    pub mod refusals;
+    pub mod truth;
 }

@@ -14,6 +14,8 @@ mod notice;
 mod reader;
 mod rows;
 mod stamps;
+#[doc(hidden)]
+pub mod twin;
 mod types;
 mod words;
 

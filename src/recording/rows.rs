@@ -2,6 +2,7 @@
 //!
 //! Cost: one pass over the bytes, no allocation a row. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::encoding::Encoding;
 use super::look::Dialect;
 use super::stamps::Stamps;
 
@@ -30,6 +31,7 @@ pub(super) struct Stop {
 /// The columns read so far.
 pub(super) struct Rows {
     pub plan: Plan,
+    pub encoding: Encoding,
     pub channels: Vec<Vec<f32>>,
     pub stamps: Option<Stamps>,
     /// The line the next row stands in, from 1.
@@ -50,10 +52,10 @@ const PIECE: usize = 256 * 1024;
 
 impl Rows {
     /// Columns for a plan whose first row stands in `line`; `interval_s` is a first guess of the clock.
-    pub(super) fn new(plan: Plan, line: u64, interval_s: f64) -> Self {
+    pub(super) fn new(plan: Plan, encoding: Encoding, line: u64, interval_s: f64) -> Self {
         let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
         let stamps = plan.time.map(|_| Stamps::new(interval_s));
-        Self { plan, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        Self { plan, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
