@@ -19,7 +19,7 @@ pub use bind::{Bound, bind};
 pub use compile::compile;
 pub use error::SiteError;
 pub use policy::HOSTED_POLICY;
-pub use serve::{Server, serve};
+pub use serve::{Server, ensure_free, serve};
 pub use write::{LIST, write};
 
 use std::path::{Path, PathBuf};

@@ -15,6 +15,8 @@ use tarsal::site::{Bound, GLUE, HOSTED_POLICY, Server, Site, WASM, assemble};
 const READY: &str = "document.documentElement.dataset.ready === 'true'";
 const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
 const UPDATE_SHOWN: &str = "!document.getElementById('update-bar').hidden";
+/// Asked for by a worker, to see that it is seen.
+const PROBE: &str = "seen-by-the-watch";
 const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
 
 pub fn tests() -> Vec<Test> {
@@ -63,13 +65,19 @@ fn asks_only_its_own_origin(context: &Context) -> Outcome<()> {
     browser.wait_for(OFFLINE)?;
     browser.reload()?;
     browser.wait_for(READY)?;
+    // A worker's request, to prove that both watches below would see one that should not be there.
+    browser.eval(&format!(
+        "new Promise((done) => {{ const worker = new Worker(URL.createObjectURL(new Blob(['fetch(\"{}{PROBE}\").finally(() => postMessage(0))'])));
+           worker.onmessage = done; }}).then(() => 0)",
+        context.base_url
+    ))?;
     let inside = |url: &str| url.starts_with(&context.base_url) || url.starts_with("blob:") || url.starts_with("data:");
     let requests = browser.requests()?;
-    ensure(requests.iter().any(|url| url.ends_with(WASM)), || format!("the requests were not noted: {requests:?}"))?;
+    ensure(requests.iter().any(|url| url.ends_with(PROBE)), || format!("a worker's request was not noted: {requests:?}"))?;
     let outside: Vec<&String> = requests.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("requests to elsewhere: {outside:?}"))?;
     let reached = browser.close_and_list_requests()?;
-    ensure(reached.iter().any(|url| url.ends_with("sw.js")), || format!("the net log lacks the service worker: {reached:?}"))?;
+    ensure(reached.iter().any(|url| url.ends_with(PROBE)), || format!("the net log lacks a worker's request: {reached:?}"))?;
     let outside: Vec<&String> = reached.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("the net log shows requests to elsewhere: {outside:?}"))
 }
