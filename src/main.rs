@@ -2,7 +2,7 @@
 #![forbid(unsafe_code)]
 
 use std::{env, fmt, path::PathBuf, process::ExitCode};
-use tarsal::site::{BuildOptions, SiteError, build_site, serve, write};
+use tarsal::site::{BuildOptions, SiteError, build_site, ensure_free, serve, write};
 
 const PORT: u16 = 7373;
 const HELP: &str = "\
@@ -71,6 +71,10 @@ fn parse(mut arguments: impl Iterator<Item = String>) -> Result<Option<Wishes>, 
 }
 
 fn run(wishes: &Wishes) -> Result<(), SiteError> {
+    if wishes.out.is_none() {
+        // Before the build, so that nobody waits for it only to read this.
+        ensure_free(wishes.port)?;
+    }
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
     let site = build_site(&BuildOptions::new(&root))?;
     let folder = wishes.out.clone().unwrap_or_else(|| root.join("target").join("site"));

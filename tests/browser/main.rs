@@ -5,6 +5,7 @@
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod means;
 mod offline;
 
 use context::Context;
@@ -23,6 +24,7 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(means::tests());
     tests.extend(offline::tests());
     tests
 }
