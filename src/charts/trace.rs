@@ -247,7 +247,7 @@ fn event_tick(event: &EventMark, t: &Trace<'_>, x: &Scale, axis: f64, locale: &L
         @if t.movable {
             g id={ "event-" (event.id) } class=(class) transform={ "translate(" (at) " 0)" } tabindex="0" role="slider" aria-orientation="horizontal"
                 aria-label=(event.name) aria-valuemin=(format!("{:.4}", t.view.0)) aria-valuemax=(format!("{:.4}", t.view.1))
-                aria-valuenow=(format!("{:.4}", event.time_s)) aria-valuetext=(spoken) data-event=(event.id) {
+                aria-valuenow=(format!("{:.4}", event.time_s)) aria-valuetext=(spoken) data-event=(event.id) data-time=(event.time_s) {
                 title { (event.name) ", " (spoken) }
                 rect class="grip" x="-12" y=(px(axis - 22.0)) width="24" height="30";
                 line class="tick" y1=(px(TOP)) y2=(px(axis));

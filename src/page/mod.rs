@@ -1,1 +1,47 @@
-//! The browser side.
+//! The browser side: the same module runs in the page and in its worker, and tells them apart on starting.
+//!
+//! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
+//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
+//! `store` keeps every trial on the device.
+
+mod app;
+mod files;
+mod listen;
+mod patch;
+mod store;
+mod trace;
+mod work;
+mod worker;
+
+use wasm_bindgen::prelude::*;
+
+/// Runs once in the page and once in each worker.
+#[wasm_bindgen(start)]
+pub fn start() {
+    let global = js_sys::global();
+    if let Some(scope) = global.dyn_ref::<web_sys::DedicatedWorkerGlobalScope>() {
+        work::start(scope.clone());
+    } else if let Some(window) = web_sys::window() {
+        app::start(&window);
+    }
+}
+
+/// For other pages: one file's bytes and options (JSON, `""` for the defaults) → the document as JSON.
+///
+/// # Errors
+/// Where the options are not valid; a file that cannot be read is an answer with `error` set.
+#[wasm_bindgen]
+pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, JsError> {
+    let options = if options_json.trim().is_empty() { crate::answer::Options::default() } else { serde_json::from_str(options_json)? };
+    let answer = crate::answer::analyze(name, bytes, &options).answer;
+    let document = crate::answer::Document { schema: 1, method_version: "1.0".into(), options, files: vec![answer] };
+    Ok(serde_json::to_string(&document)?)
+}
+
+/// A thrown value in words.
+fn words(error: &JsValue) -> String {
+    if let Some(error) = error.dyn_ref::<js_sys::Error>() {
+        return String::from(error.message());
+    }
+    error.as_string().unwrap_or_else(|| format!("{error:?}"))
+}

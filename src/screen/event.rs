@@ -30,7 +30,7 @@ pub enum Event {
     Window(String, Box<Recording>),
     /// A save is on the disk and was read back.
     Stored(String),
-    /// The store could not do it.
+    /// A save failed: the trial, and why.
     StoreFailed(String, String),
     /// Put an event of the open trial at a time, s.
     MoveEvent(String, f64),

@@ -3,7 +3,7 @@ use super::Open;
 use crate::charts::number::Locale;
 use crate::recording::ReadError;
 use crate::records::SavedTrial;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Everything the page knows.
 #[derive(Debug, Clone, Default)]
@@ -20,6 +20,8 @@ pub struct State {
     pub saved: BTreeMap<String, SavedTrial>,
     /// Saves that are not on the disk yet.
     pub unsaved: usize,
+    /// Trials that could not be saved.
+    pub not_saved: BTreeSet<String>,
     /// Records that could not be read or saved, in words.
     pub troubles: Vec<String>,
     /// Files of this visit.

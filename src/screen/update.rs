@@ -42,13 +42,17 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             }
             vec![]
         }
-        Event::Stored(_) => {
+        Event::Stored(id) => {
             state.unsaved = state.unsaved.saturating_sub(1);
+            state.not_saved.remove(&id);
             vec![]
         }
-        Event::StoreFailed(what, why) => {
+        Event::StoreFailed(id, why) => {
             state.unsaved = state.unsaved.saturating_sub(1);
-            trouble(state, format!("{what}: {why}"));
+            let file = state.saved.get(&id).map_or("", |t| t.file.as_str());
+            let text = format!("A trial of {file} is not saved: {why}");
+            trouble(state, text);
+            state.not_saved.insert(id);
             vec![]
         }
         Event::MoveEvent(event, time_s) => move_event(state, &event, time_s),

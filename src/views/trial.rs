@@ -261,7 +261,8 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
                 button type="button" data-do="remove" data-id=(id) { "Remove" }
             }
             p class="quiet" id="save-state" {
-                @if state.unsaved > 0 { "Saving …" } @else { "Saved on this device." }
+                @if state.not_saved.contains(id) { strong { "Not saved." } " Save it as JSON before closing this page." }
+                @else if state.unsaved > 0 { "Saving …" } @else { "Saved on this device." }
             }
         }
     }
