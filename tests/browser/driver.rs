@@ -1,0 +1,441 @@
+//! A small driver for one Chromium over its DevTools pipe: enough for what this page's tests do, and no more.
+//!
+//! Messages are JSON, each ended by a zero byte, on the browser's file descriptors 3 (in) and 4 (out). A shell puts
+//! this process's pipes there, so that no crate and no unsafe code is needed. Every target (page, worker, service
+//! worker) is attached to as it appears, so that no request of any of them is missed; Chromium's own net log says the
+//! same from below.
+
+use serde_json::{Value, json};
+use std::{
+    env, fs,
+    io::{BufRead as _, BufReader, Write as _},
+    path::{Path, PathBuf},
+    process::{Child, ChildStdin, Command, Stdio},
+    sync::mpsc,
+    thread,
+    time::{Duration, Instant},
+};
+
+/// Longest wait for anything; a loaded two-core machine is slow, not stuck.
+const PATIENCE: Duration = Duration::from_secs(30);
+
+/// What every step of a test returns.
+pub type Outcome<T> = Result<T, String>;
+
+/// Starts browsers.
+#[derive(Clone, Debug)]
+pub struct Launcher {
+    program: PathBuf,
+    scratch: PathBuf,
+}
+
+impl Launcher {
+    /// Looks for Chromium: `TARSAL_CHROMIUM`, then the usual names on the PATH.
+    pub fn find(scratch: &Path) -> Option<Self> {
+        let named = env::var_os("TARSAL_CHROMIUM").map(PathBuf::from);
+        let found = named.filter(|path| path.is_file()).or_else(|| {
+            let folders: Vec<PathBuf> = env::split_paths(&env::var_os("PATH")?).collect();
+            let names = ["chromium", "chromium-browser", "google-chrome", "google-chrome-stable"];
+            names.iter().flat_map(|name| folders.iter().map(move |folder| folder.join(name))).find(|path| path.is_file())
+        });
+        found.map(|program| Self { program, scratch: scratch.to_path_buf() })
+    }
+
+    /// A browser with a fresh profile and one empty page. `name` keeps the folders of tests apart.
+    pub fn launch(&self, name: &str) -> Outcome<Browser> {
+        Browser::launch(&self.program, &self.scratch.join(format!("{name}-profile")), &self.scratch.join(format!("{name}-netlog.json")))
+    }
+}
+
+/// One running browser and its page.
+pub struct Browser {
+    child: Child,
+    to_browser: ChildStdin,
+    from_browser: mpsc::Receiver<Value>,
+    next_id: u64,
+    page: String,
+    requests: Vec<String>,
+    console: Vec<String>,
+    net_log: PathBuf,
+}
+
+impl Browser {
+    fn launch(program: &Path, profile: &Path, net_log: &Path) -> Outcome<Self> {
+        fs::create_dir_all(profile).map_err(|error| format!("{}: {error}", profile.display()))?;
+        let mut child = Command::new("sh")
+            .args(["-c", r#"exec "$@" 3<&0 4>&1 </dev/null >/dev/null 2>&1"#, "sh"])
+            .arg(program)
+            .args(["--remote-debugging-pipe", "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"])
+            .args(["--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"])
+            .args(["--disable-default-apps", "--disable-extensions", "--window-size=1280,900", "--lang=en-GB"])
+            .arg(format!("--user-data-dir={}", profile.display()))
+            .arg(format!("--log-net-log={}", net_log.display()))
+            .arg("about:blank")
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .map_err(|error| format!("{}: {error}", program.display()))?;
+        let to_browser = child.stdin.take().ok_or("the browser has no input")?;
+        let output = child.stdout.take().ok_or("the browser has no output")?;
+        let (send, from_browser) = mpsc::channel();
+        thread::spawn(move || {
+            let mut reader = BufReader::new(output);
+            let mut message = Vec::new();
+            while reader.read_until(0, &mut message).is_ok_and(|count| count > 0) {
+                message.pop();
+                let Ok(value) = serde_json::from_slice(&message) else { break };
+                if send.send(value).is_err() {
+                    break;
+                }
+                message.clear();
+            }
+        });
+        let mut browser = Self {
+            child,
+            to_browser,
+            from_browser,
+            next_id: 0,
+            page: String::new(),
+            requests: Vec::new(),
+            console: Vec::new(),
+            net_log: net_log.to_path_buf(),
+        };
+        browser.attach_to_first_page()?;
+        Ok(browser)
+    }
+
+    fn attach_to_first_page(&mut self) -> Outcome<()> {
+        let deadline = Instant::now() + PATIENCE;
+        let target = loop {
+            let targets = self.call_in(None, "Target.getTargets", json!({}))?;
+            let page = targets["targetInfos"].as_array().into_iter().flatten().find(|target| target["type"] == "page");
+            if let Some(id) = page.and_then(|page| page["targetId"].as_str()) {
+                break id.to_owned();
+            }
+            if Instant::now() > deadline {
+                return Err("the browser opened no page".into());
+            }
+            thread::sleep(Duration::from_millis(50));
+        };
+        // Service workers belong to the browser, dedicated workers to the page: each is watched from above. The
+        // browser's own hidden pages are not.
+        let watch = |kinds: &[&str]| {
+            let filter: Vec<Value> = kinds.iter().map(|kind| json!({ "type": kind })).collect();
+            json!({ "autoAttach": true, "waitForDebuggerOnStart": true, "flatten": true, "filter": filter })
+        };
+        self.call_in(None, "Target.setAutoAttach", watch(&["service_worker", "shared_worker"]))?;
+        let attached = self.call_in(None, "Target.attachToTarget", json!({ "targetId": target, "flatten": true }))?;
+        self.page = attached["sessionId"].as_str().ok_or("no session for the page")?.to_owned();
+        for domain in ["Page", "Runtime", "Network", "Log", "DOM"] {
+            self.call(&format!("{domain}.enable"), json!({}))?;
+        }
+        self.call("Target.setAutoAttach", watch(&["worker", "iframe"]))?;
+        Ok(())
+    }
+
+    // ---- messages
+
+    /// Calls a DevTools method on the page.
+    pub fn call(&mut self, method: &str, parameters: Value) -> Outcome<Value> {
+        let session = self.page.clone();
+        self.call_in(Some(&session), method, parameters)
+    }
+
+    fn call_in(&mut self, session: Option<&str>, method: &str, parameters: Value) -> Outcome<Value> {
+        let id = self.post(session, method, parameters)?;
+        let deadline = Instant::now() + PATIENCE;
+        loop {
+            let message = self.receive(deadline).map_err(|error| format!("{method}: {error}"))?;
+            if message["id"] == id {
+                return match message.get("error") {
+                    Some(error) => Err(format!("{method}: {error}")),
+                    None => Ok(message["result"].clone()),
+                };
+            }
+            self.note(message)?;
+        }
+    }
+
+    fn post(&mut self, session: Option<&str>, method: &str, parameters: Value) -> Outcome<u64> {
+        self.next_id += 1;
+        let mut message = json!({ "id": self.next_id, "method": method, "params": parameters });
+        if let Some(session) = session {
+            message["sessionId"] = json!(session);
+        }
+        let mut bytes = message.to_string().into_bytes();
+        bytes.push(0);
+        self.to_browser.write_all(&bytes).and_then(|()| self.to_browser.flush()).map_err(|error| format!("{method}: {error}"))?;
+        Ok(self.next_id)
+    }
+
+    fn receive(&mut self, deadline: Instant) -> Outcome<Value> {
+        let left = deadline.saturating_duration_since(Instant::now());
+        self.from_browser.recv_timeout(left).map_err(|error| format!("no answer from the browser: {error}"))
+    }
+
+    /// Keeps what an event tells, and lets every new worker run once its requests are being noted.
+    fn note(&mut self, message: Value) -> Outcome<()> {
+        let parameters = &message["params"];
+        match message["method"].as_str().unwrap_or_default() {
+            "Target.attachedToTarget" => {
+                let session = parameters["sessionId"].as_str().unwrap_or_default().to_owned();
+                self.post(Some(&session), "Network.enable", json!({}))?;
+                self.post(Some(&session), "Runtime.enable", json!({}))?;
+                self.post(Some(&session), "Runtime.runIfWaitingForDebugger", json!({}))?;
+            }
+            "Network.requestWillBeSent" => self.requests.extend(parameters["request"]["url"].as_str().map(str::to_owned)),
+            "Runtime.consoleAPICalled" => {
+                let words: Vec<String> = parameters["args"]
+                    .as_array()
+                    .into_iter()
+                    .flatten()
+                    .map(|part| {
+                        part["value"].as_str().or(part["description"].as_str()).map_or_else(|| part["value"].to_string(), str::to_owned)
+                    })
+                    .collect();
+                self.console.push(words.join(" "));
+            }
+            "Runtime.exceptionThrown" => self.console.push(parameters["exceptionDetails"].to_string()),
+            "Log.entryAdded" => self.console.push(parameters["entry"]["text"].as_str().unwrap_or_default().to_owned()),
+            "Page.javascriptDialogOpening" => {
+                let session = self.page.clone();
+                self.post(Some(&session), "Page.handleJavaScriptDialog", json!({ "accept": true }))?;
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    // ---- the page
+
+    /// Goes to an address and waits for the new document's load event.
+    pub fn navigate(&mut self, url: &str) -> Outcome<()> {
+        let answer = self.call("Page.navigate", json!({ "url": url }))?;
+        if let Some(error) = answer["errorText"].as_str() {
+            return Err(format!("{url}: {error}"));
+        }
+        self.wait_for("document.readyState === 'complete'")
+    }
+
+    /// Reloads and waits for the new document; an error page is one too, so wait for something of the page's own after it.
+    pub fn reload(&mut self) -> Outcome<()> {
+        self.eval("globalThis.beforeReload = true")?;
+        self.call("Page.reload", json!({}))?;
+        self.wait_for("!globalThis.beforeReload && document.readyState === 'complete'")
+    }
+
+    /// The value of an expression; a promise is awaited.
+    pub fn eval(&mut self, expression: &str) -> Outcome<Value> {
+        let answer = self.call(
+            "Runtime.evaluate",
+            json!({ "expression": expression, "awaitPromise": true, "returnByValue": true, "userGesture": true }),
+        )?;
+        match answer.get("exceptionDetails") {
+            Some(details) => {
+                Err(format!("{expression}\n  threw {}", details["exception"]["description"].as_str().unwrap_or(&details.to_string())))
+            }
+            None => Ok(answer["result"]["value"].clone()),
+        }
+    }
+
+    /// The text an expression gives.
+    pub fn text(&mut self, expression: &str) -> Outcome<String> {
+        let value = self.eval(expression)?;
+        value.as_str().map(str::to_owned).ok_or_else(|| format!("{expression}: expected text, got {value}"))
+    }
+
+    /// Waits until an expression is true; one that throws, as while a page loads, is not yet true.
+    pub fn wait_for(&mut self, condition: &str) -> Outcome<()> {
+        self.wait_at_most(PATIENCE, condition)
+    }
+
+    /// The same with another patience.
+    pub fn wait_at_most(&mut self, patience: Duration, condition: &str) -> Outcome<()> {
+        let deadline = Instant::now() + patience;
+        let guarded = format!("(() => {{ try {{ return !!({condition}); }} catch {{ return false; }} }})()");
+        loop {
+            // A document on its way out answers with an error.
+            if self.eval(&guarded).is_ok_and(|value| value == true) {
+                return Ok(());
+            }
+            if Instant::now() > deadline {
+                let body = self.text("document.body?.innerText.slice(0, 400) ?? ''").unwrap_or_default();
+                let console = self.console.iter().rev().take(8).rev().cloned().collect::<Vec<_>>().join("\n  ");
+                return Err(format!("never became true: {condition}\n page: {body}\n console:\n  {console}"));
+            }
+            thread::sleep(Duration::from_millis(40));
+        }
+    }
+
+    /// Waits for an element and clicks its middle with the mouse, as a reader does.
+    pub fn click(&mut self, selector: &str) -> Outcome<()> {
+        let (x, y) = self.middle(selector)?;
+        for kind in ["mousePressed", "mouseReleased"] {
+            self.call("Input.dispatchMouseEvent", json!({ "type": kind, "x": x, "y": y, "button": "left", "clickCount": 1 }))?;
+        }
+        Ok(())
+    }
+
+    /// Presses one key, named as in `KeyboardEvent.key`; a single letter is also typed.
+    pub fn press(&mut self, key: &str) -> Outcome<()> {
+        let (code, typed) = match key {
+            "Enter" => (13, "\r"),
+            "Escape" => (27, ""),
+            "Tab" => (9, ""),
+            "ArrowLeft" => (37, ""),
+            "ArrowUp" => (38, ""),
+            "ArrowRight" => (39, ""),
+            "ArrowDown" => (40, ""),
+            other => (0, if other.chars().count() == 1 { other } else { "" }),
+        };
+        let kind = if typed.is_empty() { "rawKeyDown" } else { "keyDown" };
+        self.call(
+            "Input.dispatchKeyEvent",
+            json!({ "type": kind, "key": key, "code": key, "windowsVirtualKeyCode": code, "text": typed }),
+        )?;
+        self.call("Input.dispatchKeyEvent", json!({ "type": "keyUp", "key": key, "code": key, "windowsVirtualKeyCode": code }))?;
+        Ok(())
+    }
+
+    /// Types into whatever has the focus.
+    pub fn type_text(&mut self, text: &str) -> Outcome<()> {
+        self.call("Input.insertText", json!({ "text": text })).map(drop)
+    }
+
+    fn middle(&mut self, selector: &str) -> Outcome<(f64, f64)> {
+        let quoted = json!(selector);
+        self.wait_for(&format!("document.querySelector({quoted})?.getClientRects().length > 0"))?;
+        let place = self.eval(&format!(
+            "(() => {{ const e = document.querySelector({quoted}); e.scrollIntoView({{ block: 'center', behavior: 'instant' }}); \
+             const r = e.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; }})()"
+        ))?;
+        match (place[0].as_f64(), place[1].as_f64()) {
+            (Some(x), Some(y)) => Ok((x, y)),
+            _ => Err(format!("{selector}: no place on the screen")),
+        }
+    }
+
+    // ---- files
+
+    /// Chooses files in a file input, as its dialogue would.
+    pub fn choose_files(&mut self, selector: &str, files: &[&Path]) -> Outcome<()> {
+        let document = self.call("DOM.getDocument", json!({}))?["root"]["nodeId"].clone();
+        let node = self.call("DOM.querySelector", json!({ "nodeId": document, "selector": selector }))?["nodeId"].clone();
+        if node == 0 {
+            return Err(format!("{selector}: no such element"));
+        }
+        self.call("DOM.setFileInputFiles", json!({ "nodeId": node, "files": files })).map(drop)
+    }
+
+    /// Drops files from the desktop onto the middle of an element.
+    pub fn drop_files(&mut self, selector: &str, files: &[&Path]) -> Outcome<()> {
+        let (x, y) = self.middle(selector)?;
+        let data = json!({ "items": [], "files": files, "dragOperationsMask": 1 });
+        for kind in ["dragEnter", "dragOver", "drop"] {
+            self.call("Input.dispatchDragEvent", json!({ "type": kind, "x": x, "y": y, "data": data }))?;
+        }
+        Ok(())
+    }
+
+    /// Lets downloads go to a folder.
+    pub fn download_to(&mut self, folder: &Path) -> Outcome<()> {
+        fs::create_dir_all(folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+        self.call_in(None, "Browser.setDownloadBehavior", json!({ "behavior": "allow", "downloadPath": folder })).map(drop)
+    }
+
+    // ---- how the page is shown
+
+    /// A picture of the window, or of the whole page.
+    pub fn screenshot(&mut self, file: &Path, whole_page: bool) -> Outcome<()> {
+        use base64::Engine as _;
+        let answer = self.call("Page.captureScreenshot", json!({ "format": "png", "captureBeyondViewport": whole_page }))?;
+        let picture = base64::engine::general_purpose::STANDARD
+            .decode(answer["data"].as_str().unwrap_or_default())
+            .map_err(|error| format!("screenshot: {error}"))?;
+        fs::write(file, picture).map_err(|error| format!("{}: {error}", file.display()))
+    }
+
+    /// The page printed to PDF.
+    pub fn print(&mut self) -> Outcome<Vec<u8>> {
+        use base64::Engine as _;
+        let answer = self.call("Page.printToPDF", json!({ "printBackground": true, "preferCSSPageSize": true }))?;
+        base64::engine::general_purpose::STANDARD
+            .decode(answer["data"].as_str().unwrap_or_default())
+            .map_err(|error| format!("print: {error}"))
+    }
+
+    /// Pretends a window size in CSS pixels.
+    pub fn viewport(&mut self, width: u32, height: u32) -> Outcome<()> {
+        self.call(
+            "Emulation.setDeviceMetricsOverride",
+            json!({ "width": width, "height": height, "deviceScaleFactor": 1, "mobile": false }),
+        )
+        .map(drop)
+    }
+
+    /// Pretends a medium (`"print"`, `"screen"`) and a colour scheme (`"dark"`, `"light"`); empty for as it is.
+    pub fn media(&mut self, medium: &str, scheme: &str) -> Outcome<()> {
+        let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
+        self.call("Emulation.setEmulatedMedia", json!({ "media": medium, "features": features })).map(drop)
+    }
+
+    // ---- what left the browser
+
+    /// Every address requested so far by the page and all its workers, in order; `blob:` and `data:` included.
+    pub fn requests(&mut self) -> Outcome<Vec<String>> {
+        // One round trip first, so that events already on their way are counted.
+        self.eval("0")?;
+        Ok(self.requests.clone())
+    }
+
+    /// What the console said so far.
+    pub fn console(&self) -> &[String] {
+        &self.console
+    }
+
+    /// Ends the browser at once, as a flat battery does; nothing is said to the page.
+    pub fn kill(mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+
+    /// Ends the browser in good order and returns every host its net log shows it reaching for, by name or address.
+    pub fn close_and_list_hosts(mut self) -> Outcome<Vec<String>> {
+        self.finish();
+        let text = fs::read_to_string(&self.net_log).map_err(|error| format!("{}: {error}", self.net_log.display()))?;
+        let mut hosts: Vec<String> = Vec::new();
+        // The log is one event a line. `url` fields name what was asked for, `host` fields what was resolved.
+        for line in text.lines().skip_while(|line| !line.starts_with("\"events\"")) {
+            for field in ["\"url\":\"", "\"host\":\""] {
+                for rest in line.split(field).skip(1) {
+                    let value = rest.split('"').next().unwrap_or_default();
+                    if !value.is_empty() && !hosts.iter().any(|host| host == value) {
+                        hosts.push(value.to_owned());
+                    }
+                }
+            }
+        }
+        Ok(hosts)
+    }
+
+    fn finish(&mut self) {
+        let _ = self.post(None, "Browser.close", json!({}));
+        let deadline = Instant::now() + Duration::from_secs(10);
+        while self.child.try_wait().is_ok_and(|status| status.is_none()) {
+            if Instant::now() > deadline {
+                let _ = self.child.kill();
+                let _ = self.child.wait();
+                return;
+            }
+            thread::sleep(Duration::from_millis(20));
+        }
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if self.child.try_wait().is_ok_and(|status| status.is_none()) {
+            self.finish();
+        }
+    }
+}

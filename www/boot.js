@@ -1,0 +1,162 @@
+// Starts the page, and stays able to speak when the rest cannot: everything here is plain, so that it still works
+// after the WebAssembly has failed.
+(() => {
+  "use strict";
+  const root = document.documentElement;
+  const hosted = location.protocol === "http:" || location.protocol === "https:";
+  const build = "@BUILD@";
+  globalThis.tarsalBuild = build;
+
+  // ---- when something breaks
+
+  let trouble = null;
+
+  /** Shows the bar that says the page has stopped. The first message is the one that matters. */
+  globalThis.tarsalPanic = (message) => {
+    trouble ??= String(message ?? "no message");
+    const bar = document.getElementById("panic-bar");
+    if (!bar) return;
+    bar.hidden = false;
+    document.getElementById("panic-reload").onclick = () => location.reload();
+    document.getElementById("panic-save").onclick = saveDiagnostics;
+  };
+
+  /** What happened, where, in which build: no names, no recordings, no address beyond the kind of page. */
+  function saveDiagnostics() {
+    const report = { build, message: trouble, browser: navigator.userAgent, language: navigator.language, page: hosted ? "hosted" : "file" };
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([JSON.stringify(report, null, 1)], { type: "application/json" }));
+    link.download = "tarsal-diagnostics.json";
+    link.click();
+  }
+
+  // A trap inside the module: nothing in its memory can be trusted any more.
+  const isTrap = (error) => typeof WebAssembly === "object" && error instanceof WebAssembly.RuntimeError;
+  addEventListener("error", (event) => { if (isTrap(event.error)) globalThis.tarsalPanic(event.message); });
+  addEventListener("unhandledrejection", (event) => { if (isTrap(event.reason)) globalThis.tarsalPanic(event.reason.message); });
+
+  // ---- starting
+
+  /** Text of a file beside the page. */
+  async function beside(name) {
+    const answer = await fetch(name);
+    if (!answer.ok) throw new Error(`${name}: the host answered ${answer.status}`);
+    return answer;
+  }
+
+  /** Glue text and compiled module, from inside this file or from beside it. */
+  async function parts() {
+    const inlined = document.getElementById("inlined-wasm");
+    if (inlined) {
+      const bytes = Uint8Array.from(atob(inlined.textContent), (letter) => letter.charCodeAt(0));
+      inlined.remove();
+      return { glue: document.getElementById("inlined-glue").textContent, module: await WebAssembly.compile(bytes) };
+    }
+    const wasm = beside("tarsal.wasm");
+    wasm.catch(() => {});
+    const glue = await (await beside("tarsal.js")).text();
+    await new Promise((resolve, reject) => {
+      const script = document.createElement("script");
+      script.src = "tarsal.js";
+      script.onload = resolve;
+      script.onerror = () => reject(new Error("tarsal.js did not load"));
+      document.head.append(script);
+    });
+    // Not the streaming call: it insists on a content type that simple hosts do not send.
+    return { glue, module: await WebAssembly.compile(await (await wasm).arrayBuffer()) };
+  }
+
+  // Listens once for the module, then leaves every later message to the module's own handler.
+  const workerStart = `
+;addEventListener("message", (event) => { event.stopImmediatePropagation(); wasm_bindgen.initSync({ module: event.data }); }, { once: true });`;
+
+  async function start() {
+    const { glue, module } = await parts();
+    // From a Blob in every build: such a worker inherits this page's policy, and needs no request to start again.
+    const source = URL.createObjectURL(new Blob([glue, workerStart], { type: "text/javascript" }));
+    globalThis.tarsalMakeWorker = () => {
+      const worker = new Worker(source);
+      worker.postMessage(module);
+      return worker;
+    };
+    wasm_bindgen.initSync({ module });
+  }
+
+  // ---- working offline, and newer builds
+
+  let wanted = false; // the reader asked for the newer build
+
+  function offer(act) {
+    const bar = document.getElementById("update-bar");
+    if (!bar) return;
+    bar.hidden = false;
+    document.getElementById("update-now").onclick = async () => {
+      wanted = true;
+      // The page may have something to put away first; failing that must not trap the reader in the old build.
+      try { await globalThis.tarsalBeforeReload?.(); } catch (error) { console.warn(error); }
+      act();
+    };
+  }
+
+  /** Asks the active service worker whether it holds its whole build, and tells it which one runs here. */
+  function greet(active) {
+    return new Promise((resolve) => {
+      const { port1, port2 } = new MessageChannel();
+      port1.onmessage = (event) => resolve(event.data.complete === true);
+      setTimeout(() => resolve(false), 10000);
+      active.postMessage({ say: "hello", build }, [port2]);
+    });
+  }
+
+  async function workOffline() {
+    if (!hosted) return;
+    const container = navigator.serviceWorker;
+    if (!container) { root.dataset.offline = "unavailable"; return; }
+    const hadController = container.controller !== null;
+    container.addEventListener("message", (event) => {
+      if (event.data?.ask === "build") event.ports[0]?.postMessage({ build });
+    });
+    container.startMessages();
+    container.addEventListener("controllerchange", () => {
+      if (wanted) location.reload();
+      // Another window took the newer build; this one keeps running until its reader is ready.
+      else if (hadController) offer(() => location.reload());
+    });
+    let registration;
+    try {
+      registration = await container.register("sw.js", { updateViaCache: "none" });
+    } catch (error) {
+      console.warn("Not available offline:", error);
+      root.dataset.offline = "unavailable";
+      return;
+    }
+    const offerWaiting = () => {
+      const waiting = registration.waiting;
+      if (waiting && registration.active) offer(() => (registration.waiting ?? waiting).postMessage({ say: "take over" }));
+    };
+    offerWaiting();
+    registration.addEventListener("updatefound", () => {
+      const coming = registration.installing;
+      coming?.addEventListener("statechange", () => { if (coming.state === "installed") offerWaiting(); });
+    });
+    const ready = await container.ready;
+    if (ready.active.state !== "activated") {
+      await new Promise((resolve) => ready.active.addEventListener("statechange", resolve, { once: true }));
+    }
+    root.dataset.offline = (await greet(ready.active)) ? "ready" : "unavailable";
+  }
+
+  async function main() {
+    try {
+      await start();
+    } catch (error) {
+      console.error(error);
+      globalThis.tarsalPanic(`The page could not start: ${error?.message ?? error}`);
+    }
+    await workOffline();
+  }
+
+  // In the single file this script is inlined in the head and cannot be deferred.
+  if (document.readyState === "loading") addEventListener("DOMContentLoaded", main);
+  else main();
+})();
