@@ -1,5 +1,7 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
-use super::{FileAnswer, Options, Trial};
+use super::trial::{rate_notices, read_trial, total};
+use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
+use crate::movement::survey;
 use crate::recording::{ReadError, ReadOptions, Reader, Recording};
 use sha2::{Digest, Sha256};
 
@@ -56,15 +58,65 @@ impl Stream {
     }
 }
 
-fn analyze_recording(empty: FileAnswer, _recording: &Recording, _options: &Options) -> Analysis {
-    Analysis { answer: empty, windows: Vec::new() }
+/// Most of a window before take-off and after touchdown, s: enough to weigh, small enough to keep.
+const WINDOW_S: (f64, f64) = (8.0, 6.0);
+
+/// Analyses a recording already read; `empty` carries the file's name and hash.
+pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Options) -> Analysis {
+    let rate = recording.clock.rate_hz;
+    let seen = survey(&total(recording), rate);
+    let at_s = |i: usize| recording.start_s + i as f64 / rate;
+    let mut left_out: Vec<LeftOut> =
+        seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();
+    let (mut trials, mut windows) = (Vec::new(), Vec::new());
+    let mut zeros = None;
+    let flight_ends: Vec<usize> = seen.flights.iter().map(|f| f.air.end).collect();
+    for flight in &seen.flights {
+        let after_flight = flight_ends.contains(&flight.stance_from);
+        let contact_s = (flight.air.start - flight.stance_from) as f64 / rate;
+        let settle = if after_flight { (0.15 * rate) as usize } else { 0 };
+        let from = (flight.stance_from + settle).max(flight.air.start.saturating_sub((WINDOW_S.0 * rate) as usize));
+        let to = flight.stance_to.min(flight.air.end + (WINDOW_S.1 * rate) as usize);
+        let why = if flight.stance_from > 0 && contact_s < 1.0 {
+            Err(format!("a rebound or drop: only {contact_s:.2} s on the plate before it; this version reads countermovement jumps"))
+        } else {
+            let window = recording.window(from, to);
+            read_trial(&window, options).map(|reading| (window, reading))
+        };
+        match why {
+            Ok((window, reading)) => {
+                zeros.get_or_insert_with(|| reading.clean.zeros.iter().map(|z| z.level_n).collect::<Vec<f64>>());
+                trials.push(reading.trial);
+                windows.push(window);
+            }
+            Err(why) => left_out.push(LeftOut { start_s: at_s(from), end_s: at_s(to), why }),
+        }
+    }
+    if seen.flights.is_empty() {
+        let why = if seen.stance_n > 0.0 {
+            "nobody left the plates: no jump in this recording"
+        } else {
+            "nobody stood on the plates: force never reaches 150 N"
+        };
+        left_out.push(LeftOut { start_s: at_s(0), end_s: at_s(recording.len()), why: why.into() });
+    }
+    left_out.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));
+    let mut notices = recording.notices.clone();
+    notices.extend(rate_notices(rate));
+    let channels = recording
+        .channels
+        .iter()
+        .enumerate()
+        .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.as_ref().and_then(|z| z.get(i).copied()) })
+        .collect();
+    let report = RecordingReport { rate_hz: rate, duration_s: recording.duration_s(), layout: recording.layout.clone(), channels, notices };
+    Analysis { answer: FileAnswer { recording: Some(report), left_out, trials, ..empty }, windows }
 }
 
 /// Computes a trial again from its saved window, with other options or events moved by hand.
 /// `None` where the window holds no trial (it always does for a window that [`analyze`] returned).
 pub fn reread(window: &Recording, options: &Options) -> Option<Trial> {
-    let _ = (window, options);
-    None
+    read_trial(window, options).ok().map(|reading| reading.trial)
 }
 
 /// Curves of one trial for drawing, one value a sample of the window; NaN where a curve is not defined.
@@ -86,8 +138,35 @@ pub struct Curves {
     pub power_w: Vec<f64>,
 }
 
-/// The curves behind a trial's figures.
-pub fn curves(window: &Recording, trial: &Trial, options: &Options) -> Curves {
-    let _ = (window, trial, options);
-    Curves::default()
+/// The curves behind a trial's figures; empty where the window holds no trial.
+pub fn curves(window: &Recording, options: &Options) -> Curves {
+    let Ok(reading) = read_trial(window, options) else { return Curves::default() };
+    let n = window.len();
+    let start = reading.motion.start;
+    let pad = |x: &[f64]| -> Vec<f64> {
+        let mut out = vec![f64::NAN; start.min(n)];
+        out.extend_from_slice(x);
+        out.resize(n, f64::NAN);
+        out
+    };
+    let velocity_m_s = pad(&reading.motion.velocity_m_s);
+    let power_w = reading.clean.total_n.iter().zip(&velocity_m_s).map(|(f, v)| f * v).collect();
+    let [left_n, right_n] = reading.clean.plates.unwrap_or_default();
+    Curves {
+        time_s: (0..n).map(|i| window.start_s + i as f64 / window.clock.rate_hz).collect(),
+        displacement_m: pad(&reading.motion.displacement_m),
+        force_n: reading.clean.total_n,
+        left_n,
+        right_n,
+        velocity_m_s,
+        power_w,
+    }
 }
+
+/// The machine-readable document over some files.
+pub fn document(options: &Options, files: Vec<FileAnswer>) -> Document {
+    Document { schema: 1, method_version: METHOD_VERSION.into(), options: options.clone(), files }
+}
+
+/// Version of the methods; changes whenever a figure could.
+pub const METHOD_VERSION: &str = "1.0";

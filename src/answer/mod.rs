@@ -2,8 +2,11 @@
 mod analyze;
 mod document;
 mod options;
+mod trial;
+mod uncertainty;
+mod verdict;
 
-pub use analyze::{Analysis, Curves, Stream, analyze, curves, reread};
+pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, reread};
 pub use document::{
     ChannelLine, Document, EditedEvent, Figure, FileAnswer, LeftOut, RecordingReport, RunnerUp, SideFigure, TestKind, Trial, Valued,
     Verdict, Weighing,

@@ -1,8 +1,21 @@
 //! Bytes → [`Recording`]: uniformly sampled vertical force by channel, and how the file was understood.
+//!
+//! [`Reader`] takes pieces: `encoding` makes them plain, `look` finds the table, `columns` says which
+//! column is what (by the words of `words`), `rows` reads (unusual rows: `cold`), `stamps` and `clock`
+//! make time, `finish` puts the recording together.
 
+mod clock;
+mod cold;
+mod columns;
+mod encoding;
+mod finish;
+mod look;
 mod notice;
 mod reader;
+mod rows;
+mod stamps;
 mod types;
+mod words;
 
 pub use notice::{Notice, ReadError};
 pub use reader::{ReadOptions, Reader};

@@ -67,6 +67,8 @@ impl Browser {
             .arg(program)
             .args(["--remote-debugging-pipe", "--headless=new", "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"])
             .args(["--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"])
+            // The browser's own errands must not reach the network either while testing.
+            .arg("--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1")
             .args(["--disable-default-apps", "--disable-extensions", "--window-size=1280,900", "--lang=en-GB"])
             .arg(format!("--user-data-dir={}", profile.display()))
             .arg(format!("--log-net-log={}", net_log.display()))
@@ -399,23 +401,25 @@ impl Browser {
         let _ = self.child.wait();
     }
 
-    /// Ends the browser in good order and returns every host its net log shows it reaching for, by name or address.
-    pub fn close_and_list_hosts(mut self) -> Outcome<Vec<String>> {
+    /// Ends the browser in good order and returns every address that its net log shows a page or worker asking for.
+    /// The browser's own errands (its clock, its updates) carry no origin as initiator and are left out.
+    pub fn close_and_list_requests(mut self) -> Outcome<Vec<String>> {
         self.finish();
         let text = fs::read_to_string(&self.net_log).map_err(|error| format!("{}: {error}", self.net_log.display()))?;
-        let mut hosts: Vec<String> = Vec::new();
-        // The log is one event a line. `url` fields name what was asked for, `host` fields what was resolved.
-        for line in text.lines().skip_while(|line| !line.starts_with("\"events\"")) {
-            for field in ["\"url\":\"", "\"host\":\""] {
-                for rest in line.split(field).skip(1) {
-                    let value = rest.split('"').next().unwrap_or_default();
-                    if !value.is_empty() && !hosts.iter().any(|host| host == value) {
-                        hosts.push(value.to_owned());
-                    }
-                }
+        let mut urls: Vec<String> = Vec::new();
+        // One event a line, with a comma at its end.
+        for line in text.lines() {
+            // The lines around the events are no JSON of their own; no event ends with a bracket.
+            let Ok(event) = serde_json::from_str::<Value>(line.trim_end_matches([',', ']'])) else { continue };
+            let parameters = &event["params"];
+            if let (Some(url), Some(initiator)) = (parameters["url"].as_str(), parameters["initiator"].as_str())
+                && initiator != "not an origin"
+                && !urls.iter().any(|seen| seen == url)
+            {
+                urls.push(url.to_owned());
             }
         }
-        Ok(hosts)
+        Ok(urls)
     }
 
     fn finish(&mut self) {

@@ -68,15 +68,10 @@ fn asks_only_its_own_origin(context: &Context) -> Outcome<()> {
     ensure(requests.iter().any(|url| url.ends_with(WASM)), || format!("the requests were not noted: {requests:?}"))?;
     let outside: Vec<&String> = requests.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("requests to elsewhere: {outside:?}"))?;
-    let reached = browser.close_and_list_hosts()?;
+    let reached = browser.close_and_list_requests()?;
     ensure(reached.iter().any(|url| url.ends_with("sw.js")), || format!("the net log lacks the service worker: {reached:?}"))?;
-    let outside: Vec<&String> = reached.iter().filter(|url| !inside(url) && !is_browsers_own(url)).collect();
+    let outside: Vec<&String> = reached.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("the net log shows requests to elsewhere: {outside:?}"))
-}
-
-/// What a fresh Chromium asks for by itself, whatever page it shows.
-fn is_browsers_own(url: &str) -> bool {
-    url.starts_with("chrome") || url.starts_with("devtools:") || url.starts_with("about:")
 }
 
 fn single_file_needs_no_network(context: &Context) -> Outcome<()> {

@@ -1,0 +1,214 @@
+//! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
+//! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
+use super::Figure;
+use crate::figures::{CATALOGUE, PER_KG, jump_figures};
+use crate::movement::Motion;
+use crate::movement::kinds::countermovement_jump::{Events, Inputs, read};
+use indexmap::IndexMap;
+
+/// One trial's force and the uncertainty of everything its figures depend on.
+pub(crate) struct Reread<'a> {
+    /// Zero-corrected total, N.
+    pub force_n: &'a [f64],
+    /// The same or its low-passed form.
+    pub smooth_n: &'a [f64],
+    /// The nominal inputs.
+    pub inputs: &'a Inputs,
+    /// Of weight, N.
+    pub weight_u_n: f64,
+    /// Of the total's zero level, N.
+    pub zero_u_n: f64,
+    /// Standard deviation of force noise, sample to sample, N.
+    pub noise_n: f64,
+    /// Spread of velocity in quiet standing, m/s.
+    pub sway_m_s: f64,
+    /// External load, kg.
+    pub load_kg: f64,
+    /// Whether there is a stance to integrate from; without it only the flight's figures are given.
+    pub velocity_known: bool,
+}
+
+type Values = Vec<(&'static str, f64)>;
+
+/// Figures that need no integration.
+const FLIGHT_ONLY: [&str; 2] = ["jump_height_flight_time", "flight_time"];
+
+/// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
+pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
+    let nominal = jump_figures(r.force_n, r.smooth_n, r.inputs, events, motion);
+    let mass = body_mass(r, r.inputs);
+    let parts = parts(r);
+    let mut out = IndexMap::new();
+    for (i, (id, value)) in nominal.iter().enumerate() {
+        let Some(definition) = CATALOGUE.iter().find(|d| d.id == *id) else { continue };
+        let known = r.velocity_known || FLIGHT_ONLY.contains(id);
+        let mut insert = |id: String, unit: String, value: f64, scale: &dyn Fn(&Inputs, f64) -> f64| {
+            let figure = if known && value.is_finite() {
+                let (u, largest) = combine(&parts, |(inputs, values)| values.get(i).map(|v| scale(inputs, v.1)), value);
+                Figure { value: Some(value), u: Some(u), unit, why: None, mostly_from: largest.map(Into::into) }
+            } else {
+                Figure { value: None, u: None, unit, why: Some(why_not(&id, known, events).into()), mostly_from: None }
+            };
+            out.insert(id, figure);
+        };
+        insert((*id).to_string(), definition.unit.to_string(), *value, &|_, v| v);
+        if definition.per_kg {
+            insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
+        }
+    }
+    out
+}
+
+fn body_mass(r: &Reread<'_>, inputs: &Inputs) -> f64 {
+    (inputs.weight_n / inputs.gravity - r.load_kg).max(1.0)
+}
+
+fn why_not(id: &str, known: bool, events: &Events) -> &'static str {
+    if !known {
+        "no quiet standing of half a second before the jump to integrate from"
+    } else if id.starts_with("braking_rate") {
+        "force falls again during braking, so a two-point rate means nothing"
+    } else if !events.touchdown.is_finite() {
+        "the recording ends before the landing"
+    } else if id.starts_with("time_to_stab") {
+        "the recording ends before force stayed within 5 % of weight for one second"
+    } else {
+        "the recording ends before the phase does"
+    }
+}
+
+/// One source of uncertainty: its name, the readings with the input moved, and how many of them make one variance.
+struct Part {
+    name: &'static str,
+    readings: Vec<(Inputs, Values)>,
+    /// Two readings at ± u are differenced; else each is compared with the nominal one.
+    both_ways: bool,
+}
+
+fn parts(r: &Reread<'_>) -> Vec<Part> {
+    let p = r.inputs;
+    let with = |change: &dyn Fn(&mut Inputs)| {
+        let mut inputs = p.clone();
+        change(&mut inputs);
+        again(r.force_n, r.smooth_n, inputs)
+    };
+    let both = |name, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
+        name,
+        readings: [with(&|i| change(i, u)), with(&|i| change(i, -u))].into_iter().flatten().collect(),
+        both_ways: true,
+    };
+    let mut parts = vec![
+        both("weighing", r.weight_u_n, &|i, u| i.weight_n += u),
+        both("sway while standing", r.sway_m_s, &|i, u| i.v0_m_s += u),
+        // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
+        both("sampling", 0.15, &|i, u| i.shift[0] += u),
+        both("sampling", 0.15, &|i, u| i.shift[1] += u),
+        both("sampling", 0.15, &|i, u| i.shift[2] += u),
+        both("onset rule", 2.0, &|i, u| i.onset_sd += u),
+        // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
+        Part { name: "threshold", readings: with(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
+    ];
+    let shifted = |u: f64| {
+        let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
+        let smooth: Vec<f64> = r.smooth_n.iter().map(|f| f - u).collect();
+        // The weight was read from the same plate: it moves with the zero level.
+        again(&force, &smooth, Inputs { weight_n: p.weight_n - u, ..p.clone() })
+    };
+    parts.push(Part {
+        name: "zero level",
+        readings: [shifted(r.zero_u_n), shifted(-r.zero_u_n)].into_iter().flatten().collect(),
+        both_ways: true,
+    });
+    if r.noise_n > 0.0 {
+        let readings = (1..=8).filter_map(|seed| {
+            let noise = Noise::new(seed, r.noise_n);
+            let noisy: Vec<f64> = r.force_n.iter().zip(noise).map(|(f, e)| f + e).collect();
+            again(&noisy, &noisy, p.clone())
+        });
+        parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
+    }
+    parts
+}
+
+fn again(force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> Option<(Inputs, Values)> {
+    let (events, motion) = read(force_n, &inputs).ok()?;
+    let values = jump_figures(force_n, smooth_n, &inputs, &events, &motion);
+    Some((inputs, values))
+}
+
+/// Root sum of squares over the parts, and the name of the largest where it makes more than half of the variance.
+fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, nominal: f64) -> (f64, Option<&'static str>) {
+    let (mut sum, mut largest) = (0.0, (0.0, ""));
+    for part in parts {
+        let values: Vec<f64> = part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite()).collect();
+        let variance = match values.as_slice() {
+            [a, b] if part.both_ways => (a - b) * (a - b) / 4.0,
+            [] => 0.0,
+            all => all.iter().map(|v| (v - nominal) * (v - nominal)).sum::<f64>() / all.len() as f64,
+        };
+        sum += variance;
+        if variance > largest.0 {
+            largest = (variance, part.name);
+        }
+    }
+    (sum.sqrt(), (largest.0 > 0.5 * sum).then_some(largest.1))
+}
+
+/// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
+struct Noise {
+    state: u64,
+    sd: f64,
+}
+
+impl Noise {
+    fn new(seed: u64, sd: f64) -> Self {
+        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, sd }
+    }
+}
+
+impl Iterator for Noise {
+    type Item = f64;
+    fn next(&mut self) -> Option<f64> {
+        self.state ^= self.state << 13;
+        self.state ^= self.state >> 7;
+        self.state ^= self.state << 17;
+        let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
+        // Four uniforms on 0…65535: mean 131070, variance 4·65536²/12.
+        Some((sum as f64 - 131_070.0) / 37_837.2 * self.sd)
+    }
+}
+
+/// How much later the right foot leaves and lands than the left, each plate by the total's rule at half its threshold.
+pub(crate) fn push_lags(figures: &mut IndexMap<String, Figure>, left_n: &[f64], right_n: &[f64], p: &Inputs, e: &Events) {
+    let half = Inputs { threshold_n: p.threshold_n / 2.0, by_hand: Vec::new(), ..p.clone() };
+    let near = |force: &[f64], at: f64, falling: bool| -> f64 {
+        if !at.is_finite() {
+            return f64::NAN;
+        }
+        let reach = (0.1 * half.rate_hz) as usize;
+        let centre = at.max(0.0) as usize;
+        let range = centre.saturating_sub(reach).max(1)..(centre + reach).min(force.len());
+        let crosses = |i: &usize| match (force.get(*i - 1), force.get(*i)) {
+            (Some(a), Some(b)) if falling => *a >= half.threshold_n && *b < half.threshold_n,
+            (Some(a), Some(b)) => *a < half.threshold_n && *b >= half.threshold_n,
+            _ => false,
+        };
+        let i = if falling { range.clone().find(crosses) } else { range.clone().rfind(crosses) };
+        i.map_or(f64::NAN, |i| i as f64)
+    };
+    for (id, at, falling) in [("take_off_lag_right", e.take_off, true), ("touchdown_lag_right", e.touchdown, false)] {
+        let lag = (near(right_n, at, falling) - near(left_n, at, falling)) / p.rate_hz;
+        let known = lag.is_finite();
+        figures.insert(
+            id.into(),
+            Figure {
+                value: known.then_some(lag),
+                // Two crossings, each uniform over one sample.
+                u: known.then(|| (2.0 / 12.0_f64).sqrt() / p.rate_hz),
+                unit: "s".into(),
+                why: (!known).then(|| "one plate does not cross its threshold within 0.1 s of the event".into()),
+                mostly_from: known.then(|| "sampling".into()),
+            },
+        );
+    }
+}

@@ -1,0 +1,63 @@
+//! Left against right: gross impulses and peaks per plate, over phases cut on the total force. (A net per-plate
+//! impulse would turn a lean into a difference.) Power per side is not given: force times whole-body velocity is not
+//! a leg's power.
+use super::{Prefix, peak};
+use crate::movement::kinds::countermovement_jump::{Events, Inputs};
+
+/// Zero-corrected force of both plates, N.
+pub struct Plates<'a> {
+    /// Left.
+    pub left_n: &'a [f64],
+    /// Right.
+    pub right_n: &'a [f64],
+    /// Standard uncertainty of each plate's zero level, N.
+    pub zero_u_n: [f64; 2],
+}
+
+/// One figure on both sides: id, left, right, unit, standard uncertainty of 100·(R−L)/(R+L).
+pub type Side = (&'static str, f64, f64, &'static str, f64);
+
+/// Standard uncertainty of one plate's gain until a plate check says better (*ours*): 0.25 %.
+const GAIN_U: f64 = 0.002_5;
+
+/// Figures of both sides in the order shown; those that cannot be given are left out.
+pub fn side_figures(plates: &Plates<'_>, p: &Inputs, e: &Events) -> Vec<Side> {
+    let (left, right) = (Prefix::new(plates.left_n), Prefix::new(plates.right_n));
+    let quiet = (p.quiet.start as f64, p.quiet.end.saturating_sub(1) as f64);
+    let phases = [
+        ("standing_force", quiet.0, quiet.1),
+        ("unweighting_impulse", e.onset, e.peak_downward_velocity),
+        ("braking_impulse", e.peak_downward_velocity, e.lowest_point),
+        ("propulsion_impulse", e.lowest_point, e.take_off),
+        ("landing_impulse", e.touchdown, e.landing_end),
+    ];
+    let mut out = Vec::new();
+    for (id, from, to) in phases {
+        let seconds = (to - from) / p.rate_hz;
+        let per = if id == "standing_force" { seconds } else { 1.0 };
+        let unit = if id == "standing_force" { "N" } else { "N·s" };
+        let l = left.between(from, to) / p.rate_hz / per;
+        let r = right.between(from, to) / p.rate_hz / per;
+        push(&mut out, id, l, r, unit, plates.zero_u_n.map(|u| u * seconds / per));
+    }
+    for (id, from, to) in [
+        ("peak_braking_force", e.peak_downward_velocity, e.lowest_point),
+        ("peak_propulsion_force", e.lowest_point, e.take_off),
+        ("peak_landing_force", e.touchdown, e.landing_end),
+    ] {
+        push(&mut out, id, peak(plates.left_n, from, to).0, peak(plates.right_n, from, to).0, "N", plates.zero_u_n);
+    }
+    out
+}
+
+fn push(out: &mut Vec<Side>, id: &'static str, l: f64, r: f64, unit: &'static str, zero: [f64; 2]) {
+    let sum = l + r;
+    if !(sum.is_finite() && sum > 0.0) {
+        return;
+    }
+    // d = 100 (R − L)/(R + L): its slopes in L and R, gain and zero level independent on each plate.
+    let (by_l, by_r) = (200.0 * r / (sum * sum), 200.0 * l / (sum * sum));
+    let u_l = (GAIN_U * l) * (GAIN_U * l) + zero[0] * zero[0];
+    let u_r = (GAIN_U * r) * (GAIN_U * r) + zero[1] * zero[1];
+    out.push((id, l, r, unit, (by_l * by_l * u_l + by_r * by_r * u_r).sqrt()));
+}

@@ -1,0 +1,97 @@
+//! Where somebody stood on the plates and where he was in the air.
+use crate::force::stats::{mean, quantile};
+use core::ops::Range;
+
+/// The coarse picture of a recording.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Survey {
+    /// Typical force under a standing person, N, above the unloaded level.
+    pub stance_n: f64,
+    /// Coarse unloaded level, N (refined per flight later).
+    pub floor_n: f64,
+    /// Stretches in the air, 0.1 … 1.2 s, with somebody on the plate before; in order.
+    pub flights: Vec<Flight>,
+    /// Longer stretches with nobody on the plate, and short ones at the recording's start.
+    pub unloaded: Vec<Range<usize>>,
+}
+
+/// One coarse flight.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flight {
+    /// Samples under the coarse threshold.
+    pub air: Range<usize>,
+    /// Whether somebody lands in the recording.
+    pub lands: bool,
+    /// Where the stance before begins: after the previous flight or unloaded stretch.
+    pub stance_from: usize,
+    /// Where the stance after ends: before the next flight or unloaded stretch.
+    pub stance_to: usize,
+}
+
+/// Longest flight taken for a jump, s: 1.2 s would be 1.77 m.
+const LONGEST_FLIGHT_S: f64 = 1.2;
+/// Shortest, s: 0.1 s is 1.2 cm.
+const SHORTEST_FLIGHT_S: f64 = 0.1;
+
+/// Surveys total force. Empty where nobody stands on the plate.
+pub fn survey(total_n: &[f64], rate_hz: f64) -> Survey {
+    let block = ((0.04 * rate_hz) as usize).max(2);
+    let blocks: Vec<f64> = total_n.chunks_exact(block).map(mean).collect();
+    if blocks.is_empty() {
+        return Survey::default();
+    }
+    let lowest = quantile(&blocks, 0.0);
+    let loaded: Vec<f64> = blocks.iter().copied().filter(|b| *b > 150.0).collect();
+    if loaded.is_empty() {
+        return Survey::default();
+    }
+    let stance = quantile(&loaded, 0.5);
+    // With nobody ever off the plate the lowest block is no unloaded level.
+    let floor_n = if lowest.abs() < 0.25 * stance { lowest } else { 0.0 };
+    let stance_n = stance - floor_n;
+    let threshold = floor_n + 0.05 * stance_n;
+
+    let air = merged_runs(total_n, threshold, (0.01 * rate_hz) as usize);
+    let shortest = (SHORTEST_FLIGHT_S * rate_hz) as usize;
+    let longest = (LONGEST_FLIGHT_S * rate_hz) as usize;
+    let mut out = Survey { stance_n, floor_n, ..Survey::default() };
+    let mut stance_from = 0;
+    let air: Vec<Range<usize>> = air.into_iter().filter(|r| r.len() >= shortest).collect();
+    for (k, run) in air.iter().enumerate() {
+        if run.start == 0 || run.len() > longest {
+            out.unloaded.push(run.clone());
+        } else {
+            let stance_to = air.get(k + 1).map_or(total_n.len(), |next| next.start);
+            out.flights.push(Flight { air: run.clone(), lands: run.end < total_n.len(), stance_from, stance_to });
+        }
+        stance_from = run.end;
+    }
+    out
+}
+
+/// Runs below `threshold`; runs parted by no more than `bridge` samples above it are one (ringing after take-off).
+fn merged_runs(x: &[f64], threshold: f64, bridge: usize) -> Vec<Range<usize>> {
+    let mut runs: Vec<Range<usize>> = Vec::new();
+    let mut start = None;
+    for (i, v) in x.iter().enumerate() {
+        match (*v < threshold, start) {
+            (true, None) => start = Some(i),
+            (false, Some(s)) => {
+                push_or_merge(&mut runs, s..i, bridge);
+                start = None;
+            }
+            _ => {}
+        }
+    }
+    if let Some(s) = start {
+        push_or_merge(&mut runs, s..x.len(), bridge);
+    }
+    runs
+}
+
+fn push_or_merge(runs: &mut Vec<Range<usize>>, run: Range<usize>, bridge: usize) {
+    match runs.last_mut() {
+        Some(last) if run.start - last.end <= bridge => last.end = run.end,
+        _ => runs.push(run),
+    }
+}

@@ -1,0 +1,141 @@
+//! What the person weighs: from a quiet stretch, and from rest to rest with the jump between.
+use crate::force::stats::{batch_standard_error, mean, median, sd, sd_about_line};
+use core::ops::Range;
+
+/// A weight read from one quiet stretch.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weight {
+    /// The stretch.
+    pub stretch: Range<usize>,
+    /// Mean force, N.
+    pub mean_n: f64,
+    /// Standard deviation of force, N.
+    pub sd_n: f64,
+    /// Standard uncertainty of the mean as a weight, N: batch means and sway together.
+    pub u_n: f64,
+    /// Typical vertical speed of the centre of mass while standing, m/s: its spread about a steady drift.
+    pub sway_m_s: f64,
+}
+
+/// Stretches within 3 % of the quietest half second in `range`, longest sensible pieces, in order.
+///
+/// Work is done on 20 ms means, so that noise and mains hum do not break a stretch that a person would call quiet.
+/// The floor of half the stance (and 150 N) keeps the empty plate, which is quietest of all, from being weighed.
+pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stance_n: f64) -> Vec<Range<usize>> {
+    let block = ((0.02 * rate_hz).round() as usize).max(1);
+    let Some(part) = force_n.get(range.clone()) else { return Vec::new() };
+    let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
+    let floor = (0.5 * stance_n).max(150.0);
+    let seed = (0.5 / 0.02) as usize;
+    let seed = seed.min(blocks.len()).max(1);
+    let reference = blocks
+        .windows(seed)
+        .filter(|w| w.iter().all(|b| *b > floor))
+        .map(|w| (sd(w), mean(w)))
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, m)| m);
+    let Some(reference) = reference else { return Vec::new() };
+    let mut out = Vec::new();
+    let mut start = None;
+    for (i, b) in blocks.iter().chain(core::iter::once(&f64::MAX)).enumerate() {
+        let inside = (b - reference).abs() <= 0.03 * reference;
+        match (inside, start) {
+            (true, None) => start = Some(i),
+            (false, Some(s)) => {
+                if i - s >= 5 {
+                    out.push(range.start + s * block..range.start + i * block);
+                }
+                start = None;
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+/// The stretch to weigh on before a movement that starts at `before`: the last one whose variance is like the
+/// quietest one's (F-ratio ≤ 2), all of it, ended 100 ms before the movement. `None` where there is none of 0.1 s.
+pub fn weigh(force_n: &[f64], stretches: &[Range<usize>], before: usize, rate_hz: f64) -> Option<Weight> {
+    let guard = (0.1 * rate_hz).round() as usize;
+    let ended: Vec<Range<usize>> = stretches
+        .iter()
+        .map(|s| s.start..s.end.min(before.saturating_sub(guard)))
+        .filter(|s| s.end > s.start && (s.end - s.start) as f64 >= 0.1 * rate_hz)
+        .collect();
+    let long = |s: &Range<usize>| s.len() as f64 >= 0.5 * rate_hz;
+    let variance = |s: &Range<usize>| {
+        let v = force_n.get(s.clone()).map_or(f64::MAX, sd);
+        v * v
+    };
+    let quietest = ended.iter().filter(|s| long(s)).map(variance).fold(f64::MAX, f64::min);
+    // Rounding alone gives a spread; below a tenth of a newton squared, stretches are alike.
+    let like = |s: &&Range<usize>| long(s) && variance(s) <= 2.0 * quietest.max(0.1);
+    let chosen = ended.iter().rfind(like).or_else(|| ended.iter().max_by_key(|s| s.len()))?;
+    weight_of(force_n, chosen.clone(), rate_hz)
+}
+
+/// Weight of one stretch.
+pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option<Weight> {
+    let x = force_n.get(stretch.clone())?;
+    let mean_n = mean(x);
+    if !(mean_n > 0.0 && x.len() >= 4) {
+        return None;
+    }
+    let mass = mean_n / 9.8;
+    let mut v = 0.0;
+    let speed: Vec<f64> = x
+        .iter()
+        .map(|f| {
+            v += (f - mean_n) / mass / rate_hz;
+            v
+        })
+        .collect();
+    let length_s = x.len() as f64 / rate_hz;
+    // White noise alone makes velocity wander: a random walk's spread about its line has variance σ²·Δt·T/15. That
+    // part belongs to noise, which is accounted for elsewhere; the rest is the body's own movement.
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
+    let walk = white_n / mass * (length_s / rate_hz / 15.0).sqrt();
+    let spread = sd_about_line(&speed);
+    // A single walk's spread scatters by half about its expectation: only more than that is the body's.
+    let sway_m_s = if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk).sqrt() };
+    let batch = batch_standard_error(x, (length_s / 0.25).round().clamp(4.0, 20.0) as usize);
+    // The mean over a stretch differs from weight by the change of momentum across it.
+    let sway = mass * sway_m_s * core::f64::consts::SQRT_2 / length_s;
+    let u_n = (batch * batch + sway * sway).sqrt();
+    Some(Weight { stretch, mean_n, sd_n: sd(x), u_n, sway_m_s })
+}
+
+/// Closure weighing: between rest before and rest after, the jump included, momentum does not change, so mean force
+/// is weight. The two rests are whole stretches: the weight is the one that gives the same mean velocity in both,
+/// which averages the sway. Returns weight and standard uncertainty, N. *Ours.*
+pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rate_hz: f64) -> Option<(f64, f64)> {
+    let part = force_n.get(before.start..after.end)?;
+    let reference = median(force_n.get(before.clone())?);
+    let mut sum = 0.0;
+    let mut previous = part.first()? - reference;
+    // Impulse about a reference weight, so that no large numbers cancel.
+    let impulse: Vec<f64> = part
+        .iter()
+        .map(|f| {
+            let net = f - reference;
+            sum += 0.5 * (net + previous) / rate_hz;
+            previous = net;
+            sum
+        })
+        .collect();
+    let a = impulse.get(..before.len())?;
+    let b = impulse.get(after.start - before.start..)?;
+    let dt = ((after.start + after.end) as f64 - (before.start + before.end) as f64) / 2.0 / rate_hz;
+    if dt < 0.5 {
+        return None;
+    }
+    let weight = reference + (mean(b) - mean(a)) / dt;
+    let rest = |x: &[f64]| {
+        // One independent half-swing of sway each half second.
+        let n = (x.len() as f64 / rate_hz / 0.5).max(1.0);
+        sd_about_line(x) / n.sqrt()
+    };
+    let (ua, ub) = (rest(a), rest(b));
+    Some((weight, (ua * ua + ub * ub).sqrt() / dt))
+}

@@ -1,0 +1,200 @@
+//! Sample index → time: the uniform clock behind the file's stamps, and the real gaps in it (methods §1.2).
+//!
+//! Stamps may be rounded, repeated or come in packets: as long as they stay near one uniform clock,
+//! that clock is used. A step that stays is a gap. Cost: a few passes over four bytes a row.
+use super::ReadError;
+use super::stamps::Stamps;
+
+/// The clock of a file.
+pub(super) struct Fitted {
+    pub rate_hz: f64,
+    pub jitter_s: f64,
+    /// (row, samples missing before it), after the rows of `drop` are gone.
+    pub missing: Vec<(usize, usize)>,
+    /// Rows that repeat the one before.
+    pub drop: Vec<u32>,
+}
+
+/// A least-squares line through (index, value).
+#[derive(Default)]
+struct Line {
+    n: f64,
+    x: f64,
+    y: f64,
+    xx: f64,
+    xy: f64,
+}
+
+impl Line {
+    fn add(&mut self, x: f64, y: f64) {
+        self.n += 1.0;
+        self.x += x;
+        self.y += y;
+        self.xx += x * x;
+        self.xy += x * y;
+    }
+    fn fit(&self) -> (f64, f64) {
+        let det = self.n * self.xx - self.x * self.x;
+        let slope = if det > 0.0 { (self.n * self.xy - self.x * self.y) / det } else { 0.0 };
+        (slope, (self.y - slope * self.x) / self.n.max(1.0))
+    }
+}
+
+/// Slope, range of the residuals and their standard deviation, for deviations at indices.
+fn line_through(points: impl Iterator<Item = (f64, f64)> + Clone) -> (f64, f64, f64) {
+    let mut line = Line::default();
+    // Deviations are small numbers, so the sums keep their digits.
+    points.clone().for_each(|(x, y)| line.add(x, y));
+    let (slope, offset) = line.fit();
+    let (mut low, mut high, mut squares) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
+    for (x, y) in points {
+        let r = y - slope * x - offset;
+        low = low.min(r);
+        high = high.max(r);
+        squares += r * r;
+    }
+    (slope, high - low, (squares / line.n.max(1.0)).sqrt())
+}
+
+fn middle(values: &mut [f64]) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
+}
+
+/// Fits the clock. `quantum_s` is the step in which stamps are printed.
+///
+/// # Errors
+/// Where the stamps run backwards, stand still, or leave more out than they hold.
+pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) -> Result<Fitted, ReadError> {
+    let n = stamps.deviation_s.len();
+    if stamps.missing * 2 > n {
+        return Err(ReadError::new(
+            "time_missing",
+            "Most rows have no time.",
+            "Export with the time column, or state the columns and the sampling rate.",
+        ));
+    }
+    if let Some(b) = stamps.backwards {
+        return Err(ReadError::new(
+            "time_backwards",
+            "Time runs backwards in this file.",
+            "Export one recording a file, in the order of time.",
+        )
+        .row(b.line)
+        .found(&format!("{} s after {} s", b.after_s, b.before_s))
+        .expected("a time not before the one above"));
+    }
+    let h0 = stamps.interval_s;
+    let span = |s: &Stamps| s.deviation_s.last().map_or(0.0, |d| f64::from(*d) + (s.deviation_s.len() as f64 - 1.0) * h0);
+    if n >= 2 && stamps.repeated + 1 + stamps.missing >= n {
+        return Err(ReadError::new(
+            "time_constant",
+            "The time is the same in every row.",
+            "Export with more decimals of time, or state the sampling rate and leave the time column out.",
+        )
+        .expected("a time that rises from row to row"));
+    }
+    // Near one uniform clock already: rounded stamps, or hardly any scatter.
+    let mut drop = Vec::new();
+    let (slope, range, sd) = line_through(stamps.deviation_s.iter().enumerate().map(|(i, d)| (i as f64, f64::from(*d))));
+    let h = h0 + slope;
+    let near = |range: f64, h: f64| range <= 0.92 * quantum_s || range <= 0.3 * h;
+    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) {
+        (1.0 / h, sd, Vec::new())
+    } else {
+        if !stamps.twins.is_empty() && stamps.twins.len() * 10 >= stamps.repeated * 9 && stamps.twins.len() * 4 < n {
+            drop.clone_from(&stamps.twins);
+            remove_rows(stamps, &drop);
+        }
+        steps(&stamps.deviation_s, h0)?
+    };
+    let span_s = span(stamps).max(1e-9);
+    let rate_hz = rate_known.unwrap_or_else(|| tidy(rate_hz, quantum_s / span_s));
+    Ok(Fitted { rate_hz, jitter_s, missing, drop })
+}
+
+/// A whole number of hertz where the stamps cannot tell it from the fitted rate.
+fn tidy(rate_hz: f64, doubt: f64) -> f64 {
+    let whole = rate_hz.round();
+    if whole >= 1.0 && (rate_hz - whole).abs() <= whole * doubt.clamp(1e-6, 1e-3) { whole } else { rate_hz }
+}
+
+fn remove_rows(stamps: &mut Stamps, rows: &[u32]) {
+    let h0 = stamps.interval_s;
+    let mut skip = rows.iter().peekable();
+    let mut removed = 0usize;
+    let mut row = 0usize;
+    stamps.deviation_s.retain_mut(|d| {
+        let gone = skip.next_if(|r| **r as usize == row).is_some();
+        row += 1;
+        removed += usize::from(gone);
+        *d = (f64::from(*d) + removed as f64 * h0) as f32;
+        !gone
+    });
+}
+
+type Steps = (f64, f64, Vec<(usize, usize)>);
+
+/// Finds the gaps: places where the stamps step ahead of the clock and stay there.
+fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
+    let n = deviation_s.len();
+    let at = |i: usize| deviation_s.get(i).map_or(0.0, |d| f64::from(*d));
+    let stamp = |i: usize| i as f64 * h0 + at(i);
+    let stride = n / 100_000 + 1;
+    let differences: Vec<f64> = (1..n).step_by(stride).map(|i| stamp(i) - stamp(i - 1)).collect();
+    // The usual step between unequal stamps: one interval, or one packet.
+    let mut moving: Vec<f64> = differences.iter().copied().filter(|d| *d > 1e-9).collect();
+    let usual = middle(&mut moving);
+    let near: Vec<f64> = differences.iter().copied().filter(|d| (d - usual).abs() <= 0.25 * usual).collect();
+    let clean = near.len() * 10 >= differences.len() * 6 && moving.len() * 100 >= differences.len() * 99;
+    let h = if clean {
+        near.iter().sum::<f64>() / near.len().max(1) as f64
+    } else {
+        let lag = (n / 4).clamp(1, 64);
+        let mut means: Vec<f64> = (lag..n).step_by(stride).map(|i| (stamp(i) - stamp(i - lag)) / lag as f64).collect();
+        middle(&mut means)
+    };
+    if !(h > 0.0 && h.is_finite()) {
+        return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample."));
+    }
+    let packet = (usual / h).max(1.0);
+    let window = (8.0 * packet).min(4096.0) as usize;
+    let places: Vec<usize> = (1..n).filter(|&i| stamp(i) - stamp(i - 1) > 1.5 * h.max(usual)).collect();
+    let mut missing = Vec::new();
+    let mut total = 0usize;
+    for (k, &i) in places.iter().enumerate() {
+        let from = k.checked_sub(1).and_then(|k| places.get(k)).copied().unwrap_or(0).max(i.saturating_sub(window));
+        let to = places.get(k + 1).copied().unwrap_or(n).min(i + window);
+        let level = |from: usize, to: usize| {
+            let mut around: Vec<f64> = (from..to).map(|j| stamp(j) - j as f64 * h).collect();
+            if packet > 1.5 { around.iter().sum::<f64>() / around.len().max(1) as f64 } else { middle(&mut around) }
+        };
+        let step = (level(i, to) - level(from, i)) / h;
+        if step > 0.6 * packet {
+            let rows = step.round().max(1.0);
+            if rows > 1e7 || total + rows as usize > 4 * n + 10_000 {
+                return Err(ReadError::new(
+                    "gap_too_long",
+                    "The time column leaves out more than it holds.",
+                    "Export one recording a file.",
+                )
+                .found(&format!("{rows} samples missing before sample {}", i + 1)));
+            }
+            total += rows as usize;
+            missing.push((i, rows as usize));
+        }
+    }
+    // The clock again, with the missing samples counted.
+    let indices = || {
+        let mut gaps = missing.iter().peekable();
+        let mut shift = 0usize;
+        (0..n).map(move |i| {
+            if let Some((_, rows)) = gaps.next_if(|(row, _)| *row == i) {
+                shift += rows;
+            }
+            (i + shift) as f64
+        })
+    };
+    let (slope, _, sd) = line_through(indices().zip(0..n).map(|(x, i)| (x, stamp(i) - x * h)).collect::<Vec<_>>().into_iter());
+    Ok((1.0 / (h + slope), sd, missing))
+}

@@ -1,0 +1,286 @@
+//! Columns and stamps → [`Recording`]: clock, gaps filled, signs, notices, and the last refusals.
+use super::clock;
+use super::columns::{Columns, TimeColumn};
+use super::encoding::Encoding;
+use super::look::Look;
+use super::rows::Rows;
+use super::{Channel, ChannelReport, Clock, Gap, Layout, Notice, ReadError, ReadOptions, Recording};
+
+/// Gaps told one by one before they are only counted.
+const TOLD_GAPS: usize = 20;
+
+/// What was decided before the rows were read.
+pub(super) struct Head {
+    pub encoding: Encoding,
+    pub look: Look,
+    pub columns: Columns,
+}
+
+/// Makes the recording.
+pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &ReadOptions) -> Result<Recording, ReadError> {
+    let Head { encoding, look, columns } = head;
+    let mut notices = columns.notices.clone();
+    let read = rows.channels.first().map_or(0, Vec::len);
+    if let Some((line, cells)) = rows.first_ragged.filter(|_| rows.ragged > (read as u64 / 10).max(5)) {
+        return Err(ReadError::new("ragged", "Too many rows have too few cells.", "Export again with every column in every row.")
+            .row(line)
+            .column(cells + 1)
+            .found(&format!("{cells} cells"))
+            .expected(format!("{} cells", rows.plan.wanted.len())));
+    }
+    if read < 10 {
+        return Err(ReadError::new(
+            "too_short",
+            "There are fewer than ten rows of numbers.",
+            "Export the whole recording, one row a sample.",
+        )
+        .row(look.first_row)
+        .found(&format!("{read} rows"))
+        .expected("at least ten rows of numbers"));
+    }
+    for (channel, sink) in rows.channels.iter().zip(&columns.sinks) {
+        if channel.iter().all(|x| x.is_nan()) {
+            return Err(ReadError::new(
+                "no_values",
+                "A force column holds no value at all.",
+                "Export again, or state which columns hold force.",
+            )
+            .row(look.first_row)
+            .column(sink.columns.first().map_or(1, |(k, _)| *k as u64 + 1))
+            .expected("numbers"));
+        }
+    }
+    let clock = fit_clock(&mut rows, &look, &columns, options)?;
+    let mut channels = std::mem::take(&mut rows.channels);
+    drop(rows.stamps.take());
+    let gaps = apply(&mut channels, &clock, &mut notices);
+    if clock.rate_hz < 10.0 {
+        return Err(ReadError::new(
+            "rate_too_low",
+            "Fewer than ten samples a second are no force recording.",
+            "Export the recording at its full sampling rate; if time is in milliseconds, state time:ms.",
+        )
+        .row(look.first_row)
+        .found(&format!("{:.3} Hz", clock.rate_hz))
+        .expected("at least 10 Hz"));
+    }
+    if clock.rate_hz > 200_000.0 {
+        return Err(ReadError::new("rate_too_high", "No force plate samples that fast.", "State the unit of time, for example time:s.")
+            .row(look.first_row)
+            .found(&format!("{:.0} Hz", clock.rate_hz))
+            .expected("at most 200000 Hz"));
+    }
+    if let Some(stop) = &rows.stop {
+        notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
+    }
+    if let Some(line) = cut {
+        notices.push(
+            Notice::new("cut_row", format!("The file ends in the midst of line {line}; that row was left out."))
+                .next_time("Let the export finish before the file is copied."),
+        );
+    }
+    if rows.ragged > 0 {
+        notices.push(Notice::new(
+            "ragged_rows",
+            format!("{} rows have too few cells; what was missing was filled with a straight line.", rows.ragged),
+        ));
+    }
+    let out = channels.into_iter().zip(&columns.sinks).map(|(mut force_n, sink)| {
+        let sign = upward(&mut force_n);
+        let (column, unit) = sink.columns.first().copied().unwrap_or((0, super::Unit::Newton));
+        let mut why = sink.why.clone();
+        if !sink.unit_stated {
+            why.push_str("; no unit is stated, newtons were assumed");
+        }
+        if sign < 0.0 {
+            why.push_str("; it reads negative under load and was turned round");
+        }
+        Channel {
+            report: ChannelReport {
+                column: column + 1,
+                header: look.header.get(column).cloned().unwrap_or_default(),
+                role: sink.role,
+                unit,
+                sign,
+                why,
+            },
+            force_n,
+        }
+    });
+    let channels: Vec<Channel> = out.collect();
+    let peak: f32 = channels.iter().map(|c| c.force_n.iter().copied().fold(0.0, f32::max)).sum();
+    if peak < 100.0 && columns.sinks.iter().any(|s| !s.unit_stated) {
+        notices.push(
+            Notice::new("unit_unclear", format!("The largest force is {peak:.1} and no unit is stated: newtons were assumed."))
+                .next_time("Export with the unit in the header, or state it with the columns."),
+        );
+    }
+    let shown = |b: u8| match b {
+        b'\t' => "tab".to_string(),
+        b' ' => "blanks".to_string(),
+        b => (b as char).to_string(),
+    };
+    Ok(Recording {
+        start_s: 0.0,
+        clock: Clock { gaps, ..clock },
+        channels,
+        layout: Layout {
+            delimiter: shown(look.dialect.delimiter),
+            decimal: (look.dialect.mark as char).to_string(),
+            encoding: encoding.name().into(),
+            header_row: look.header_row,
+            first_data_row: look.first_row,
+            confidence: columns.confidence,
+        },
+        notices,
+    })
+}
+
+/// The clock with gaps still to be filled (`gaps` holds row and samples missing before it), duplicates dropped.
+fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOptions) -> Result<Clock, ReadError> {
+    let stated = options.rate_hz.map(|r| (r, "stated by the reader")).or(look.stated_rate_hz.map(|r| (r, "stated in the file")));
+    let valid = |(rate, source): (f64, &'static str)| {
+        if rate.is_finite() && rate > 0.0 {
+            return Ok((rate, source));
+        }
+        Err(ReadError::new("bad_rate", "The stated sampling rate is no positive number.", "State the rate in hertz, for example 1000.")
+            .found(&rate.to_string())
+            .expected("a rate of at least 10 Hz"))
+    };
+    let Some(stamps) = rows.stamps.as_mut() else {
+        let Some(stated) = stated else {
+            return Err(ReadError::new(
+                "no_rate",
+                "The file has no time column and states no sampling rate.",
+                "State the sampling rate in hertz, as set on the plate.",
+            )
+            .row(look.header_row.unwrap_or(look.first_row))
+            .expected("a time column, or a line such as \"Rate: 1000 Hz\" above the numbers"));
+        };
+        let (rate_hz, source) = valid(stated)?;
+        return Ok(Clock { rate_hz, jitter_s: 0.0, gaps: Vec::new(), duplicates: 0, source: source.into() });
+    };
+    let counted = matches!(columns.time, TimeColumn::Counter { .. });
+    let time_column = rows.plan.time.map_or(0, |(k, _)| k);
+    let quantum = if counted {
+        0.0
+    } else {
+        rows.plan.time.map_or(0.0, |(k, scale)| scale * 0.1f64.powi(i32::try_from(look.decimals.get(k).copied().unwrap_or(9)).unwrap_or(9)))
+    };
+    let known = if counted { stated.map(valid).transpose()? } else { None };
+    let place = |mut e: ReadError| {
+        e.row = e.row.or(Some(look.first_row));
+        e.column = e.column.or(Some(time_column as u64 + 1));
+        e
+    };
+    let fitted = clock::fit(stamps, quantum, known.map(|(r, _)| r)).map_err(place)?;
+    if !fitted.drop.is_empty() {
+        for channel in &mut rows.channels {
+            let mut skip = fitted.drop.iter().peekable();
+            let mut row = 0usize;
+            channel.retain(|_| {
+                let gone = skip.next_if(|r| **r as usize == row).is_some();
+                row += 1;
+                !gone
+            });
+        }
+    }
+    let source = match known {
+        Some((_, source)) => format!("sample numbers; rate {source}"),
+        None => "time column".into(),
+    };
+    let gaps = fitted.missing.iter().map(|&(start, len)| Gap { start, len }).collect();
+    Ok(Clock { rate_hz: fitted.rate_hz, jitter_s: fitted.jitter_s, gaps, duplicates: fitted.drop.len(), source })
+}
+
+/// Fills what is missing with straight lines; tells it; returns the gaps in sample indices.
+fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) -> Vec<Gap> {
+    if clock.duplicates > 0 {
+        notices.push(Notice::new("duplicates", format!("{} rows repeat the one before and were dropped.", clock.duplicates)));
+    }
+    let total: usize = clock.gaps.iter().map(|g| g.len).sum();
+    if total > 0 {
+        for channel in channels.iter_mut() {
+            let mut filled = Vec::with_capacity(channel.len() + total);
+            let mut from = 0;
+            for gap in &clock.gaps {
+                filled.extend_from_slice(channel.get(from..gap.start).unwrap_or_default());
+                filled.extend(std::iter::repeat_n(f32::NAN, gap.len));
+                from = gap.start;
+            }
+            filled.extend_from_slice(channel.get(from..).unwrap_or_default());
+            *channel = filled;
+        }
+    }
+    let mut gaps: Vec<Gap> = Vec::new();
+    let mut missing = 0usize;
+    for channel in channels.iter_mut() {
+        fill(channel, &mut gaps);
+    }
+    gaps.sort_by_key(|g| (g.start, g.len));
+    let mut merged: Vec<Gap> = Vec::new();
+    for gap in gaps {
+        match merged.last_mut() {
+            Some(last) if gap.start <= last.start + last.len => last.len = last.len.max(gap.start + gap.len - last.start),
+            _ => merged.push(gap),
+        }
+    }
+    for gap in &merged {
+        missing += gap.len;
+    }
+    let long: Vec<&Gap> = merged.iter().filter(|g| g.len > 2).collect();
+    for gap in long.iter().take(TOLD_GAPS) {
+        let length_ms = 1000.0 * gap.len as f64 / clock.rate_hz;
+        notices.push(
+            Notice::new("gap", format!("{} samples ({length_ms:.0} ms) are missing and were filled with a straight line.", gap.len))
+                .at(gap.start as f64 / clock.rate_hz)
+                .next_time("Use the cable, or close other programs while recording."),
+        );
+    }
+    if missing > 0 && (long.len() > TOLD_GAPS || long.is_empty()) {
+        notices.push(Notice::new(
+            "gaps",
+            format!("{missing} samples in {} places are missing and were filled with straight lines.", merged.len()),
+        ));
+    }
+    merged
+}
+
+/// Puts a straight line where a channel has no value; ends hold the nearest value.
+fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
+    let n = channel.len();
+    let mut i = 0;
+    while i < n {
+        if channel.get(i).is_none_or(|x| !x.is_nan()) {
+            i += 1;
+            continue;
+        }
+        let start = i;
+        while channel.get(i).is_some_and(|x| x.is_nan()) {
+            i += 1;
+        }
+        let before = start.checked_sub(1).and_then(|k| channel.get(k)).copied();
+        let after = channel.get(i).copied();
+        let (a, b) = (before.or(after).unwrap_or(0.0), after.or(before).unwrap_or(0.0));
+        let steps = (i - start + 1) as f64;
+        for (k, x) in channel.iter_mut().skip(start).take(i - start).enumerate() {
+            *x = (f64::from(a) + (f64::from(b) - f64::from(a)) * (k + 1) as f64 / steps) as f32;
+        }
+        gaps.push(Gap { start, len: i - start });
+    }
+}
+
+/// Turns a channel round that reads negative under load; returns the sign.
+fn upward(force_n: &mut [f32]) -> f64 {
+    let (mut low, mut high, mut sum) = (0.0f32, 0.0f32, 0.0f64);
+    for x in force_n.iter() {
+        low = low.min(*x);
+        high = high.max(*x);
+        sum += f64::from(*x);
+    }
+    if sum < 0.0 && low < -50.0 && -low > 2.0 * high {
+        force_n.iter_mut().for_each(|x| *x = -*x);
+        return -1.0;
+    }
+    1.0
+}

@@ -1,0 +1,272 @@
+//! Rows of numbers into columns: one fused loop a row, monomorphised over the number of columns.
+//!
+//! Cost: one pass over the bytes, no allocation a row. Whatever the loop does not know (quotes,
+//! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::look::Dialect;
+use super::stamps::Stamps;
+
+/// The compiled layout: which cells of a row are read and where they go.
+#[derive(Debug, Clone)]
+pub(super) struct Plan {
+    pub dialect: Dialect,
+    /// Up to and including the last column that is read; what follows in a row is skipped.
+    pub wanted: Vec<bool>,
+    /// Column of the stamps and seconds per unit.
+    pub time: Option<(usize, f64)>,
+    /// Per channel: the columns summed and newtons per unit.
+    pub sinks: Vec<Vec<(usize, f64)>>,
+}
+
+/// Where and how the table ended before the file did.
+#[derive(Debug, Clone)]
+pub(super) struct Stop {
+    pub row: u64,
+    pub column: u64,
+    pub found: String,
+    /// Whether the row was numbers but for one cell.
+    pub one_cell: bool,
+}
+
+/// The columns read so far.
+pub(super) struct Rows {
+    pub plan: Plan,
+    pub channels: Vec<Vec<f32>>,
+    pub stamps: Option<Stamps>,
+    /// The line the next row stands in, from 1.
+    pub line: u64,
+    pub stop: Option<Stop>,
+    /// Rows with too few cells, and the first of them with its number of cells.
+    pub ragged: u64,
+    pub first_ragged: Option<(u64, u64)>,
+    /// Lines looked at after the table's end.
+    pub after: u64,
+}
+
+const POWERS: [f64; 23] =
+    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22];
+
+/// Most bytes worked through between two looks at the columns' capacity.
+const PIECE: usize = 256 * 1024;
+
+impl Rows {
+    /// Columns for a plan whose first row stands in `line`; `interval_s` is a first guess of the clock.
+    pub(super) fn new(plan: Plan, line: u64, interval_s: f64) -> Self {
+        let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
+        let stamps = plan.time.map(|_| Stamps::new(interval_s));
+        Self { plan, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+    }
+
+    /// Takes whole lines, the last one ending in a line feed.
+    pub(super) fn lines(&mut self, mut bytes: &[u8]) -> Result<(), super::ReadError> {
+        while !bytes.is_empty() {
+            let mut cut = bytes.len();
+            if cut > PIECE {
+                let head = bytes.get(..PIECE).unwrap_or(bytes);
+                let end = memchr::memrchr(b'\n', head).or_else(|| memchr::memchr(b'\n', bytes));
+                cut = end.map_or(bytes.len(), |k| k + 1);
+            }
+            let (piece, rest) = bytes.split_at_checked(cut).unwrap_or((bytes, &[]));
+            self.reserve(piece.len());
+            self.piece(piece)?;
+            bytes = rest;
+        }
+        Ok(())
+    }
+
+    /// Room for the rows that `bytes` can hold at most; grows by a quarter so that little lies idle.
+    fn reserve(&mut self, bytes: usize) {
+        let most = bytes / (2 * self.plan.wanted.len().max(1)) + 1;
+        for channel in &mut self.channels {
+            grow(channel, most);
+        }
+        if let Some(stamps) = &mut self.stamps {
+            stamps.reserve(most);
+        }
+    }
+
+    fn piece(&mut self, b: &[u8]) -> Result<(), super::ReadError> {
+        let mut i = 0;
+        while i < b.len() {
+            if self.stop.is_none() {
+                i = self.fast(b, i);
+            }
+            // A row the fast loop does not know.
+            let rest = b.get(i..).unwrap_or_default();
+            if rest.is_empty() {
+                break;
+            }
+            let end = memchr::memchr(b'\n', rest).unwrap_or(rest.len());
+            self.cold(rest.get(..end).unwrap_or(rest))?;
+            self.line += 1;
+            i += end + 1;
+        }
+        Ok(())
+    }
+
+    fn fast(&mut self, b: &[u8], i: usize) -> usize {
+        macro_rules! by_width {
+            ($blanks:literal, $($n:literal)*) => {
+                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => i }
+            };
+        }
+        if self.plan.dialect.delimiter == b' ' {
+            by_width!(true, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
+        } else {
+            by_width!(false, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
+        }
+    }
+
+    /// Reads rows of `N` cells from `i` on; returns where the first row begins that it does not know.
+    fn known<const N: usize, const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
+        let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
+        let all = want.iter().all(|w| *w);
+        let Dialect { delimiter, mark } = self.plan.dialect;
+        let mut v = [0.0; N];
+        loop {
+            let next = if all {
+                row::<N, BLANKS, true>(b, i, delimiter, mark, &want, &mut v)
+            } else {
+                row::<N, BLANKS, false>(b, i, delimiter, mark, &want, &mut v)
+            };
+            let Some(next) = next else { return i };
+            self.store(&v);
+            self.line += 1;
+            i = next;
+        }
+    }
+
+    /// Puts one row's cells into the columns.
+    #[inline(always)]
+    pub(super) fn store(&mut self, cells: &[f64]) {
+        let mut same = true;
+        for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
+            let x = match sink.as_slice() {
+                [(k, newtons)] => cells.get(*k).map_or(f64::NAN, |x| x * newtons),
+                many => many.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum(),
+            } as f32;
+            same &= out.last() == Some(&x);
+            out.push(x);
+        }
+        if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
+            stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), same, self.line);
+        }
+    }
+}
+
+/// Makes room for `more`, growing by a quarter.
+pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
+    if column.capacity() - column.len() < more {
+        column.reserve_exact(more.max(column.len() / 4));
+    }
+}
+
+#[inline(always)]
+fn row<const N: usize, const BLANKS: bool, const ALL: bool>(
+    b: &[u8],
+    mut i: usize,
+    delimiter: u8,
+    mark: u8,
+    want: &[bool; N],
+    v: &mut [f64; N],
+) -> Option<usize> {
+    for k in 0..N {
+        while *b.get(i)? == b' ' || (BLANKS && *b.get(i)? == b'\t') {
+            i += 1;
+        }
+        if ALL || *want.get(k)? {
+            let (x, next) = number(b, i, mark)?;
+            *v.get_mut(k)? = x;
+            i = next;
+        } else {
+            let from = i;
+            loop {
+                let c = *b.get(i)?;
+                if c == delimiter || (BLANKS && c == b'\t') {
+                    break;
+                }
+                if c == b'\n' || c == b'\r' || c == b'"' {
+                    return None;
+                }
+                i += 1;
+            }
+            if BLANKS && i == from {
+                return None;
+            }
+        }
+        if k + 1 < N {
+            let c = *b.get(i)?;
+            if c != delimiter && !(BLANKS && c == b'\t') {
+                return None;
+            }
+            i += 1;
+        }
+    }
+    match *b.get(i)? {
+        b'\n' => Some(i + 1),
+        b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
+        c if c == delimiter || (BLANKS && c == b'\t') => {
+            // Cells behind the last wanted one.
+            memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1)
+        }
+        _ => None,
+    }
+}
+
+/// One plain number at `i` and where it ends. Correctly rounded: the digits are a whole number below
+/// 2^53 and the power of ten is exact, so one division rounds once; longer ones go through `str::parse`.
+#[inline(always)]
+fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
+    let from = i;
+    let negative = match *b.get(i)? {
+        b'-' => {
+            i += 1;
+            true
+        }
+        b'+' => {
+            i += 1;
+            false
+        }
+        _ => false,
+    };
+    let start = i;
+    let mut digits: u64 = 0;
+    loop {
+        let d = b.get(i)?.wrapping_sub(b'0');
+        if d > 9 {
+            break;
+        }
+        digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
+        i += 1;
+    }
+    let mut count = i - start;
+    let mut decimals = 0;
+    if *b.get(i)? == mark {
+        i += 1;
+        let fraction = i;
+        loop {
+            let d = b.get(i)?.wrapping_sub(b'0');
+            if d > 9 {
+                break;
+            }
+            digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
+            i += 1;
+        }
+        decimals = i - fraction;
+        count += decimals;
+    }
+    if count == 0 {
+        return None;
+    }
+    if count > 19 || digits > (1 << 53) || decimals > 22 {
+        return long_number(b.get(from..i)?, mark).map(|x| (x, i));
+    }
+    let x = digits as f64 / POWERS.get(decimals)?;
+    Some((if negative { -x } else { x }, i))
+}
+
+#[cold]
+fn long_number(text: &[u8], mark: u8) -> Option<f64> {
+    let text = std::str::from_utf8(text).ok()?;
+    let x: f64 = if mark == b'.' { text.parse().ok()? } else { text.replace(mark as char, ".").parse().ok()? };
+    x.is_finite().then_some(x)
+}
