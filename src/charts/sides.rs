@@ -34,10 +34,10 @@ pub fn side_rule(marks: &[SideMark], width: f64, locale: &Locale) -> Markup {
                 (row(mark, &x, HEAD + i as f64 * ROW))
             }
             g class="axis" {
-                line class="zero" x1=(x.px(0.0)) x2=(x.px(0.0)) y1=(HEAD) y2=(end);
-                line x1=(LEFT) x2=(width - LEFT) y1=(end) y2=(end);
+                line class="zero" x1=(x.px(0.0)) x2=(x.px(0.0)) y1=(HEAD) y2=(end) {}
+                line x1=(LEFT) x2=(width - LEFT) y1=(end) y2=(end) {}
                 @for tick in ticks {
-                    line x1=(round(x.px(tick))) x2=(round(x.px(tick))) y1=(end) y2=(end + 4.0);
+                    line x1=(round(x.px(tick))) x2=(round(x.px(tick))) y1=(end) y2=(end + 4.0) {}
                     text x=(round(x.px(tick))) y=(end + 17.0) text-anchor="middle" { (locale.fixed(tick, decimals)) @if tick == 0.0 { " %" } }
                 }
             }
@@ -52,16 +52,16 @@ fn row(mark: &SideMark, x: &Scale, top: f64) -> Markup {
     let at = round(x.px(mark.percent));
     let class = if mark.percent > 0.0 { "mark right" } else { "mark left" };
     html! {
-        rect class="noise" x=(low) y=(middle - 9.0) width=(round(high - low).max(1.0)) height="18";
-        line class="hair" x1=(round(x.px(-1e9_f64).max(LEFT))) x2=(round(2.0 * x.px(0.0) - LEFT)) y1=(middle) y2=(middle);
+        rect class="noise" x=(low) y=(middle - 9.0) width=(round(high - low).max(1.0)) height="18" {}
+        line class="hair" x1=(round(x.px(-1e9_f64).max(LEFT))) x2=(round(2.0 * x.px(0.0) - LEFT)) y1=(middle) y2=(middle) {}
         text class="name" x=(LEFT) y=(top + 14.0) { (mark.name) }
-        line class="whisker" x1=(round(x.px(mark.percent - wide))) x2=(round(x.px(mark.percent + wide))) y1=(middle) y2=(middle);
-        line class="whisker" x1=(round(x.px(mark.percent - wide))) x2=(round(x.px(mark.percent - wide))) y1=(middle - 4.0) y2=(middle + 4.0);
-        line class="whisker" x1=(round(x.px(mark.percent + wide))) x2=(round(x.px(mark.percent + wide))) y1=(middle - 4.0) y2=(middle + 4.0);
+        line class="whisker" x1=(round(x.px(mark.percent - wide))) x2=(round(x.px(mark.percent + wide))) y1=(middle) y2=(middle) {}
+        line class="whisker" x1=(round(x.px(mark.percent - wide))) x2=(round(x.px(mark.percent - wide))) y1=(middle - 4.0) y2=(middle + 4.0) {}
+        line class="whisker" x1=(round(x.px(mark.percent + wide))) x2=(round(x.px(mark.percent + wide))) y1=(middle - 4.0) y2=(middle + 4.0) {}
         @if mark.percent > 0.0 {
-            rect class=(class) x=(at - 4.5) y=(middle - 4.5) width="9" height="9" transform=(format!("rotate(45 {at} {middle})"));
+            rect class=(class) x=(at - 4.5) y=(middle - 4.5) width="9" height="9" transform=(format!("rotate(45 {at} {middle})")) {}
         } @else {
-            circle class=(class) cx=(at) cy=(middle) r="5";
+            circle class=(class) cx=(at) cy=(middle) r="5" {}
         }
     }
 }

@@ -113,18 +113,18 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
     html! {
         svg id=(id) class="trace" width=(px(t.width)) height=(px(total_height)) viewBox=(format!("0 0 {} {}", px(t.width), px(total_height)))
             role="group" aria-label=(t.summary) data-x0=(px(LEFT)) data-x1=(px(t.width - RIGHT)) data-from=(from) data-to=(to) data-step=(t.step_s) {
-            defs { clipPath id=(format!("{id}-clip")) { rect x=(px(LEFT)) y="0" width=(px(t.width - LEFT - RIGHT)) height=(px(axis)); } }
+            defs { clipPath id=(format!("{id}-clip")) { rect x=(px(LEFT)) y="0" width=(px(t.width - LEFT - RIGHT)) height=(px(axis)) {} } }
             @if let Some((a, b)) = t.highlight {
-                rect class="highlight" x=(px(x.clamped(a))) y=(px(TOP)) width=(px((x.clamped(b) - x.clamped(a)).max(1.0))) height=(px(axis - TOP));
+                rect class="highlight" x=(px(x.clamped(a))) y=(px(TOP)) width=(px((x.clamped(b) - x.clamped(a)).max(1.0))) height=(px(axis - TOP)) {}
             }
             (force_panel(t, &x, &format!("url(#{id}-clip)"), locale))
             @for (i, strip) in strips.iter().enumerate() {
                 (strip_panel(strip, t, &x, force_end + STRIP_GAP + i as f64 * (STRIP + STRIP_GAP), &format!("url(#{id}-clip)"), locale))
             }
             g class="axis" {
-                line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis));
+                line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
-                    line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0));
+                    line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
                     text x=(px(x.px(*tick))) y=(px(axis + 17.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) }
                 }
                 text x=(px(LEFT - 8.0)) y=(px(axis + 17.0)) text-anchor="end" { "s" }
@@ -132,7 +132,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
             (lines)
             @if t.movable {
                 g class="cursor" id="cursor" data-island="" aria-hidden="true" {
-                    line id="cursor-line" x1="0" x2="0" y1=(px(TOP)) y2=(px(axis)) visibility="hidden";
+                    line id="cursor-line" x1="0" x2="0" y1=(px(TOP)) y2=(px(axis)) visibility="hidden" {}
                 }
             }
             g class="events" {
@@ -154,20 +154,20 @@ fn force_panel(t: &Trace<'_>, x: &Scale, clip: &str, locale: &Locale) -> Markup 
     html! {
         g class="axis" {
             @for tick in y.ticks((t.height / 55.0) as usize).0 {
-                line class="grid" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick)));
+                line class="grid" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick))) {}
                 text x=(px(LEFT - 8.0)) y=(px(y.px(tick) + 4.0)) text-anchor="end" { (locale.fixed(tick, 0)) }
             }
         }
         (legend(two))
         g clip-path=(clip) {
             @if let Some(weight) = t.weight_n {
-                line class="weight" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(weight))) y2=(px(y.px(weight)));
+                line class="weight" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(weight))) y2=(px(y.px(weight))) {}
             }
             @if two {
-                path class="line left" d=(line(&c.left_n));
-                path class="line right" d=(line(&c.right_n));
+                path class="line left" d=(line(&c.left_n)) {}
+                path class="line right" d=(line(&c.right_n)) {}
             }
-            path class="line total" d=(line(&c.force_n));
+            path class="line total" d=(line(&c.force_n)) {}
         }
         @if let Some(weight) = t.weight_n {
             text class="quiet" x=(px(t.width - RIGHT - 2.0)) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
@@ -183,7 +183,7 @@ fn legend(two: bool) -> Markup {
         g class="legend" {
             text x=(px(LEFT - 8.0)) y="13" text-anchor="end" { "N" }
             @for (name, class) in names {
-                line class={ "line " (class) } x1=(px(at)) x2=(px(at + 26.0)) y1="9" y2="9";
+                line class={ "line " (class) } x1=(px(at)) x2=(px(at + 26.0)) y1="9" y2="9" {}
                 text x=(px(at + 31.0)) y="13" { (name) }
                 @let () = at += 31.0 + labels::width_px(name, TEXT) + 16.0;
             }
@@ -201,12 +201,12 @@ fn strip_panel(strip: &Strip<'_>, t: &Trace<'_>, x: &Scale, top: f64, clip: &str
     html! {
         g class="axis" {
             @for tick in ticks {
-                line class=(if tick == 0.0 { "zero" } else { "grid" }) x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick)));
+                line class=(if tick == 0.0 { "zero" } else { "grid" }) x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick))) {}
                 text x=(px(LEFT - 8.0)) y=(px(y.px(tick) + 4.0)) text-anchor="end" { (locale.fixed(tick, decimals)) }
             }
             text class="strip-name" x=(px(LEFT + 6.0)) y=(px(top + 11.0)) { (strip.name) ", " (strip.unit) }
         }
-        g clip-path=(clip) { path class={ "line " (strip.class) } d=(path(&t.curves.time_s, &values, t.view, buckets, x, &y)); }
+        g clip-path=(clip) { path class={ "line " (strip.class) } d=(path(&t.curves.time_s, &values, t.view, buckets, x, &y)) {} }
     }
 }
 
@@ -223,13 +223,13 @@ fn dimension_lines(t: &Trace<'_>, x: &Scale, y: f64, locale: &Locale) -> (Markup
     let drawing = html! {
         g class="dimensions" {
             @for (_, a, b) in &seen {
-                line x1=(px(*a)) x2=(px(*b)) y1=(px(y)) y2=(px(y));
-                line x1=(px(*a)) x2=(px(*a)) y1=(px(y - 5.0)) y2=(px(y + 5.0));
-                line x1=(px(*b)) x2=(px(*b)) y1=(px(y - 5.0)) y2=(px(y + 5.0));
+                line x1=(px(*a)) x2=(px(*b)) y1=(px(y)) y2=(px(y)) {}
+                line x1=(px(*a)) x2=(px(*a)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
+                line x1=(px(*b)) x2=(px(*b)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
             }
             @for p in &placed {
                 @if p.row > 0 {
-                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(y)) y2=(px(y + 6.0 + p.row as f64 * ROW));
+                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
                 }
                 text x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
             }
@@ -249,12 +249,12 @@ fn event_tick(event: &EventMark, t: &Trace<'_>, x: &Scale, axis: f64, locale: &L
                 aria-label=(event.name) aria-valuemin=(format!("{:.4}", t.view.0)) aria-valuemax=(format!("{:.4}", t.view.1))
                 aria-valuenow=(format!("{:.4}", event.time_s)) aria-valuetext=(spoken) data-event=(event.id) data-time=(event.time_s) {
                 title { (event.name) ", " (spoken) }
-                rect class="grip" x="-12" y=(px(axis - 22.0)) width="24" height="30";
-                line class="tick" y1=(px(TOP)) y2=(px(axis));
-                path class="handle" d=(format!("M0 {0}l5 8h-10z", px(axis)));
+                rect class="grip" x="-12" y=(px(axis - 22.0)) width="24" height="30" {}
+                line class="tick" y1=(px(TOP)) y2=(px(axis)) {}
+                path class="handle" d=(format!("M0 {0}l5 8h-10z", px(axis))) {}
             }
         } @else {
-            g class=(class) transform={ "translate(" (at) " 0)" } { line class="tick" y1=(px(TOP)) y2=(px(axis)); }
+            g class=(class) transform={ "translate(" (at) " 0)" } { line class="tick" y1=(px(TOP)) y2=(px(axis)) {} }
         }
     }
 }

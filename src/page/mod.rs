@@ -34,8 +34,7 @@ pub fn start() {
 pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, JsError> {
     let options = if options_json.trim().is_empty() { crate::answer::Options::default() } else { serde_json::from_str(options_json)? };
     let answer = crate::answer::analyze(name, bytes, &options).answer;
-    let document = crate::answer::Document { schema: 1, method_version: "1.0".into(), options, files: vec![answer] };
-    Ok(serde_json::to_string(&document)?)
+    Ok(serde_json::to_string(&crate::answer::document(&options, vec![answer]))?)
 }
 
 /// A thrown value in words.

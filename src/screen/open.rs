@@ -29,14 +29,14 @@ impl Open {
     }
     /// Takes the force, computes the curves and shows the movement with a little of what is around it.
     pub fn take(&mut self, window: Recording, saved: &SavedTrial) {
-        self.curves = curves(&window, &saved.trial, &saved.options);
+        self.curves = curves(&window, &saved.options);
         self.window = Some(window);
         self.view = self.movement(saved);
     }
     /// Computes the curves again after the trial changed.
     pub fn refresh(&mut self, saved: &SavedTrial) {
         if let Some(window) = &self.window {
-            self.curves = curves(window, &saved.trial, &saved.options);
+            self.curves = curves(window, &saved.options);
         }
     }
     /// The whole window, s.

@@ -1,13 +1,10 @@
 //! State + event → state and effects. Pure: no browser, no clock; the same events give the same page.
 use super::{Effect, Event, Job, JobState, Message, Open, Screen, State};
-use crate::answer::{Analysis, EventEdit, reread};
+use crate::answer::{Analysis, EventEdit, METHOD_VERSION, reread};
 use crate::figures;
 use crate::recording::{ReadError, Recording};
 use crate::records::{Envelope, SavedTrial, WindowHead, trial_id};
 use indexmap::IndexMap;
-
-/// Version of the methods that made a record's figures.
-const METHOD: &str = "1.0";
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
@@ -156,8 +153,8 @@ fn analysed(state: &mut State, key: u32, analysis: Analysis, athlete: Option<Str
         let id = trial_id(&answer.sha256, trial.start_s);
         let known = state.saved.get(&id);
         // A file dropped again keeps what was done to its trials: filing, and events moved by hand.
-        if known.is_none_or(|t| t.removed || t.envelope.method != METHOD) {
-            let mut envelope = Envelope::new("trial", &id, METHOD, &state.now);
+        if known.is_none_or(|t| t.removed || t.envelope.method != METHOD_VERSION) {
+            let mut envelope = Envelope::new("trial", &id, METHOD_VERSION, &state.now);
             envelope.rev = known.map_or(1, |t| t.envelope.rev + 1);
             let saved = SavedTrial {
                 envelope,
