@@ -10,7 +10,7 @@
 //! 5. [`answer`]: bytes + options → one document; uncertainty, verdicts, JSON
 //! 6. [`records`]: what is stored on the device
 //! 7. [`invented`]: the seeded generator of demo athletes and recordings, with their truth
-//! 8. [`charts`]: drawings; [`views`]: state → HTML; [`screen`]: state and events, pure
+//! 8. [`charts`]: drawings; [`screen`]: state and events, pure; [`views`]: state → HTML
 //! 9. `page` (wasm only): the browser; `site` (native only): build and serve the static site
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]

@@ -1,29 +1,46 @@
-//! The browser side.
+//! The browser side: the same module runs in the page and in its worker, and tells them apart on starting.
+//!
+//! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
+//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
+//! `store` keeps every trial on the device.
+
+mod app;
+mod files;
+mod listen;
+mod patch;
+mod store;
+mod trace;
+mod work;
+mod worker;
 
 use wasm_bindgen::prelude::*;
 
 /// Runs once in the page and once in each worker.
 #[wasm_bindgen(start)]
-pub fn start() -> Result<(), JsValue> {
-    console_error_panic_hook::set_once();
+pub fn start() {
     let global = js_sys::global();
-    let document = js_sys::Reflect::get(&global, &"document".into())?;
-    if document.is_undefined() {
-        let post: js_sys::Function = js_sys::Reflect::get(&global, &"postMessage".into())?.dyn_into()?;
-        post.call1(&JsValue::UNDEFINED, &"ready".into())?;
-        return Ok(());
+    if let Some(scope) = global.dyn_ref::<web_sys::DedicatedWorkerGlobalScope>() {
+        work::start(scope.clone());
+    } else if let Some(window) = web_sys::window() {
+        app::start(&window);
     }
-    let make: js_sys::Function = js_sys::Reflect::get(&global, &"tarsalMakeWorker".into())?.dyn_into()?;
-    let worker = make.call0(&JsValue::UNDEFINED)?;
-    let ready = Closure::<dyn FnMut(JsValue)>::new(move |_| {
-        let set = || -> Result<bool, JsValue> {
-            let root = js_sys::Reflect::get(&document, &"documentElement".into())?;
-            let data = js_sys::Reflect::get(&root, &"dataset".into())?;
-            js_sys::Reflect::set(&data, &"ready".into(), &"true".into())
-        };
-        let _ = set();
-    });
-    js_sys::Reflect::set(&worker, &"onmessage".into(), ready.as_ref())?;
-    ready.forget();
-    Ok(())
+}
+
+/// For other pages: one file's bytes and options (JSON, `""` for the defaults) → the document as JSON.
+///
+/// # Errors
+/// Where the options are not valid; a file that cannot be read is an answer with `error` set.
+#[wasm_bindgen]
+pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, JsError> {
+    let options = if options_json.trim().is_empty() { crate::answer::Options::default() } else { serde_json::from_str(options_json)? };
+    let answer = crate::answer::analyze(name, bytes, &options).answer;
+    Ok(serde_json::to_string(&crate::answer::document(&options, vec![answer]))?)
+}
+
+/// A thrown value in words.
+fn words(error: &JsValue) -> String {
+    if let Some(error) = error.dyn_ref::<js_sys::Error>() {
+        return String::from(error.message());
+    }
+    error.as_string().unwrap_or_else(|| format!("{error:?}"))
 }

@@ -1,1 +1,9 @@
-//! To be built.
+//! What is stored on the device: one record a trial, its force beside it, and their forms as text and bytes.
+
+mod envelope;
+mod samples;
+mod trial;
+
+pub use envelope::{Envelope, SCHEMA};
+pub use samples::{pack, unpack};
+pub use trial::{RecordError, SavedTrial, WindowHead, decode, encode, trial_id};

@@ -1,1 +1,12 @@
-//! To be built.
+//! What the page is showing and how it changes: a state, events, and one pure function between them.
+//! Everything that touches the browser is asked for as an [`Effect`] and carried out by `page`.
+
+mod event;
+mod open;
+mod state;
+mod update;
+
+pub use event::{Effect, Event};
+pub use open::{Open, values_at};
+pub use state::{Job, JobState, Message, Screen, State};
+pub use update::update;

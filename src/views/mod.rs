@@ -1,1 +1,11 @@
-//! To be built.
+//! State → HTML, as pure functions: the page patches what they give into itself, the tests read it.
+//! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
+
+mod figures;
+mod frame;
+mod sides;
+mod start;
+mod trial;
+
+pub use frame::{page, title};
+pub use trial::headline;

@@ -1,0 +1,266 @@
+//! The force–time trace as a technical drawing: the total in ink, left and right thin, phases as dimension
+//! lines under the axis, events as ticks that can be moved.
+use super::labels::{self, Wanted};
+use super::path::path;
+use super::scale::{Scale, extent};
+use crate::answer::Curves;
+use crate::charts::number::Locale;
+use maud::{Markup, html};
+
+/// Text size of every label, px.
+const TEXT: f64 = 12.0;
+const LEFT: f64 = 52.0;
+const RIGHT: f64 = 12.0;
+const TOP: f64 = 26.0;
+const STRIP: f64 = 84.0;
+const STRIP_GAP: f64 = 16.0;
+const ROW: f64 = 16.0;
+
+/// Curves drawn in strips of their own under the force.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Layers {
+    /// Velocity of the centre of mass.
+    pub velocity: bool,
+    /// Its displacement.
+    pub displacement: bool,
+    /// Power.
+    pub power: bool,
+}
+
+/// A phase to draw as a dimension line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Phase {
+    /// Its name.
+    pub name: String,
+    /// From, s.
+    pub from_s: f64,
+    /// To, s.
+    pub to_s: f64,
+}
+
+/// An event to draw as a tick.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EventMark {
+    /// Its id in the document.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Where it is, s.
+    pub time_s: f64,
+    /// Whether it was moved by hand.
+    pub moved: bool,
+}
+
+/// Everything the drawing needs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trace<'a> {
+    /// The curves.
+    pub curves: &'a Curves,
+    /// Phases in order of time.
+    pub phases: Vec<Phase>,
+    /// Events in order of time.
+    pub events: Vec<EventMark>,
+    /// Weight, N.
+    pub weight_n: Option<f64>,
+    /// The stretch shown, s.
+    pub view: (f64, f64),
+    /// A stretch to set off, s.
+    pub highlight: Option<(f64, f64)>,
+    /// What else to draw.
+    pub layers: Layers,
+    /// Width, px.
+    pub width: f64,
+    /// Height of the force's panel, px.
+    pub height: f64,
+    /// Seconds between samples: what one arrow key moves an event by.
+    pub step_s: f64,
+    /// Whether events can be moved (not in print).
+    pub movable: bool,
+    /// One sentence for those who cannot see it.
+    pub summary: String,
+}
+
+struct Strip<'a> {
+    name: &'static str,
+    unit: &'static str,
+    class: &'static str,
+    factor: f64,
+    values: &'a [f64],
+}
+
+/// Draws the trace.
+pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
+    let (from, to) = t.view;
+    let x = Scale::new(from, to, LEFT, t.width - RIGHT);
+    let strips: Vec<Strip<'_>> = [
+        (t.layers.velocity, Strip { name: "velocity", unit: "m/s", class: "velocity", factor: 1.0, values: &t.curves.velocity_m_s }),
+        (
+            t.layers.displacement,
+            Strip { name: "displacement", unit: "cm", class: "displacement", factor: 100.0, values: &t.curves.displacement_m },
+        ),
+        (t.layers.power, Strip { name: "power", unit: "W", class: "power", factor: 1.0, values: &t.curves.power_w }),
+    ]
+    .into_iter()
+    .filter_map(|(on, strip)| on.then_some(strip))
+    .collect();
+    let force_end = TOP + t.height;
+    let axis = force_end + strips.len() as f64 * (STRIP + STRIP_GAP);
+    let phases_y = axis + 34.0;
+    let (lines, label_rows) = dimension_lines(t, &x, phases_y, locale);
+    let total_height = phases_y + 14.0 + label_rows as f64 * ROW;
+    let (ticks, decimals) = x.ticks(((t.width - LEFT) / 90.0) as usize);
+    let id = if t.movable { "trace" } else { "trace-print" };
+    html! {
+        svg id=(id) class="trace" width=(px(t.width)) height=(px(total_height)) viewBox=(format!("0 0 {} {}", px(t.width), px(total_height)))
+            role="group" aria-label=(t.summary) data-x0=(px(LEFT)) data-x1=(px(t.width - RIGHT)) data-from=(from) data-to=(to) data-step=(t.step_s) {
+            defs { clipPath id=(format!("{id}-clip")) { rect x=(px(LEFT)) y="0" width=(px(t.width - LEFT - RIGHT)) height=(px(axis)) {} } }
+            @if let Some((a, b)) = t.highlight {
+                rect class="highlight" x=(px(x.clamped(a))) y=(px(TOP)) width=(px((x.clamped(b) - x.clamped(a)).max(1.0))) height=(px(axis - TOP)) {}
+            }
+            (force_panel(t, &x, &format!("url(#{id}-clip)"), locale))
+            @for (i, strip) in strips.iter().enumerate() {
+                (strip_panel(strip, t, &x, force_end + STRIP_GAP + i as f64 * (STRIP + STRIP_GAP), &format!("url(#{id}-clip)"), locale))
+            }
+            g class="axis" {
+                line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
+                @for tick in &ticks {
+                    line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
+                    text x=(px(x.px(*tick))) y=(px(axis + 17.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) }
+                }
+                text x=(px(LEFT - 8.0)) y=(px(axis + 17.0)) text-anchor="end" { "s" }
+            }
+            (lines)
+            @if t.movable {
+                g class="cursor" id="cursor" data-island="" aria-hidden="true" {
+                    line id="cursor-line" x1="0" x2="0" y1=(px(TOP)) y2=(px(axis)) visibility="hidden" {}
+                }
+            }
+            g class="events" {
+                @for event in t.events.iter().filter(|e| e.time_s >= from && e.time_s <= to) {
+                    (event_tick(event, t, &x, axis, locale))
+                }
+            }
+        }
+    }
+}
+
+fn force_panel(t: &Trace<'_>, x: &Scale, clip: &str, locale: &Locale) -> Markup {
+    let c = t.curves;
+    let (low, high) = extent([c.force_n.as_slice(), &c.left_n, &c.right_n]).unwrap_or((0.0, 1.0));
+    let y = Scale::new(low.min(0.0), high * 1.04, TOP + t.height, TOP);
+    let buckets = (t.width as usize).clamp(100, 1000);
+    let two = !c.left_n.is_empty() && !c.right_n.is_empty();
+    let line = |values: &[f64]| path(&c.time_s, values, t.view, buckets, x, &y);
+    html! {
+        g class="axis" {
+            @for tick in y.ticks((t.height / 55.0) as usize).0 {
+                line class="grid" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick))) {}
+                text x=(px(LEFT - 8.0)) y=(px(y.px(tick) + 4.0)) text-anchor="end" { (locale.fixed(tick, 0)) }
+            }
+        }
+        (legend(two))
+        g clip-path=(clip) {
+            @if let Some(weight) = t.weight_n {
+                line class="weight" x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(weight))) y2=(px(y.px(weight))) {}
+            }
+            @if two {
+                path class="line left" d=(line(&c.left_n)) {}
+                path class="line right" d=(line(&c.right_n)) {}
+            }
+            path class="line total" d=(line(&c.force_n)) {}
+        }
+        @if let Some(weight) = t.weight_n {
+            text class="quiet" x=(px(t.width - RIGHT - 2.0)) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
+        }
+    }
+}
+
+/// Names of the lines, each beside a piece of its line; placed by estimated widths.
+fn legend(two: bool) -> Markup {
+    let names: &[(&str, &str)] = if two { &[("total", "total"), ("left", "left"), ("right", "right")] } else { &[("total", "total")] };
+    let mut at = LEFT + 8.0;
+    html! {
+        g class="legend" {
+            text x=(px(LEFT - 8.0)) y="13" text-anchor="end" { "N" }
+            @for (name, class) in names {
+                line class={ "line " (class) } x1=(px(at)) x2=(px(at + 26.0)) y1="9" y2="9" {}
+                text x=(px(at + 31.0)) y="13" { (name) }
+                @let () = at += 31.0 + labels::width_px(name, TEXT) + 16.0;
+            }
+        }
+    }
+}
+
+fn strip_panel(strip: &Strip<'_>, t: &Trace<'_>, x: &Scale, top: f64, clip: &str, locale: &Locale) -> Markup {
+    let values: Vec<f64> = strip.values.iter().map(|v| v * strip.factor).collect();
+    let (low, high) = extent([values.as_slice()]).unwrap_or((0.0, 1.0));
+    let pad = (high - low).max(1e-9) * 0.06;
+    let y = Scale::new(low - pad, high + pad, top + STRIP, top);
+    let (ticks, decimals) = y.ticks(3);
+    let buckets = (t.width as usize).clamp(100, 1000);
+    html! {
+        g class="axis" {
+            @for tick in ticks {
+                line class=(if tick == 0.0 { "zero" } else { "grid" }) x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(y.px(tick))) y2=(px(y.px(tick))) {}
+                text x=(px(LEFT - 8.0)) y=(px(y.px(tick) + 4.0)) text-anchor="end" { (locale.fixed(tick, decimals)) }
+            }
+            text class="strip-name" x=(px(LEFT + 6.0)) y=(px(top + 11.0)) { (strip.name) ", " (strip.unit) }
+        }
+        g clip-path=(clip) { path class={ "line " (strip.class) } d=(path(&t.curves.time_s, &values, t.view, buckets, x, &y)) {} }
+    }
+}
+
+/// The phases under the axis, and how many rows their names took.
+fn dimension_lines(t: &Trace<'_>, x: &Scale, y: f64, locale: &Locale) -> (Markup, usize) {
+    let seen: Vec<(&Phase, f64, f64)> =
+        t.phases.iter().filter(|p| p.to_s > t.view.0 && p.from_s < t.view.1).map(|p| (p, x.clamped(p.from_s), x.clamped(p.to_s))).collect();
+    let wanted: Vec<Wanted> = seen
+        .iter()
+        .map(|(p, a, b)| Wanted { text: format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)), at_px: (a + b) / 2.0 })
+        .collect();
+    let placed = labels::place(&wanted, TEXT, LEFT, t.width - RIGHT);
+    let rows = placed.iter().map(|p| p.row + 1).max().unwrap_or(0);
+    let drawing = html! {
+        g class="dimensions" {
+            @for (_, a, b) in &seen {
+                line x1=(px(*a)) x2=(px(*b)) y1=(px(y)) y2=(px(y)) {}
+                line x1=(px(*a)) x2=(px(*a)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
+                line x1=(px(*b)) x2=(px(*b)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
+            }
+            @for p in &placed {
+                @if p.row > 0 {
+                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
+                }
+                text x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
+            }
+        }
+    };
+    (drawing, rows)
+}
+
+fn event_tick(event: &EventMark, t: &Trace<'_>, x: &Scale, axis: f64, locale: &Locale) -> Markup {
+    let at = px(x.px(event.time_s));
+    let moved = if event.moved { ", moved by hand" } else { "" };
+    let spoken = format!("{} s{moved}", locale.fixed(event.time_s, 3));
+    let class = if event.moved { "event moved" } else { "event" };
+    html! {
+        @if t.movable {
+            g id={ "event-" (event.id) } class=(class) transform={ "translate(" (at) " 0)" } tabindex="0" role="slider" aria-orientation="horizontal"
+                aria-label=(event.name) aria-valuemin=(format!("{:.4}", t.view.0)) aria-valuemax=(format!("{:.4}", t.view.1))
+                aria-valuenow=(format!("{:.4}", event.time_s)) aria-valuetext=(spoken) data-event=(event.id) data-time=(event.time_s) {
+                title { (event.name) ", " (spoken) }
+                rect class="grip" x="-12" y=(px(axis - 22.0)) width="24" height="30" {}
+                line class="tick" y1=(px(TOP)) y2=(px(axis)) {}
+                path class="handle" d=(format!("M0 {0}l5 8h-10z", px(axis))) {}
+            }
+        } @else {
+            g class=(class) transform={ "translate(" (at) " 0)" } { line class="tick" y1=(px(TOP)) y2=(px(axis)) {} }
+        }
+    }
+}
+
+/// Pixels to a tenth: finer digits only make the text longer.
+fn px(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
+}

@@ -1,0 +1,58 @@
+//! Names shown to a person for what the document names by id.
+use crate::answer::{TestKind, Verdict};
+
+/// A test, as a practitioner says it.
+pub fn test_name(kind: TestKind) -> &'static str {
+    match kind {
+        TestKind::CountermovementJump => "Countermovement jump",
+        TestKind::SquatJump => "Squat jump",
+        TestKind::DropJump => "Drop jump",
+        TestKind::CountermovementReboundJump => "Countermovement jump with rebound",
+        TestKind::DropLanding => "Drop landing",
+        TestKind::ReboundJumps => "Repeated rebound jumps",
+        TestKind::Isometric => "Isometric test",
+        TestKind::QuietStanding => "Quiet standing",
+        TestKind::Unrecognised => "Unrecognised test",
+    }
+}
+
+/// One word for a list.
+pub fn verdict_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Sound => "sound",
+        Verdict::Doubtful => "doubtful",
+        Verdict::Unusable => "not usable",
+    }
+}
+
+/// An event of the trace.
+pub fn event_name(id: &str) -> String {
+    match id {
+        "onset" => "start of movement".into(),
+        "peak_downward_velocity" => "fastest downward".into(),
+        "lowest_point" => "lowest point".into(),
+        "take_off" => "take-off".into(),
+        "landing_end" => "end of landing".into(),
+        other => other.replace('_', " "),
+    }
+}
+
+/// A phase lies between two events.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PhaseName {
+    /// Name.
+    pub name: &'static str,
+    /// Event it starts at.
+    pub from: &'static str,
+    /// Event it ends at.
+    pub to: &'static str,
+}
+
+/// The phases that are drawn under the trace [after McMahon et al. 2018, Strength Cond. J. 40(4):96].
+pub const PHASES: &[PhaseName] = &[
+    PhaseName { name: "unweighting", from: "onset", to: "peak_downward_velocity" },
+    PhaseName { name: "braking", from: "peak_downward_velocity", to: "lowest_point" },
+    PhaseName { name: "propulsion", from: "lowest_point", to: "take_off" },
+    PhaseName { name: "flight", from: "take_off", to: "touchdown" },
+    PhaseName { name: "landing", from: "touchdown", to: "landing_end" },
+];

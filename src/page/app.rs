@@ -1,0 +1,236 @@
+//! The one owner of the state. Handlers only queue events; they are taken in one after another in a
+//! microtask, so `update` is never entered twice, whatever the browser fires while the page is patched.
+use super::{files, listen, patch, store, words, worker};
+use crate::charts::number::Locale;
+use crate::screen::{Effect, Event, State, update};
+use crate::views;
+use std::cell::{Cell, RefCell};
+use std::collections::{BTreeMap, VecDeque};
+use wasm_bindgen::prelude::*;
+use web_sys::{Document, Element, Window};
+
+struct App {
+    state: RefCell<State>,
+    queue: RefCell<VecDeque<Event>>,
+    scheduled: Cell<bool>,
+    /// Requests to the store that are under way.
+    pending: Cell<usize>,
+    /// While an event is dragged the trace belongs to the hand: nothing is patched.
+    held: Cell<bool>,
+    files: RefCell<BTreeMap<u32, web_sys::File>>,
+    next_key: Cell<u32>,
+    shown: RefCell<String>,
+    screen: RefCell<crate::screen::Screen>,
+}
+
+thread_local! {
+    static APP: App = App {
+        state: RefCell::default(),
+        queue: RefCell::default(),
+        scheduled: Cell::new(false),
+        pending: Cell::new(0),
+        held: Cell::new(false),
+        files: RefCell::default(),
+        next_key: Cell::new(1),
+        shown: RefCell::default(),
+        screen: RefCell::default(),
+    };
+}
+
+/// The document.
+pub fn document() -> Option<Document> {
+    web_sys::window()?.document()
+}
+
+fn root() -> Option<Element> {
+    document()?.get_element_by_id("app")
+}
+
+/// Starts the page: state, listeners, store. A page without `#app` only wanted the functions.
+pub fn start(window: &Window) {
+    if root().is_none() {
+        return;
+    }
+    std::panic::set_hook(Box::new(|info| {
+        console_error_panic_hook::hook(info);
+        let tell = js_sys::Reflect::get(&js_sys::global(), &"tarsalPanic".into());
+        if let Some(tell) = tell.ok().and_then(|f| f.dyn_into::<js_sys::Function>().ok()) {
+            // The page is lost already; boot.js says so, and a second failure could not be told better.
+            let _ = tell.call1(&JsValue::NULL, &info.to_string().into());
+        }
+    }));
+    let one_and_a_half = js_sys::Number::from(1.5).to_locale_string(&window.navigator().language().unwrap_or_default());
+    let decimal = String::from(one_and_a_half).chars().find(|c| matches!(c, ',' | '.' | '٫')).unwrap_or('.');
+    APP.with(|app| {
+        let mut state = app.state.borrow_mut();
+        state.locale = Locale { decimal };
+        state.width = page_width(window);
+    });
+    listen::start(window);
+    render();
+    store::start();
+}
+
+/// Width of the page's content, px.
+pub fn page_width(window: &Window) -> f64 {
+    let width = document().and_then(|d| d.document_element()).map(|e| f64::from(e.client_width()));
+    width.filter(|w| *w > 0.0).or_else(|| window.inner_width().ok()?.as_f64()).unwrap_or(1000.0)
+}
+
+/// Queues an event; it is taken in soon, never now.
+pub fn dispatch(event: Event) {
+    APP.with(|app| app.queue.borrow_mut().push_back(event));
+    schedule();
+}
+
+fn schedule() {
+    set_idle(false);
+    if !APP.with(|app| app.scheduled.replace(true)) {
+        wasm_bindgen_futures::spawn_local(async { drain() });
+    }
+}
+
+/// Marks the beginning or the end of a request to the store, for the idle signal.
+pub fn pending(change: isize) {
+    APP.with(|app| app.pending.set(app.pending.get().saturating_add_signed(change)));
+    schedule();
+}
+
+/// Reads the state for a moment.
+pub fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
+    APP.with(|app| app.state.try_borrow().ok().map(|state| read(&state)))
+}
+
+/// Takes files in: keeps them under keys and queues them.
+pub fn take_files(files: Vec<web_sys::File>) {
+    if files.is_empty() {
+        return;
+    }
+    let named = APP.with(|app| {
+        let keep = |file: web_sys::File| {
+            let key = app.next_key.get();
+            app.next_key.set(key + 1);
+            let named = (key, file.name(), file.size());
+            app.files.borrow_mut().insert(key, file);
+            named
+        };
+        files.into_iter().map(keep).collect()
+    });
+    dispatch(Event::Files(named));
+}
+
+/// Gives the trace to the hand that drags on it, or back.
+pub fn hold(held: bool) {
+    APP.with(|app| app.held.set(held));
+    if !held {
+        schedule();
+    }
+}
+
+fn drain() {
+    loop {
+        let Some(event) = APP.with(|app| app.queue.borrow_mut().pop_front()) else { break };
+        let effects = APP.with(|app| {
+            let mut state = app.state.borrow_mut();
+            state.now = String::from(js_sys::Date::new_0().to_iso_string());
+            update(&mut state, event)
+        });
+        effects.into_iter().for_each(run);
+    }
+    APP.with(|app| app.scheduled.set(false));
+    render();
+    let busy = APP.with(|app| app.pending.get() > 0 || app.held.get() || app.state.borrow().working());
+    set_idle(!busy && APP.with(|app| app.queue.borrow().is_empty()));
+}
+
+/// Tests wait on this; it is true when nothing is queued, read, computed or saved.
+fn set_idle(idle: bool) {
+    if let Some(root) = document().and_then(|d| d.document_element()) {
+        let _ = root.set_attribute("data-idle", if idle { "true" } else { "false" });
+    }
+}
+
+/// Says that the page can be used.
+pub fn ready() {
+    if let Some(root) = document().and_then(|d| d.document_element()) {
+        let _ = root.set_attribute("data-ready", "true");
+    }
+}
+
+fn render() {
+    if APP.with(|app| app.held.get()) {
+        return;
+    }
+    let (html, title, screen) = APP.with(|app| {
+        let state = app.state.borrow();
+        (views::page(&state).into_string(), views::title(&state), state.screen.clone())
+    });
+    let changed = APP.with(|app| app.shown.replace(html.clone()) != html);
+    let (Some(root), Some(document)) = (root(), document()) else { return };
+    if changed {
+        if let Err(error) = patch::patch(&root, &html) {
+            dispatch(Event::Failed(format!("The page could not be drawn: {}", words(&error))));
+        }
+        document.set_title(&title);
+    }
+    if APP.with(|app| app.screen.replace(screen.clone()) != screen) {
+        if let Some(window) = web_sys::window() {
+            window.scroll_to_with_x_and_y(0.0, 0.0);
+        }
+        if let Some(main) = document.get_element_by_id("main").and_then(|m| m.dyn_into::<web_sys::HtmlElement>().ok()) {
+            let _ = main.focus();
+        }
+    }
+}
+
+fn run(effect: Effect) {
+    match effect {
+        Effect::Analyse(key) => {
+            let file = APP.with(|app| app.files.borrow().get(&key).cloned());
+            match file {
+                Some(file) => worker::read_file(key, &file),
+                None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
+            }
+        }
+        Effect::Demo(key) => worker::read_demo(key),
+        Effect::StopWork => worker::stop(),
+        Effect::Release(key) => {
+            APP.with(|app| app.files.borrow_mut().remove(&key));
+        }
+        Effect::Save(saved, window) => store::request(store::Request::Save(saved, Some(window))),
+        Effect::SaveRecord(saved) => store::request(store::Request::Save(saved, None)),
+        Effect::Purge(id) => store::request(store::Request::Erase(id)),
+        Effect::LoadWindow(id) => {
+            let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
+            if let Some(head) = head {
+                store::request(store::Request::Window(id, Box::new(head)));
+            }
+        }
+        Effect::Address(id) => set_address(&id),
+        Effect::Download(name, text) => {
+            if let Err(error) = files::download(&name, &text) {
+                dispatch(Event::Failed(format!("The file could not be handed over: {}", words(&error))));
+            }
+        }
+        Effect::Print => {
+            if let Some(window) = web_sys::window() {
+                let _ = window.print();
+            }
+        }
+    }
+}
+
+/// The part of the address after `#`.
+pub fn address() -> String {
+    let hash = web_sys::window().and_then(|w| w.location().hash().ok()).unwrap_or_default();
+    hash.trim_start_matches('#').to_owned()
+}
+
+fn set_address(id: &str) {
+    if address() == id {
+        return;
+    }
+    let history = web_sys::window().and_then(|w| w.history().ok());
+    // Where the address cannot be changed (some embeddings), only "back" is lost.
+    let _ = history.map(|h| h.push_state_with_url(&JsValue::NULL, "", Some(&format!("#{id}"))));
+}

@@ -1,0 +1,95 @@
+//! The worker's side: reads one file as a stream, analyses it, and posts the answer with each trial's window.
+//! Messages are arrays: a word, the file's key, and what belongs to it. Cancelling ends the whole worker.
+use super::words;
+use crate::answer::{Analysis, Options, Stream, analyze};
+use crate::invented::demo_files;
+use crate::records::{WindowHead, pack};
+use js_sys::{Array, Uint8Array};
+use std::cell::RefCell;
+use wasm_bindgen::prelude::*;
+use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, ReadableStreamDefaultReader};
+
+/// Progress is told after this many bytes.
+const TELL_EVERY: f64 = 1_000_000.0;
+
+thread_local! {
+    static SCOPE: RefCell<Option<DedicatedWorkerGlobalScope>> = const { RefCell::new(None) };
+}
+
+/// Listens for files.
+pub fn start(scope: DedicatedWorkerGlobalScope) {
+    std::panic::set_hook(Box::new(|info| {
+        console_error_panic_hook::hook(info);
+        post(&Array::of2(&"died".into(), &info.to_string().into()));
+    }));
+    let on_message = Closure::<dyn FnMut(MessageEvent)>::new(|event: MessageEvent| {
+        if let Ok(message) = event.data().dyn_into::<Array>() {
+            wasm_bindgen_futures::spawn_local(take(message));
+        }
+    });
+    scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
+    on_message.forget();
+    SCOPE.with(|s| s.replace(Some(scope)));
+    post(&Array::of1(&"ready".into()));
+}
+
+fn post(message: &JsValue) {
+    SCOPE.with(|scope| {
+        if let Some(scope) = scope.borrow().as_ref() {
+            // A message that cannot be copied is a fault of this file, and the page hears of it as silence.
+            let _ = scope.post_message(message);
+        }
+    });
+}
+
+async fn take(message: Array) {
+    let key = message.get(1);
+    match message.get(0).as_string().as_deref() {
+        Some("file") => {
+            let Ok(file) = message.get(2).dyn_into::<File>() else { return };
+            match read(&key, &file).await {
+                Ok(analysis) => give(&key, &analysis, None),
+                Err(error) => post(&Array::of3(&"unreadable".into(), &key, &words(&error).into())),
+            }
+        }
+        Some("demo") => {
+            for demo in demo_files() {
+                give(&key, &analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
+            }
+            post(&Array::of2(&"demo-done".into(), &key));
+        }
+        _ => {}
+    }
+}
+
+async fn read(key: &JsValue, file: &File) -> Result<Analysis, JsValue> {
+    let mut stream = Stream::new(&file.name(), &Options::default());
+    let reader: ReadableStreamDefaultReader = file.stream().get_reader().unchecked_into();
+    let (mut bytes, mut told) = (0.0, 0.0);
+    loop {
+        let piece = wasm_bindgen_futures::JsFuture::from(reader.read()).await?;
+        if js_sys::Reflect::get(&piece, &"done".into())?.is_truthy() {
+            break;
+        }
+        let piece = js_sys::Reflect::get(&piece, &"value".into())?.dyn_into::<Uint8Array>()?.to_vec();
+        bytes += piece.len() as f64;
+        stream.feed(&piece);
+        if bytes - told >= TELL_EVERY {
+            told = bytes;
+            post(&Array::of3(&"progress".into(), key, &bytes.into()));
+        }
+    }
+    Ok(stream.finish())
+}
+
+fn give(key: &JsValue, analysis: &Analysis, athlete: Option<&str>) {
+    let windows = Array::new();
+    for window in &analysis.windows {
+        let head = serde_json::to_string(&WindowHead::of(window)).unwrap_or_default();
+        let force = pack(window.channels.iter().map(|c| c.force_n.as_slice()));
+        windows.push(&Array::of2(&head.into(), &Uint8Array::from(force.as_slice())));
+    }
+    let answer = serde_json::to_string(&analysis.answer).unwrap_or_default();
+    let message = Array::of5(&"analysed".into(), key, &answer.into(), &windows, &athlete.map_or(JsValue::NULL, JsValue::from));
+    post(&message);
+}

@@ -1,0 +1,145 @@
+//! The page's side of the worker. The page keeps the files; a worker that dies is replaced, and `update`
+//! decides whether its file is read once more or set aside.
+use super::app::dispatch;
+use super::words;
+use crate::answer::{Analysis, FileAnswer};
+use crate::recording::{ReadError, Recording};
+use crate::records::WindowHead;
+use crate::screen::Event;
+use js_sys::{Array, Function, Reflect, Uint8Array};
+use std::cell::RefCell;
+use wasm_bindgen::prelude::*;
+use web_sys::{ErrorEvent, File, MessageEvent, Worker};
+
+struct Held {
+    worker: Worker,
+    /// A worker hears nothing before its module runs.
+    ready: bool,
+    waiting: Vec<Array>,
+    current: u32,
+}
+
+thread_local! {
+    static WORKER: RefCell<Option<Held>> = const { RefCell::new(None) };
+}
+
+/// Sends a file to the worker.
+pub fn read_file(key: u32, file: &File) {
+    send(key, Array::of3(&"file".into(), &key.into(), file));
+}
+
+/// Has the worker invent and analyse the demo squad.
+pub fn read_demo(key: u32) {
+    send(key, Array::of2(&"demo".into(), &key.into()));
+}
+
+/// Ends the worker and what it does.
+pub fn stop() {
+    if let Some(held) = WORKER.with(RefCell::take) {
+        held.worker.terminate();
+    }
+}
+
+fn send(key: u32, message: Array) {
+    if WORKER.with(|w| w.borrow().is_none()) {
+        match spawn() {
+            Ok(worker) => WORKER.with(|w| w.replace(Some(Held { worker, ready: false, waiting: Vec::new(), current: key }))),
+            Err(error) => {
+                dispatch(Event::WorkerDied(key, words(&error)));
+                return;
+            }
+        };
+    }
+    let failed = WORKER.with(|w| {
+        let mut held = w.borrow_mut();
+        let held = held.as_mut()?;
+        held.current = key;
+        if held.ready {
+            return held.worker.post_message(&message).err();
+        }
+        held.waiting.push(message);
+        None
+    });
+    if let Some(error) = failed {
+        died(&words(&error));
+    }
+}
+
+fn spawn() -> Result<Worker, JsValue> {
+    let make: Function = Reflect::get(&js_sys::global(), &"tarsalMakeWorker".into())?.dyn_into()?;
+    let worker: Worker = make.call0(&JsValue::NULL)?.dyn_into()?;
+    let on_message = Closure::<dyn FnMut(MessageEvent)>::new(|event: MessageEvent| {
+        if let Ok(message) = event.data().dyn_into::<Array>() {
+            hear(&message);
+        }
+    });
+    let on_error = Closure::<dyn FnMut(ErrorEvent)>::new(|event: ErrorEvent| {
+        event.prevent_default();
+        died(&event.message());
+    });
+    worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
+    worker.set_onerror(Some(on_error.as_ref().unchecked_ref()));
+    // A worker lives as long as the page, but for the rare one that dies: two small closures are left behind then.
+    on_message.forget();
+    on_error.forget();
+    Ok(worker)
+}
+
+fn died(why: &str) {
+    if let Some(held) = WORKER.with(RefCell::take) {
+        held.worker.terminate();
+        dispatch(Event::WorkerDied(held.current, why.to_owned()));
+    }
+}
+
+fn hear(message: &Array) {
+    let key = message.get(1).as_f64().unwrap_or(0.0) as u32;
+    match message.get(0).as_string().as_deref() {
+        Some("ready") => WORKER.with(|w| {
+            if let Some(held) = w.borrow_mut().as_mut() {
+                held.ready = true;
+                for message in held.waiting.drain(..) {
+                    let _ = held.worker.post_message(&message);
+                }
+            }
+        }),
+        Some("progress") => dispatch(Event::Progress(key, message.get(2).as_f64().unwrap_or(0.0))),
+        Some("analysed") => match analysis(message) {
+            Some(analysis) => dispatch(Event::Analysed(key, Box::new(analysis), message.get(4).as_string())),
+            None => died("its answer did not arrive whole"),
+        },
+        Some("demo-done") => dispatch(Event::DemoDone),
+        Some("unreadable") => dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default())), None)),
+        Some("died") => died(&message.get(1).as_string().unwrap_or_default()),
+        _ => {}
+    }
+}
+
+fn analysis(message: &Array) -> Option<Analysis> {
+    let answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
+    let windows: Option<Vec<Recording>> = message.get(3).dyn_into::<Array>().ok()?.iter().map(|w| window(&w.dyn_into().ok()?)).collect();
+    Some(Analysis { answer, windows: windows? })
+}
+
+fn window(parts: &Array) -> Option<Recording> {
+    let head: WindowHead = serde_json::from_str(&parts.get(0).as_string()?).ok()?;
+    head.join(&parts.get(1).dyn_into::<Uint8Array>().ok()?.to_vec()).ok()
+}
+
+/// The browser would not give the bytes: the file was moved, changed or unplugged.
+fn unreadable(why: &str) -> Analysis {
+    let error = ReadError::new(
+        "not_given",
+        format!("The browser could not read this file ({why})."),
+        "Check that the file is still there and not open elsewhere, then drop it again.",
+    );
+    let answer = FileAnswer {
+        file: String::new(),
+        sha256: String::new(),
+        error: Some(error),
+        recording: None,
+        left_out: Vec::new(),
+        trials: Vec::new(),
+    };
+    Analysis { answer, windows: Vec::new() }
+}

@@ -1,0 +1,77 @@
+//! Left against right: a sentence, the signed rule, and the table behind it.
+use crate::answer::{SideFigure, Trial};
+use crate::charts::number::{Locale, shown_unit};
+use crate::charts::{SideMark, side_rule};
+use crate::figures::definition;
+use maud::{Markup, html};
+
+/// The section; nothing with one plate.
+pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
+    if trial.sides.is_empty() {
+        return html! {};
+    }
+    let marks: Vec<SideMark> =
+        trial.sides.iter().map(|(id, s)| SideMark { name: name(id), percent: s.difference_of_total_percent, u: s.u }).collect();
+    html! {
+        section id="sides" aria-labelledby="sides-head" {
+            h2 id="sides-head" { "Left and right" }
+            p { (sentence(trial, locale)) }
+            (side_rule(&marks, width.clamp(260.0, 720.0), locale))
+            p class="hint" { "Difference as % of the total of both sides. Shaded: what this trial’s measurement cannot tell from zero. Whisker: the figure’s own ± (k = 2)." }
+            div class="wide" {
+                table class="figures" {
+                    caption { "Each side" }
+                    thead { tr {
+                        th scope="col" { "Figure, unit" } th scope="col" class="num left-word" { "Left" } th scope="col" class="num right-word" { "Right" }
+                        th scope="col" class="num" { "Right’s share, %" } th scope="col" class="num" { "Difference, % of total ±" }
+                    } }
+                    tbody { @for (id, side) in &trial.sides { (row(id, side, locale)) } }
+                }
+            }
+        }
+    }
+}
+
+fn name(id: &str) -> String {
+    definition(id).map_or_else(|| id.replace('_', " "), |d| d.name.to_owned())
+}
+
+fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
+    let (unit, factor) = shown_unit(&side.unit);
+    let size = side.left.abs().max(side.right.abs()) * factor;
+    let decimals = if size >= 100.0 {
+        0
+    } else if size >= 10.0 {
+        1
+    } else {
+        2
+    };
+    html! {
+        tr {
+            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } }
+            td class="num" { (locale.fixed(side.left * factor, decimals)) }
+            td class="num" { (locale.fixed(side.right * factor, decimals)) }
+            td class="num" { (locale.parts(side.share_right_percent, side.u / 2.0).0) }
+            td class="num" { (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
+        }
+    }
+}
+
+/// What one trial can say: only beyond its own uncertainty, and not about other days.
+fn sentence(trial: &Trial, locale: &Locale) -> String {
+    let beyond: Vec<String> = trial
+        .sides
+        .iter()
+        .filter(|(_, s)| s.difference_of_total_percent.abs() > 2.0 * s.u)
+        .map(|(id, s)| {
+            let side = if s.difference_of_total_percent > 0.0 { "right" } else { "left" };
+            let percent = locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u);
+            format!("{side} higher in {} by {percent} % of the total", name(id).to_lowercase())
+        })
+        .collect();
+    if beyond.is_empty() {
+        "In this trial no difference between left and right is larger than its own uncertainty.".into()
+    } else {
+        format!("In this trial: {}. One trial tells nothing about other days: repeat before reading more into it.", beyond.join("; "))
+    }
+}

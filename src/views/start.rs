@@ -1,0 +1,148 @@
+//! The start: what to do next, the files of this visit, and what is saved on the device.
+use super::trial::height_text;
+use crate::charts::words::{test_name, verdict_word};
+use crate::recording::ReadError;
+use crate::records::SavedTrial;
+use crate::screen::{Job, JobState, State};
+use maud::{Markup, html};
+
+/// The start.
+pub fn screen(state: &State) -> Markup {
+    let saved = state.listed();
+    html! {
+        @if saved.is_empty() && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
+        @if !state.jobs.is_empty() { (files(state)) }
+        @if !saved.is_empty() { (saved_list(state, &saved)) }
+    }
+}
+
+fn welcome(state: &State) -> Markup {
+    html! {
+        section id="welcome" class="welcome" {
+            h1 { "Drop a recording anywhere on this page" }
+            p { "Any force plate’s text export: one plate or two, commas or semicolons, any units. The columns are worked out from the file." }
+            p class="actions" {
+                label class="button" for="file-input" { "Choose files" }
+                button type="button" data-do="demo" disabled[!state.loaded] { "Open the demo squad" }
+            }
+            p class="hint" { "The demo squad is invented: athletes and recordings are made up by a generator." }
+            p class="hint" { "You get the height with its uncertainty, whether to trust the trial, its phases, and left against right. Each trial is saved on this device at once." }
+        }
+    }
+}
+
+fn short_welcome() -> Markup {
+    html! {
+        section id="welcome" {
+            h1 { "Recordings" }
+            p { "Drop more files anywhere, or " label class="link" for="file-input" { "choose them" } ". "
+                button type="button" class="link" data-do="demo" { "Open the demo squad" } " (invented)." }
+        }
+    }
+}
+
+fn files(state: &State) -> Markup {
+    let total = state.jobs.len();
+    let finished = state.jobs.iter().filter(|j| !matches!(j.state, JobState::Waiting | JobState::Working(_))).count();
+    html! {
+        section id="files" aria-labelledby="files-head" {
+            h2 id="files-head" { "Files of this visit" }
+            @if state.working() {
+                div class="working" {
+                    progress id="overall" max=(total) value=(finished) aria-label="Files read" {}
+                    p { (finished) " of " (total) " read" }
+                    button type="button" data-do="cancel" { "Cancel" }
+                }
+            }
+            ul class="files" { @for job in &state.jobs { (file(state, job)) } }
+        }
+    }
+}
+
+fn file(state: &State, job: &Job) -> Markup {
+    html! {
+        li id={ "job-" (job.key) } {
+            p class="file-name" { (job.name) }
+            @match &job.state {
+                JobState::Waiting => p class="quiet" { "waiting" },
+                JobState::Working(bytes) => {
+                    @if job.bytes > 0.0 { progress max="100" value=((bytes / job.bytes * 100.0).round()) aria-label={ "Reading " (job.name) } {} }
+                    @else { progress aria-label={ "Reading " (job.name) } {} }
+                },
+                JobState::Cancelled => p { "Stopped before it was read. " (forget(job)) },
+                JobState::Failed(error) => (error_text(error, job)),
+                JobState::Done(ids, left_out) => {
+                    @if ids.is_empty() {
+                        p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
+                    } @else {
+                        ul class="trial-links" {
+                            @for saved in ids.iter().filter_map(|id| state.saved.get(id)) { li { (trial_link(state, saved)) } }
+                        }
+                    }
+                },
+            }
+        }
+    }
+}
+
+fn forget(job: &Job) -> Markup {
+    html! { button type="button" class="link" data-do="forget" data-id=(job.key) { "Take off the list" } }
+}
+
+fn error_text(error: &ReadError, job: &Job) -> Markup {
+    html! {
+        div class="error" role="alert" data-code=(error.code) {
+            p { strong { (error.message) } }
+            dl {
+                @if let Some(row) = error.row { dt { "Where" } dd { "line " (row) @if let Some(column) = error.column { ", column " (column) } } }
+                @if let Some(found) = &error.found { dt { "Found" } dd { code { (found) } } }
+                @if let Some(expected) = &error.expected { dt { "Expected" } dd { (expected) } }
+                dt { "Try" } dd { (error.try_next) }
+            }
+            p { (forget(job)) }
+        }
+    }
+}
+
+fn trial_link(state: &State, saved: &SavedTrial) -> Markup {
+    html! {
+        a href={ "#" (saved.envelope.id) } data-do="open" data-id=(saved.envelope.id) { (test_name(saved.trial.test)) }
+        " " span class="num" { (height_text(state, saved).unwrap_or_default()) }
+        " · " (verdict_word(saved.trial.verdict))
+    }
+}
+
+fn saved_list(state: &State, saved: &[&SavedTrial]) -> Markup {
+    let unfiled: Vec<&SavedTrial> = saved.iter().copied().filter(|t| t.athlete.is_none()).collect();
+    html! {
+        section id="saved" aria-labelledby="saved-head" {
+            h2 id="saved-head" { "Saved on this device" }
+            @if !unfiled.is_empty() { (group(state, "Not filed yet", None, &unfiled)) }
+            @for athlete in state.athletes() {
+                @let trials: Vec<&SavedTrial> = saved.iter().copied().filter(|t| t.athlete.as_deref() == Some(athlete)).collect();
+                (group(state, athlete, trials.iter().any(|t| t.invented).then_some("invented"), &trials))
+            }
+        }
+    }
+}
+
+fn group(state: &State, name: &str, mark: Option<&str>, trials: &[&SavedTrial]) -> Markup {
+    html! {
+        table class="saved" {
+            caption { (name) @if let Some(mark) = mark { " " span class="quiet" { "(" (mark) ")" } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Trial" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            tbody {
+                @for t in trials {
+                    tr {
+                        th scope="row" { a href={ "#" (t.envelope.id) } data-do="open" data-id=(t.envelope.id) { (test_name(t.trial.test)) } }
+                        td class="num" { (super::trial::height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td { (verdict_word(t.trial.verdict)) @if !t.trial.edited_events.is_empty() { ", events moved by hand" } }
+                        td class="file" { (t.file) }
+                        td class="num date" { (t.added.get(..10).unwrap_or_default()) }
+                        td { button type="button" class="link" data-do="remove" data-id=(t.envelope.id) aria-label={ "Remove " (test_name(t.trial.test)) ", " (t.file) } { "Remove" } }
+                    }
+                }
+            }
+        }
+    }
+}

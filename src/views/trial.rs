@@ -1,0 +1,269 @@
+//! One trial on one screen: what it was, how high, whether to trust it and why, the trace, the figures, left and right.
+use super::{figures, sides};
+use crate::answer::{Figure, Trial, Verdict};
+use crate::charts::number::{Locale, shown_unit};
+use crate::charts::words::{PHASES, event_name, test_name};
+use crate::charts::{EventMark, Layers, Phase, Trace, trace};
+use crate::figures::definition;
+use crate::records::SavedTrial;
+use crate::screen::{Open, State};
+use maud::{Markup, html};
+
+/// The trial's screen.
+pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
+    let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
+    html! {
+        article id={ "trial-" (saved.envelope.id) } class="trial" {
+            (siblings(state, saved))
+            h1 { (headline(&saved.trial, &state.locale)) }
+            (trust(&saved.trial))
+            p class="about" { (about(saved, &state.locale)) }
+            @match open.filter(|o| o.window.is_some()) {
+                Some(open) => (trace_section(state, saved, open)),
+                None => p class="quiet" { "Reading the saved force …" },
+            }
+            (notices(saved, &state.locale))
+            (figures::table(&saved.trial, open.and_then(|o| o.highlight.as_deref()), &state.locale))
+            (sides::section(&saved.trial, &state.locale, (state.width - 32.0).min(720.0)))
+            (filing(state, saved))
+        }
+    }
+}
+
+/// The height that stands for a trial: from take-off velocity, else from flight time.
+fn height(trial: &Trial) -> Option<(&Figure, bool)> {
+    let by = |id: &str| trial.figures.get(id).filter(|f| f.value.is_some());
+    by("jump_height").map(|f| (f, false)).or_else(|| by("jump_height_flight_time").map(|f| (f, true)))
+}
+
+/// The height as a bare number in the unit shown.
+pub fn height_number(state: &State, saved: &SavedTrial) -> Option<String> {
+    let (figure, _) = height(&saved.trial)?;
+    let factor = shown_unit(&figure.unit).1;
+    Some(state.locale.with_uncertainty(figure.value? * factor, figure.u.unwrap_or(0.0) * factor))
+}
+
+/// The height with its unit.
+pub fn height_text(state: &State, saved: &SavedTrial) -> Option<String> {
+    let unit = shown_unit(&height(&saved.trial)?.0.unit).0;
+    Some(format!("{} {unit}", height_number(state, saved)?))
+}
+
+/// What it was and how high.
+pub fn headline(trial: &Trial, locale: &Locale) -> String {
+    let name = test_name(trial.test);
+    let Some((figure, by_flight)) = height(trial) else { return name.to_owned() };
+    let (unit, factor) = shown_unit(&figure.unit);
+    let text = locale.with_uncertainty(figure.value.unwrap_or(f64::NAN) * factor, figure.u.unwrap_or(0.0) * factor);
+    format!("{name}, {text} {unit} high{}", if by_flight { " (from flight time)" } else { "" })
+}
+
+/// May it be trusted, and why.
+fn trust(trial: &Trial) -> Markup {
+    let reasons: Vec<&str> = trial.notices.iter().map(|n| n.message.as_str()).take(2).collect();
+    html! {
+        p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
+            @match trial.verdict {
+                Verdict::Sound => { strong { "This trial can be trusted." } " Nothing in the recording speaks against it." },
+                Verdict::Doubtful => { strong { "Use this trial with care." } " " (reasons.join(" ")) },
+                Verdict::Unusable => { strong { "This trial cannot be used." } " " (reasons.join(" ")) },
+            }
+            @if let Some(advice) = trial.notices.iter().find_map(|n| n.next_time.as_deref()) {
+                @if trial.verdict != Verdict::Sound { " Next time: " (advice) }
+            }
+            @if !trial.edited_events.is_empty() {
+                " Moved by hand: " (trial.edited_events.iter().map(|e| event_name(&e.event)).collect::<Vec<_>>().join(", ")) "."
+            }
+        }
+    }
+}
+
+fn about(saved: &SavedTrial, locale: &Locale) -> String {
+    let trial = &saved.trial;
+    let mut parts = vec![saved.file.clone()];
+    if let Some(mass) = trial.system_mass_kg {
+        let what = if trial.load_kg > 0.0 { "body and load" } else { "body mass" };
+        parts.push(format!("{what} {} kg", locale.with_uncertainty(mass.value, mass.u)));
+    }
+    parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
+    if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {
+        parts.push(format!("might also be a {}", test_name(next.test).to_lowercase()));
+    }
+    if saved.invented {
+        parts.push("invented demo data".into());
+    }
+    parts.join(" · ")
+}
+
+fn siblings(state: &State, saved: &SavedTrial) -> Markup {
+    let trials = state.siblings(saved);
+    html! {
+        nav class="trials" aria-label="Trials of this file" {
+            a href="#" data-do="home" { "All recordings" }
+            @if trials.len() > 1 {
+                @for (i, t) in trials.iter().enumerate() {
+                    @let here = t.envelope.id == saved.envelope.id;
+                    a href={ "#" (t.envelope.id) } data-do="open" data-id=(t.envelope.id) aria-current=[here.then_some("page")] {
+                        "Trial " (i + 1) @if let Some(height) = height_text(state, t) { ", " (height) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The drawing for a state; the print twin shows the same at the paper's width.
+fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
+    let trial = &saved.trial;
+    let at = |id: &str| trial.events.get(id).copied();
+    let weighing = trial.weighing.as_ref();
+    let weighed = weighing.map(|w| Phase { name: "weighing".into(), from_s: w.from_s, to_s: w.to_s });
+    let phases = PHASES.iter().filter_map(|p| {
+        let (from_s, to_s) = (at(p.from)?, at(p.to)?);
+        (to_s > from_s).then(|| Phase { name: p.name.into(), from_s, to_s })
+    });
+    let events = trial.events.iter().filter(|(_, t)| t.is_finite()).map(|(id, t)| EventMark {
+        id: id.clone(),
+        name: event_name(id),
+        time_s: *t,
+        moved: trial.edited_events.iter().any(|e| &e.event == id),
+    });
+    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| Some((at(d.stretch.0)?, at(d.stretch.1)?)));
+    Trace {
+        curves: &open.curves,
+        phases: weighed.into_iter().chain(phases).collect(),
+        events: events.collect(),
+        weight_n: weighing.map(|w| w.weight_n.value),
+        view: open.view,
+        highlight: stretch,
+        layers: open.layers,
+        width,
+        height: if width < 500.0 { 220.0 } else { 320.0 },
+        step_s: 1.0 / saved.window.clock.rate_hz.max(1.0),
+        movable,
+        summary: format!(
+            "{}. Vertical force over time; the events and phases stand in the table below the drawing.",
+            headline(trial, locale)
+        ),
+    }
+}
+
+fn trace_section(state: &State, saved: &SavedTrial, open: &Open) -> Markup {
+    let width = (state.width - 32.0).clamp(260.0, 1180.0);
+    html! {
+        section id="trace-section" aria-label="Force over time" {
+            (tools(open.layers))
+            div id="trace-holder" class="screen-only" { (trace(&drawing(saved, open, width, true, &state.locale), &state.locale)) }
+            div class="print-only" { (trace(&drawing(saved, open, 660.0, false, &state.locale), &state.locale)) }
+            p id="readout" data-island="" class="readout num" aria-hidden="true" {}
+            (event_table(saved, &state.locale))
+        }
+    }
+}
+
+fn tools(layers: Layers) -> Markup {
+    let layer = |name: &str, on: bool| {
+        html! {
+            button type="button" data-do="layer" data-id=(name) aria-pressed=(if on { "true" } else { "false" }) { (name) }
+        }
+    };
+    html! {
+        div class="tools" role="toolbar" aria-label="Trace" {
+            button type="button" data-do="zoom-in" aria-label="Zoom in" { "+" }
+            button type="button" data-do="zoom-out" aria-label="Zoom out" { "−" }
+            button type="button" data-do="earlier" aria-label="Earlier" { "←" }
+            button type="button" data-do="later" aria-label="Later" { "→" }
+            button type="button" data-do="whole" { "whole recording" }
+            span class="tools-gap" {}
+            (layer("velocity", layers.velocity)) (layer("displacement", layers.displacement)) (layer("power", layers.power))
+        }
+    }
+}
+
+/// The table behind the drawing.
+fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
+    let trial = &saved.trial;
+    html! {
+        details id="events-table" {
+            summary { "Events and phases as a table" }
+            p class="hint" { "An event can be dragged on the trace, or focused and moved with the arrow keys: one sample a press, 10 ms with Shift." }
+            table {
+                thead { tr { th scope="col" { "Event" } th scope="col" class="num" { "At, s" } th scope="col" { "Set by" } } }
+                tbody {
+                    @for (id, time) in &trial.events {
+                        @let edited = trial.edited_events.iter().find(|e| &e.event == id);
+                        tr data-event-row=(id) {
+                            th scope="row" { (event_name(id)) }
+                            td class="num" { (locale.fixed(*time, 4)) }
+                            td {
+                                @match edited {
+                                    Some(e) => { "moved by hand" @if let Some(found) = e.found_s { " (found at " (locale.fixed(found, 4)) ")" } },
+                                    None => "found",
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            table {
+                thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms" } } }
+                tbody {
+                    @for p in PHASES {
+                        @if let (Some(from), Some(to)) = (trial.events.get(p.from), trial.events.get(p.to)) {
+                            tr { th scope="row" { (p.name) } td class="num" { (locale.fixed(*from, 3)) } td class="num" { (locale.fixed(*to, 3)) } td class="num" { (locale.fixed((to - from) * 1000.0, 0)) } }
+                        }
+                    }
+                }
+            }
+            @if let Some(w) = &trial.weighing {
+                p { "Weighed " (w.source) ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) " N." }
+            }
+        }
+    }
+}
+
+fn notices(saved: &SavedTrial, locale: &Locale) -> Markup {
+    let read = saved.recording.iter().flat_map(|r| &r.notices);
+    let all: Vec<_> = saved.trial.notices.iter().chain(read.filter(|n| !saved.trial.notices.contains(n))).collect();
+    html! {
+        @if !all.is_empty() {
+            section id="notices" aria-labelledby="notices-head" {
+                h2 id="notices-head" { "What to know about this trial" }
+                ul {
+                    @for n in all {
+                        li data-code=(n.code) {
+                            (n.message)
+                            @if let Some(at) = n.at_s { " (at " (locale.fixed(at, 2)) " s)" }
+                            @if let Some(advice) = &n.next_time { " " em { "Next time: " (advice) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn filing(state: &State, saved: &SavedTrial) -> Markup {
+    let id = &saved.envelope.id;
+    html! {
+        section id="filing" aria-labelledby="filing-head" {
+            h2 id="filing-head" { "This trial" }
+            form data-do="file-under" data-id=(id) {
+                label for="athlete" { "Athlete" }
+                input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(saved.athlete.as_deref().unwrap_or_default());
+                datalist id="athletes" { @for name in state.athletes() { option value=(name) {} } }
+                button type="submit" { "File" }
+                @if let Some(name) = &saved.athlete { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
+            }
+            p class="actions" {
+                button type="button" data-do="download" { "Save as JSON" }
+                button type="button" data-do="print" { "Print" }
+                button type="button" data-do="remove" data-id=(id) { "Remove" }
+            }
+            p class="quiet" id="save-state" {
+                @if state.not_saved.contains(id) { strong { "Not saved." } " Save it as JSON before closing this page." }
+                @else if state.unsaved > 0 { "Saving …" } @else { "Saved on this device." }
+            }
+        }
+    }
+}

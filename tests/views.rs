@@ -1,0 +1,102 @@
+//! What the page says, read as text: names escaped, nothing that the policy forbids, digits, withheld figures.
+mod fixture;
+
+use tarsal::charts::Layers;
+use tarsal::charts::number::Locale;
+use tarsal::recording::ReadError;
+use tarsal::screen::{Job, JobState, Open, Screen, State};
+use tarsal::views;
+
+fn state() -> State {
+    let saved = fixture::saved();
+    let mut open = Open::waiting("abc-0");
+    let window = fixture::window();
+    open.layers = Layers { velocity: true, displacement: true, power: true };
+    open.take(window.clone(), &saved);
+    if open.curves.time_s.is_empty() {
+        let at = |share: f64| {
+            window
+                .channels
+                .iter()
+                .map(|c| &c.force_n)
+                .fold(vec![0.0; 4000], |sum: Vec<f64>, c| sum.iter().zip(c).map(|(a, b)| a + share * f64::from(*b)).collect())
+        };
+        open.curves.time_s = (0..4000).map(|i| f64::from(i) / 1000.0).collect();
+        (open.curves.force_n, open.curves.left_n, open.curves.right_n) = (at(1.0), at(0.48), at(0.52));
+    }
+    let screen = Screen::Trial("abc-0".into());
+    State { width: 1200.0, loaded: true, saved: [("abc-0".into(), saved)].into(), screen, open: Some(open), ..State::default() }
+}
+
+fn html(state: &State) -> String {
+    views::page(state).into_string()
+}
+
+#[test]
+fn a_trial_is_told_in_words_before_numbers() {
+    let page = html(&state());
+    assert!(page.contains("Countermovement jump, 31.2 ± 0.6 cm high"));
+    assert!(page.contains("Use this trial with care.") && page.contains("Standing still lasted only 0.8 s."));
+    assert!(page.contains("stand still for two seconds."));
+    assert!(page.contains("not a diagnosis") || page.contains("no diagnosis"));
+}
+
+#[test]
+fn nothing_on_the_page_needs_what_the_policy_forbids_and_names_are_escaped() {
+    let mut start = state();
+    start.screen = Screen::Start;
+    let error =
+        ReadError::new("text", "Line 7 <b>is</b> not a number.", "Export again.").row(7).column(2).found("<i>").expected("a number");
+    start.jobs.push(Job { key: 1, name: "<img>.csv".into(), bytes: 9.0, state: JobState::Failed(error), deaths: 0 });
+    for page in [html(&state()), html(&start)] {
+        for forbidden in [" style=", "<script", "javascript:", " onclick", "<img"] {
+            assert!(!page.contains(forbidden), "{forbidden} in the page");
+        }
+    }
+    let page = html(&start);
+    assert!(page.contains("line 7, column 2") && page.contains("&lt;i&gt;") && page.contains("Export again."));
+}
+
+#[test]
+fn withheld_figures_are_a_dash_with_the_reason_and_twins_share_a_row() {
+    let page = html(&state());
+    assert!(page.contains("Force does not rise steadily while braking."));
+    assert!(page.contains("id=\"figure-braking_rate_of_force_development\""));
+    assert!(page.contains("1543") && page.contains("20.82"));
+    assert!(!page.contains("id=\"figure-peak_braking_force_per_kg\""));
+}
+
+#[test]
+fn the_drawing_has_movable_events_and_named_phases() {
+    let page = html(&state());
+    assert_eq!(page.matches("role=\"slider\"").count(), 6);
+    assert!(page.contains("braking 200 ms") && page.contains("flight 500 ms"));
+    let mut edited = state();
+    edited.saved.insert("abc-0".into(), fixture::moved());
+    let page = html(&edited);
+    assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off."));
+}
+
+#[test]
+fn a_comma_locale_writes_commas() {
+    let mut state = state();
+    state.locale = Locale { decimal: ',' };
+    assert!(html(&state).contains("31,2 ± 0,6 cm"));
+}
+
+/// `TARSAL_SHOTS=folder` also leaves the pages there, to be looked at.
+#[test]
+fn pages_can_be_looked_at() -> std::io::Result<()> {
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
+    for (name, width) in [("wide", 1280.0), ("phone", 360.0)] {
+        let mut state = state();
+        state.width = width;
+        let css = include_str!("../www/app.css");
+        let page = format!(
+            "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><style>{css}</style><div id=app>{}</div>",
+            html(&state)
+        );
+        std::fs::write(folder.join(format!("{name}.html")), page)?;
+    }
+    Ok(())
+}
