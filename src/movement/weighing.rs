@@ -136,5 +136,8 @@ pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rat
         sd_about_line(x) / n.sqrt()
     };
     let (ua, ub) = (rest(a), rest(b));
-    Some((weight, (ua * ua + ub * ub).sqrt() / dt))
+    // White noise adds up along the way as well; it is seen in the steps of quiet standing.
+    let steps: Vec<f64> = force_n.get(before.clone())?.windows(2).map(|w| w[1] - w[0]).collect();
+    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
+    Some((weight, (ua * ua + ub * ub + white_n * white_n * dt / rate_hz).sqrt() / dt))
 }
