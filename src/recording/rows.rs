@@ -75,7 +75,7 @@ impl Rows {
         Ok(())
     }
 
-    /// Room for the rows that `bytes` can hold at most; grows by a quarter so that little lies idle.
+    /// Room for the rows that `bytes` can hold at most; at least doubles what is there.
     fn reserve(&mut self, bytes: usize) {
         let most = bytes / (2 * self.plan.wanted.len().max(1)) + 1;
         for channel in &mut self.channels {
@@ -140,25 +140,23 @@ impl Rows {
     /// Puts one row's cells into the columns.
     #[inline(always)]
     pub(super) fn store(&mut self, cells: &[f64]) {
-        let mut same = true;
         for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
             let x = match sink.as_slice() {
                 [(k, newtons)] => cells.get(*k).map_or(f64::NAN, |x| x * newtons),
                 many => many.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum(),
-            } as f32;
-            same &= out.last() == Some(&x);
-            out.push(x);
+            };
+            out.push(x as f32);
         }
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
-            stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), same, self.line);
+            stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
         }
     }
 }
 
-/// Makes room for `more`, growing by a quarter.
+/// Makes room for `more`, doubling.
 pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     if column.capacity() - column.len() < more {
-        column.reserve_exact(more.max(column.len() / 4));
+        column.reserve_exact(more.max(column.len()));
     }
 }
 
