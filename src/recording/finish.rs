@@ -249,8 +249,8 @@ fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) ->
 
 /// Puts a straight line where a channel has no value; ends hold the nearest value.
 fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
-    // Without a branch this is one quick pass, and most files need no more.
-    if !channel.iter().fold(false, |any, x| any | !x.is_finite()) {
+    // The sum is finite only where every value is; most files need no more than this quick pass.
+    if extremes(channel).2.is_finite() {
         return;
     }
     // A number too large for a sample is no force.

@@ -108,7 +108,7 @@ impl Rows {
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
         macro_rules! by_width {
             ($blanks:literal, $($n:literal)*) => {
-                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => i }
+                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => self.wide::<$blanks>(b, i) }
             };
         }
         if self.plan.dialect.delimiter == b' ' {
@@ -122,19 +122,28 @@ impl Rows {
     fn known<const N: usize, const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
         let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
         let all = want.iter().all(|w| *w);
-        let Dialect { delimiter, mark } = self.plan.dialect;
+        let dialect = self.plan.dialect;
         let mut v = [0.0; N];
         loop {
-            let next = if all {
-                row::<N, BLANKS, true>(b, i, delimiter, mark, &want, &mut v)
-            } else {
-                row::<N, BLANKS, false>(b, i, delimiter, mark, &want, &mut v)
-            };
+            let next =
+                if all { row::<BLANKS, true>(b, i, dialect, &want, &mut v) } else { row::<BLANKS, false>(b, i, dialect, &want, &mut v) };
             let Some(next) = next else { return i };
             self.store(&v);
             self.line += 1;
             i = next;
         }
+    }
+
+    /// The same for more cells than there are versions of [`Self::known`].
+    fn wide<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
+        let (want, dialect) = (self.plan.wanted.clone(), self.plan.dialect);
+        let mut v = vec![0.0; want.len()];
+        while let Some(next) = row::<BLANKS, false>(b, i, dialect, &want, &mut v) {
+            self.store(&v);
+            self.line += 1;
+            i = next;
+        }
+        i
     }
 
     /// Puts one row's cells into the columns.
@@ -160,22 +169,18 @@ pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     }
 }
 
+/// Reads the wanted cells of the row at `i`; returns where the next row begins, or `None` for a row it does not know.
 #[inline(always)]
-fn row<const N: usize, const BLANKS: bool, const ALL: bool>(
-    b: &[u8],
-    mut i: usize,
-    delimiter: u8,
-    mark: u8,
-    want: &[bool; N],
-    v: &mut [f64; N],
-) -> Option<usize> {
-    for k in 0..N {
+fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dialect, want: &[bool], v: &mut [f64]) -> Option<usize> {
+    let Dialect { delimiter, mark } = dialect;
+    let last = want.len().checked_sub(1)?;
+    for (k, (want, value)) in want.iter().zip(v).enumerate() {
         while *b.get(i)? == b' ' || (BLANKS && *b.get(i)? == b'\t') {
             i += 1;
         }
-        if ALL || *want.get(k)? {
+        if ALL || *want {
             let (x, next) = number(b, i, mark)?;
-            *v.get_mut(k)? = x;
+            *value = x;
             i = next;
         } else {
             let from = i;
@@ -193,7 +198,7 @@ fn row<const N: usize, const BLANKS: bool, const ALL: bool>(
                 return None;
             }
         }
-        if k + 1 < N {
+        if k < last {
             let c = *b.get(i)?;
             if c != delimiter && !(BLANKS && c == b'\t') {
                 return None;
