@@ -234,28 +234,13 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
         _ => false,
     };
     let start = i;
-    let mut digits: u64 = 0;
-    loop {
-        let d = b.get(i)?.wrapping_sub(b'0');
-        if d > 9 {
-            break;
-        }
-        digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
-        i += 1;
-    }
+    let (mut digits, end) = digits_at(b, i, 0)?;
+    i = end;
     let mut count = i - start;
     let mut decimals = 0;
     if *b.get(i)? == mark {
-        i += 1;
-        let fraction = i;
-        loop {
-            let d = b.get(i)?.wrapping_sub(b'0');
-            if d > 9 {
-                break;
-            }
-            digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
-            i += 1;
-        }
+        let fraction = i + 1;
+        (digits, i) = digits_at(b, fraction, digits)?;
         decimals = i - fraction;
         count += decimals;
     }
@@ -267,6 +252,30 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
     }
     let x = digits as f64 / POWERS.get(decimals)?;
     Some((if negative { -x } else { x }, i))
+}
+
+/// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.
+#[inline(always)]
+fn digits_at(b: &[u8], mut i: usize, mut number: u64) -> Option<(u64, usize)> {
+    // Eight at a time need one look at the end of the text, not eight.
+    if let Some(eight) = b.get(i..).and_then(|rest| rest.first_chunk::<8>()) {
+        for (k, c) in eight.iter().enumerate() {
+            let d = c.wrapping_sub(b'0');
+            if d > 9 {
+                return Some((number, i + k));
+            }
+            number = number.wrapping_mul(10).wrapping_add(u64::from(d));
+        }
+        i += eight.len();
+    }
+    loop {
+        let d = b.get(i)?.wrapping_sub(b'0');
+        if d > 9 {
+            return Some((number, i));
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(d));
+        i += 1;
+    }
 }
 
 #[cold]
