@@ -15,45 +15,50 @@ pub(super) struct Fitted {
     pub drop: Vec<u32>,
 }
 
-/// A least-squares line through (index, value).
-#[derive(Default)]
-struct Line {
-    n: f64,
-    x: f64,
-    y: f64,
-    xx: f64,
-    xy: f64,
-}
+/// Values summed side by side: one chain of additions would wait for each.
+const LANES: usize = 8;
 
-impl Line {
-    fn add(&mut self, x: f64, y: f64) {
-        self.n += 1.0;
-        self.x += x;
-        self.y += y;
-        self.xx += x * x;
-        self.xy += x * y;
+/// Slope of the least-squares line through (index, value), the range of what is left, and its standard deviation.
+fn line_through<I: Iterator<Item = (f64, f64)> + Clone>(points: I) -> (f64, f64, f64) {
+    let mut sums = [[0.0f64; LANES]; 4];
+    let mut n = 0usize;
+    let mut rest = points.clone();
+    loop {
+        let mut block = [(0.0, 0.0); LANES];
+        let mut filled = 0;
+        for (slot, p) in block.iter_mut().zip(&mut rest) {
+            *slot = p;
+            filled += 1;
+        }
+        n += filled;
+        let [sx, sy, sxx, sxy] = &mut sums;
+        for (k, (x, y)) in block.iter().enumerate() {
+            for (sum, term) in [(&mut *sx, *x), (&mut *sy, *y), (&mut *sxx, x * x), (&mut *sxy, x * y)] {
+                if let Some(s) = sum.get_mut(k) {
+                    *s += term;
+                }
+            }
+        }
+        if filled < LANES {
+            break;
+        }
     }
-    fn fit(&self) -> (f64, f64) {
-        let det = self.n * self.xx - self.x * self.x;
-        let slope = if det > 0.0 { (self.n * self.xy - self.x * self.y) / det } else { 0.0 };
-        (slope, (self.y - slope * self.x) / self.n.max(1.0))
-    }
-}
-
-/// Slope, range of the residuals and their standard deviation, for deviations at indices.
-fn line_through(points: impl Iterator<Item = (f64, f64)> + Clone) -> (f64, f64, f64) {
-    let mut line = Line::default();
-    // Deviations are small numbers, so the sums keep their digits.
-    points.clone().for_each(|(x, y)| line.add(x, y));
-    let (slope, offset) = line.fit();
-    let (mut low, mut high, mut squares) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
-    for (x, y) in points {
+    let [x, y, xx, xy] = sums.map(|lanes| lanes.iter().sum::<f64>());
+    let count = n.max(1) as f64;
+    let det = count * xx - x * x;
+    let slope = if det > 0.0 { (count * xy - x * y) / det } else { 0.0 };
+    let offset = (y - slope * x) / count;
+    let (mut low, mut high, mut squares) = ([f64::INFINITY; LANES], [f64::NEG_INFINITY; LANES], [0.0f64; LANES]);
+    for (i, (x, y)) in points.enumerate() {
         let r = y - slope * x - offset;
-        low = low.min(r);
-        high = high.max(r);
-        squares += r * r;
+        if let (Some(l), Some(h), Some(s)) = (low.get_mut(i % LANES), high.get_mut(i % LANES), squares.get_mut(i % LANES)) {
+            *l = if r < *l { r } else { *l };
+            *h = if r > *h { r } else { *h };
+            *s += r * r;
+        }
     }
-    (slope, high - low, (squares / line.n.max(1.0)).sqrt())
+    let range = high.iter().copied().fold(f64::NEG_INFINITY, f64::max) - low.iter().copied().fold(f64::INFINITY, f64::min);
+    (slope, range, (squares.iter().sum::<f64>() / count).sqrt())
 }
 
 fn middle(values: &mut [f64]) -> f64 {
@@ -66,7 +71,7 @@ fn middle(values: &mut [f64]) -> f64 {
 /// # Errors
 /// Where the stamps run backwards, stand still, or leave more out than they hold.
 pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) -> Result<Fitted, ReadError> {
-    let n = stamps.deviation_s.len();
+    let n = stamps.len();
     if stamps.missing * 2 > n {
         return Err(ReadError::new(
             "time_missing",
@@ -93,6 +98,10 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "Export with more decimals of time, or state the sampling rate and leave the time column out.",
         )
         .expected("a time that rises from row to row"));
+    }
+    let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
+    if stamps.regular() && h0 > 0.0 {
+        return Ok(Fitted { rate_hz: exact_rate(h0), jitter_s: 0.0, missing: Vec::new(), drop: Vec::new() });
     }
     // Near one uniform clock already: rounded stamps, or hardly any scatter.
     let mut drop = Vec::new();
