@@ -5,6 +5,8 @@
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod journeys;
+mod look;
 mod offline;
 
 use context::Context;
@@ -23,6 +25,8 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(journeys::tests());
+    tests.extend(look::tests());
     tests.extend(offline::tests());
     tests
 }
