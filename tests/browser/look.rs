@@ -37,6 +37,10 @@ fn look(context: &Context) -> Outcome<()> {
     browser.viewport(1280, 900)?;
     browser.wait_for("document.querySelector('#trace path.total') !== null")?;
     browser.wait_for(IDLE)?;
+    browser.viewport(700, 1000)?;
+    browser.media("print", "light")?;
+    browser.screenshot(&folder.join("print.png"), true)?;
+    browser.viewport(1280, 900)?;
     browser.media("", "light")?;
     let pdf = browser.print()?;
     fs::write(folder.join("trial.pdf"), pdf).map_err(|error| error.to_string())?;
