@@ -41,7 +41,7 @@ impl Locale {
     /// The value and its ± (k = 2), each as text; no ± where none is known.
     pub fn parts(&self, value: f64, u: f64) -> (String, Option<String>) {
         let wide = 2.0 * u;
-        if !(wide.is_finite() && wide > 0.0) || !value.is_finite() {
+        if !(wide.is_finite() && wide > 0.0 && value.is_finite()) {
             return (self.fixed(value, significant(value, 3)), None);
         }
         let place = last_place(wide);

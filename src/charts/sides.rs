@@ -50,7 +50,11 @@ fn row(mark: &SideMark, x: &Scale, top: f64) -> Markup {
     let (low, high) = (round(x.px(-wide)), round(x.px(wide)));
     let middle = top + 30.0;
     let at = round(x.px(mark.percent));
-    let class = if mark.percent > 0.0 { "mark right" } else { "mark left" };
+    let class = match (mark.percent.abs() > wide, mark.percent > 0.0) {
+        (false, _) => "mark unclear",
+        (true, true) => "mark right",
+        (true, false) => "mark left",
+    };
     html! {
         rect class="noise" x=(low) y=(middle - 9.0) width=(round(high - low).max(1.0)) height="18" {}
         line class="hair" x1=(round(x.px(-1e9_f64).max(LEFT))) x2=(round(2.0 * x.px(0.0) - LEFT)) y1=(middle) y2=(middle) {}

@@ -125,9 +125,8 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
                 line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
                     line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
-                    text x=(px(x.px(*tick))) y=(px(axis + 17.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) }
+                    text x=(px(x.px(*tick))) y=(px(axis + 17.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
                 }
-                text x=(px(LEFT - 8.0)) y=(px(axis + 17.0)) text-anchor="end" { "s" }
             }
             (lines)
             @if t.movable {
@@ -196,7 +195,7 @@ fn strip_panel(strip: &Strip<'_>, t: &Trace<'_>, x: &Scale, top: f64, clip: &str
     let (low, high) = extent([values.as_slice()]).unwrap_or((0.0, 1.0));
     let pad = (high - low).max(1e-9) * 0.06;
     let y = Scale::new(low - pad, high + pad, top + STRIP, top);
-    let (ticks, decimals) = y.ticks(3);
+    let (ticks, decimals) = y.ticks(5);
     let buckets = (t.width as usize).clamp(100, 1000);
     html! {
         g class="axis" {

@@ -56,3 +56,10 @@ pub const PHASES: &[PhaseName] = &[
     PhaseName { name: "flight", from: "take_off", to: "touchdown" },
     PhaseName { name: "landing", from: "touchdown", to: "landing_end" },
 ];
+
+/// An id that the catalogue does not name, as words.
+pub fn spoken(id: &str) -> String {
+    let words = id.replace('_', " ");
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}

@@ -81,7 +81,7 @@ fn attributes(old: &Element, new: &Element) -> Result<(), JsValue> {
     let is_details = old.tag_name() == "DETAILS";
     for name in names(old) {
         // Whether details are open is the reader's choice.
-        if !new.has_attribute(&name) && !(is_details && name == "open") {
+        if !(new.has_attribute(&name) || is_details && name == "open") {
             old.remove_attribute(&name)?;
         }
     }

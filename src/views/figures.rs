@@ -1,7 +1,7 @@
 //! The figures as one table: name and unit, value ± in the digits it supports, per kg beside it, and "why this number?".
 use crate::answer::{Figure, Trial};
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
-use crate::charts::words::event_name;
+use crate::charts::words::{event_name, spoken};
 use crate::figures::definition;
 use maud::{Markup, html};
 
@@ -14,7 +14,7 @@ pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup 
     html! {
         section id="figures" aria-labelledby="figures-head" {
             h2 id="figures-head" { "Figures" }
-            @for group in groups(trial) {
+            div class="groups" { @for group in groups(trial) {
                 @let rows = rows(trial, &group);
                 @let per_kg = rows.iter().any(|(_, _, twin)| twin.is_some());
                 table class="figures" {
@@ -31,12 +31,12 @@ pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup 
                             tr id={ "figure-" (id) } class=[(highlight == Some(*id)).then_some("set-off")] {
                                 th scope="row" { (why(id, figure, highlight, locale)) }
                                 td class="num" { (cell(figure, locale)) }
-                                @if per_kg { td class="num" { @if let Some(twin) = twin { (cell(twin, locale)) } } }
+                                @if per_kg { td class="num per-kg" { @if let Some(twin) = twin { (cell(twin, locale)) } } }
                             }
                         }
                     }
                 }
-            }
+            } }
         }
     }
 }
@@ -81,7 +81,7 @@ fn cell(figure: &Figure, locale: &Locale) -> Markup {
 /// A figure's name, opening onto its definition.
 fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> Markup {
     let known = definition(id);
-    let name = known.map_or_else(|| id.replace('_', " "), |d| d.name.to_owned());
+    let name = known.map_or_else(|| spoken(id), |d| d.name.to_owned());
     let (unit, factor) = shown_unit(&figure.unit);
     html! {
         details id={ "why-" (id) } class="why" {

@@ -1,6 +1,7 @@
 //! Left against right: a sentence, the signed rule, and the table behind it.
 use crate::answer::{SideFigure, Trial};
 use crate::charts::number::{Locale, shown_unit};
+use crate::charts::words::spoken;
 use crate::charts::{SideMark, side_rule};
 use crate::figures::definition;
 use maud::{Markup, html};
@@ -33,7 +34,7 @@ pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
 }
 
 fn name(id: &str) -> String {
-    definition(id).map_or_else(|| id.replace('_', " "), |d| d.name.to_owned())
+    definition(id).map_or_else(|| spoken(id), |d| d.name.to_owned())
 }
 
 fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {

@@ -138,7 +138,7 @@ fn group(state: &State, name: &str, mark: Option<&str>, trials: &[&SavedTrial]) 
                         td class="num" { (super::trial::height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.trial.verdict)) @if !t.trial.edited_events.is_empty() { ", events moved by hand" } }
                         td class="file" { (t.file) }
-                        td class="num date" { (t.added.get(..10).unwrap_or_default()) }
+                        td class="date" { (t.added.get(..10).unwrap_or_default()) }
                         td { button type="button" class="link" data-do="remove" data-id=(t.envelope.id) aria-label={ "Remove " (test_name(t.trial.test)) ", " (t.file) } { "Remove" } }
                     }
                 }

@@ -83,7 +83,8 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     let mut parts = vec![saved.file.clone()];
     if let Some(mass) = trial.system_mass_kg {
         let what = if trial.load_kg > 0.0 { "body and load" } else { "body mass" };
-        parts.push(format!("{what} {} kg", locale.with_uncertainty(mass.value, mass.u)));
+        // The weighing's own ± stands in the table; a scale's reader expects one decimal.
+        parts.push(format!("{what} {} kg", locale.fixed(mass.value, 1)));
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
     if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {

@@ -5,6 +5,8 @@
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod journeys;
+mod look;
 mod means;
 mod offline;
 
@@ -25,6 +27,8 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
     tests.extend(means::tests());
+    tests.extend(journeys::tests());
+    tests.extend(look::tests());
     tests.extend(offline::tests());
     tests
 }
