@@ -9,6 +9,7 @@ mod journeys;
 mod look;
 mod means;
 mod offline;
+mod same_bytes;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -30,6 +31,7 @@ fn tests() -> Vec<Test> {
     tests.extend(journeys::tests());
     tests.extend(look::tests());
     tests.extend(offline::tests());
+    tests.extend(same_bytes::tests());
     tests
 }
 
