@@ -32,6 +32,8 @@ pub(super) struct Stop {
 pub(super) struct Rows {
     pub plan: Plan,
     pub encoding: Encoding,
+    /// Column and newtons per unit of every channel, where none is a sum of several columns.
+    single: Option<Vec<(usize, f64)>>,
     pub channels: Vec<Vec<f32>>,
     pub stamps: Option<Stamps>,
     /// The line the next row stands in, from 1.
@@ -55,7 +57,8 @@ impl Rows {
     pub(super) fn new(plan: Plan, encoding: Encoding, line: u64, interval_s: f64) -> Self {
         let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
         let stamps = plan.time.map(|_| Stamps::new(interval_s));
-        Self { plan, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        let single = plan.sinks.iter().map(|s| if let [one] = s[..] { Some(one) } else { None }).collect();
+        Self { plan, single, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
@@ -107,26 +110,23 @@ impl Rows {
 
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
         macro_rules! by_width {
-            ($blanks:literal, $($n:literal)*) => {
-                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => self.wide::<$blanks>(b, i) }
+            ($($n:literal)*) => {
+                match self.plan.wanted.len() { $($n => self.known::<$n>(b, i),)* _ => self.wide::<false>(b, i) }
             };
         }
-        if self.plan.dialect.delimiter == b' ' {
-            by_width!(true, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
-        } else {
-            by_width!(false, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
-        }
+        // Runs of blanks are rare: one version reads them all, and the program stays small.
+        if self.plan.dialect.delimiter == b' ' { self.wide::<true>(b, i) } else { by_width!(1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16) }
     }
 
     /// Reads rows of `N` cells from `i` on; returns where the first row begins that it does not know.
-    fn known<const N: usize, const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
+    fn known<const N: usize>(&mut self, b: &[u8], mut i: usize) -> usize {
         let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
         let all = want.iter().all(|w| *w);
         let dialect = self.plan.dialect;
         let mut v = [0.0; N];
         loop {
             let next =
-                if all { row::<BLANKS, true>(b, i, dialect, &want, &mut v) } else { row::<BLANKS, false>(b, i, dialect, &want, &mut v) };
+                if all { row::<false, true>(b, i, dialect, &want, &mut v) } else { row::<false, false>(b, i, dialect, &want, &mut v) };
             let Some(next) = next else { return i };
             self.store(&v);
             self.line += 1;
@@ -149,12 +149,14 @@ impl Rows {
     /// Puts one row's cells into the columns.
     #[inline(always)]
     pub(super) fn store(&mut self, cells: &[f64]) {
-        for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
-            let x = match sink.as_slice() {
-                [(k, newtons)] => cells.get(*k).map_or(f64::NAN, |x| x * newtons),
-                many => many.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum(),
-            };
-            out.push(x as f32);
+        if let Some(single) = &self.single {
+            for ((k, newtons), out) in single.iter().zip(&mut self.channels) {
+                out.push(cells.get(*k).map_or(f64::NAN, |x| x * newtons) as f32);
+            }
+        } else {
+            for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
+                out.push(sink.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum::<f64>() as f32);
+            }
         }
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
             stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
