@@ -46,8 +46,8 @@ pub(super) struct Rows {
     pub after: u64,
 }
 
-const POWERS: [f64; 23] =
-    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22];
+/// Powers of ten up to the most digits that are read here; all exact.
+const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
 /// Most bytes worked through between two looks at the columns' capacity.
 const PIECE: usize = 256 * 1024;
@@ -219,7 +219,7 @@ fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dia
     }
 }
 
-/// One plain number at `i` and where it ends. Correctly rounded: the digits are a whole number below
+/// One plain number at `i` and where it ends. Correctly rounded: up to 15 digits are a whole number below
 /// 2^53 and the power of ten is exact, so one division rounds once; longer ones go through `str::parse`.
 #[inline(always)]
 fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
@@ -249,11 +249,13 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
     if count == 0 {
         return None;
     }
-    if count > 19 || digits > (1 << 53) || decimals > 22 {
+    if count >= POWERS.len() {
         return long_number(b.get(from..i)?, mark).map(|x| (x, i));
     }
-    let x = digits as f64 / POWERS.get(decimals)?;
-    Some((if negative { -x } else { x }, i))
+    // Signed, because the machine turns only signed whole numbers into floating ones in one step; zero loses its sign.
+    let whole = digits.cast_signed();
+    let whole = if negative { -whole } else { whole };
+    Some((whole as f64 / POWERS.get(decimals)?, i))
 }
 
 /// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.
