@@ -2,7 +2,7 @@
 #![forbid(unsafe_code)]
 
 use std::{env, fmt, path::PathBuf, process::ExitCode};
-use tarsal::site::{BuildOptions, SiteError, build_site, serve, write};
+use tarsal::site::{BuildOptions, SiteError, build_site, ensure_free, serve, write};
 
 const PORT: u16 = 7373;
 const HELP: &str = "\
@@ -71,11 +71,19 @@ fn parse(mut arguments: impl Iterator<Item = String>) -> Result<Option<Wishes>, 
 }
 
 fn run(wishes: &Wishes) -> Result<(), SiteError> {
+    if wishes.out.is_none() {
+        // Before the build, so that nobody waits for it only to read this.
+        ensure_free(wishes.port)?;
+    }
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
     let site = build_site(&BuildOptions::new(&root))?;
     let folder = wishes.out.clone().unwrap_or_else(|| root.join("target").join("site"));
-    write(&site, &folder)?;
-    say(format_args!("Build {}: {} files in {}", site.build_id, site.files.len(), folder.display()));
+    match write(&site, &folder) {
+        Ok(()) => say(format_args!("Build {}: {} files in {}", site.build_id, site.files.len(), folder.display())),
+        // Serving needs no folder; only whoever asked for one must have it.
+        Err(refused @ SiteError::Foreign { .. }) if wishes.out.is_none() => say(format_args!("Not written to disk: {refused}")),
+        Err(error) => return Err(error),
+    }
     if wishes.out.is_some() {
         return Ok(());
     }
@@ -106,4 +114,30 @@ fn open_browser(url: &str) {
         ("xdg-open", &[])
     };
     let _ = Command::new(program).args(arguments).arg(url).stdin(Stdio::null()).stdout(Stdio::null()).stderr(Stdio::null()).spawn();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parsed(arguments: &[&str]) -> Result<Option<Wishes>, String> {
+        parse(arguments.iter().map(|argument| (*argument).to_owned()))
+    }
+
+    #[test]
+    fn options_are_read_in_both_spellings() {
+        let spaced = parsed(&["--port", "8000", "--base", "/a/", "--out", "site", "--no-open"]).unwrap().unwrap();
+        let joined = parsed(&["--port=8000", "--base=/a/", "--out=site", "--no-open"]).unwrap().unwrap();
+        assert_eq!(format!("{spaced:?}"), format!("{joined:?}"));
+        assert_eq!((spaced.port, spaced.base.as_str(), spaced.open), (8000, "/a/", false));
+        assert_eq!(parsed(&[]).unwrap().unwrap().port, PORT);
+    }
+
+    #[test]
+    fn what_is_wrong_is_named() {
+        assert!(parsed(&["--port", "many"]).unwrap_err().contains("`many`"));
+        assert!(parsed(&["--port"]).unwrap_err().contains("--port"));
+        assert!(parsed(&["--prot"]).unwrap_err().contains("`--prot`"));
+        assert!(parsed(&["--help"]).unwrap().is_none());
+    }
 }

@@ -9,7 +9,7 @@ use std::{
     path::{Path, PathBuf},
     sync::OnceLock,
 };
-use tarsal::site::{ASIDE, BuildOptions, LIST, SINGLE, Site, SiteError, WASM, build_site, serve, write};
+use tarsal::site::{ASIDE, BuildOptions, LIST, SINGLE, Site, SiteError, WASM, build_site, ensure_free, serve, write};
 
 /// Compressed bytes of everything a first visit fetches. Lower it when the page gets smaller.
 const FIRST_LOAD_LIMIT: usize = 350_000;
@@ -147,12 +147,13 @@ fn a_taken_port_is_named_with_the_remedy() {
     let Err(refused) = serve(small(&[("index.html", "2")]), first.port(), "/") else { panic!("two servers on one port") };
     assert!(matches!(refused, SiteError::PortTaken { port } if port == first.port()), "{refused}");
     assert!(refused.to_string().contains("-- --port"), "{refused}");
+    assert!(ensure_free(first.port()).is_err());
 }
 
 #[test]
 fn the_module_tells_nothing_about_the_builders_computer() {
     let wasm = built().files.get(WASM).expect("a module");
-    let mut private = vec![env!("CARGO_MANIFEST_DIR").to_owned(), "registry/src".into(), "index.crates".into(), ".rustup".into()];
+    let mut private = vec![env!("CARGO_MANIFEST_DIR").to_owned(), "registry/src".into(), ".cargo".into(), ".rustup".into()];
     private.extend(["HOME", "USERPROFILE", "CARGO_HOME"].iter().filter_map(|name| env::var(name).ok()).filter(|path| path.len() > 1));
     for path in private {
         assert!(!wasm.windows(path.len()).any(|part| part == path.as_bytes()), "the module contains `{path}`");

@@ -3,7 +3,9 @@
 (() => {
   "use strict";
   const root = document.documentElement;
-  const hosted = location.protocol === "http:" || location.protocol === "https:";
+  // Made into one file, the page carries the module itself and needs nothing from beside it.
+  const inlined = document.getElementById("inlined-wasm");
+  const hosted = !inlined && (location.protocol === "http:" || location.protocol === "https:");
   const build = "@BUILD@";
   globalThis.tarsalBuild = build;
 
@@ -37,7 +39,7 @@
 
   // ---- starting
 
-  /** Text of a file beside the page. */
+  /** The host's answer for a file beside the page. */
   async function beside(name) {
     const answer = await fetch(name);
     if (!answer.ok) throw new Error(`${name}: the host answered ${answer.status}`);
@@ -46,7 +48,6 @@
 
   /** Glue text and compiled module, from inside this file or from beside it. */
   async function parts() {
-    const inlined = document.getElementById("inlined-wasm");
     if (inlined) {
       const bytes = Uint8Array.from(atob(inlined.textContent), (letter) => letter.charCodeAt(0));
       inlined.remove();
@@ -134,11 +135,14 @@
       const waiting = registration.waiting;
       if (waiting && registration.active) offer(() => (registration.waiting ?? waiting).postMessage({ say: "take over" }));
     };
-    offerWaiting();
-    registration.addEventListener("updatefound", () => {
-      const coming = registration.installing;
-      coming?.addEventListener("statechange", () => { if (coming.state === "installed") offerWaiting(); });
+    const follow = (coming) => coming?.addEventListener("statechange", () => {
+      if (coming.state === "installed") offerWaiting();
+      // The host alters or lacks a file: this visit works, the next one needs the network again.
+      if (coming.state === "redundant" && !registration.active) root.dataset.offline = "unavailable";
     });
+    offerWaiting();
+    follow(registration.installing);
+    registration.addEventListener("updatefound", () => follow(registration.installing));
     const ready = await container.ready;
     if (ready.active.state !== "activated") {
       await new Promise((resolve) => ready.active.addEventListener("statechange", resolve, { once: true }));

@@ -256,9 +256,11 @@ fn weigh_jump(
 ) -> Result<Weighed, String> {
     let stance = flight.stance_from..flight.air.start;
     let stretches = quiet_stretches(force, stance, rate, stance_n);
-    let guard = (0.1 * rate).round() as usize;
     // A stretch ends where force leaves 3 % of weight, which is already inside the movement.
-    let shortened: Vec<Range<usize>> = stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect();
+    let ended = |guard_s: f64| -> Vec<Range<usize>> {
+        let guard = (guard_s * rate).round() as usize;
+        stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect()
+    };
     let rests = if flight.lands {
         let from = flight.air.end + (0.3 * rate) as usize;
         quiet_stretches(force, from.min(flight.stance_to)..flight.stance_to, rate, stance_n)
@@ -267,7 +269,9 @@ fn weigh_jump(
     };
     let rest = rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * rate).max_by_key(Range::len);
 
-    let Some(mut weight) = weigh(force, &shortened, flight.air.start, rate) else {
+    let first = weigh(force, &ended(0.1), flight.air.start, rate);
+    // A glimpse of standing weighs the person, though nothing can be integrated from it.
+    let Some(mut weight) = first.or_else(|| weigh(force, &ended(0.03), flight.air.start, rate)) else {
         let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
         let weight = crate::movement::weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
@@ -278,21 +282,34 @@ fn weigh_jump(
     {
         weight = again;
     }
-    let combined = Valued { value: weight.mean_n, u: weight.u_n };
+    let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.02 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(crate::force::stats::mean(x))));
     let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
         return Ok(Weighed { weight, closure: None, combined, rest, source: "before the jump" });
     };
-    // Where the two disagree beyond what both allow, something else was touched or drifted: keep the window.
+    let apart = (found.0 - weight.mean_n).abs();
     let joint = (combined.u * combined.u + found.1 * found.1).sqrt();
-    if (found.0 - weight.mean_n).abs() > (4.0 * joint).max(0.01 * weight.mean_n) {
+    if closure_disagrees(apart, joint, weight.mean_n) {
+        // Something was touched or drifted between: keep the window, and own up to half of what parts the two.
+        let combined = Valued { value: weight.mean_n, u: combined.u.max(apart / 2.0) };
         return Ok(Weighed { weight, closure: Some(found), combined, rest, source: "before the jump" });
     }
-    let (a, b) = (1.0 / (combined.u * combined.u).max(1e-12), 1.0 / (found.1 * found.1).max(1e-12));
+    let (a, b) = (1.0 / (combined.u * combined.u), 1.0 / (found.1 * found.1).max(LEAST_U_N * LEAST_U_N));
     let value = (a * combined.value + b * found.0) / (a + b);
-    let combined = Valued { value, u: 1.0 / (a + b).sqrt() };
+    // Two values more than two joint uncertainties apart make their mean less certain in proportion
+    // [after Birge 1932, Phys. Rev. 40:207].
+    let combined = Valued { value, u: (0.5 * apart / joint).max(1.0) / (a + b).sqrt() };
     Ok(Weighed { weight, closure: Some(found), combined, rest, source: "before the jump, and from rest to rest across it" })
+}
+
+/// Nobody is weighed better than this, N (*ours*; 2 g).
+const LEAST_U_N: f64 = 0.02;
+
+/// Whether window and closure weights are further apart than chance: beyond four joint uncertainties and 0.15 % of
+/// weight (about a newton, 5–9 mm of height).
+pub(crate) fn closure_disagrees(apart_n: f64, joint_u_n: f64, weight_n: f64) -> bool {
+    apart_n > (4.0 * joint_u_n).max(0.0015 * weight_n)
 }
 
 /// Take-off and touchdown alone, for a flight without a stance to integrate from.

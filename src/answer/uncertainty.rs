@@ -103,7 +103,7 @@ fn parts(r: &Reread<'_>) -> Vec<Part> {
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
         both("sampling", 0.15, &|i, u| i.shift[0] += u),
         both("sampling", 0.15, &|i, u| i.shift[1] += u),
-        both("sampling", 0.15, &|i, u| i.shift[2] += u),
+        both("sampling", 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", 2.0, &|i, u| i.onset_sd += u),
         // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
         Part { name: "threshold", readings: with(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },

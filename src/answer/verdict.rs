@@ -137,7 +137,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let s = f.quiet_s();
             let velocity = if f.velocity_known { "" } else { "; the height from velocity cannot be given" };
-            (f.weighed_before && s < 1.0 - 0.5 / f.rate_hz)
+            (f.weighed_before && s < 0.995)
                 .then(|| (format!("Only {s:.2} s of quiet standing to weigh on{velocity}."), f.time(f.weight.stretch.start as f64)))
         },
     },
@@ -162,7 +162,7 @@ const RULES: &[Rule] = &[
             let (weight, u) = f.closure?;
             let apart = weight - f.weight.mean_n;
             let joint = (u * u + f.weight.u_n * f.weight.u_n).sqrt();
-            (apart.abs() > (4.0 * joint).max(0.01 * f.weight.mean_n)).then(|| {
+            super::trial::closure_disagrees(apart.abs(), joint, f.weight.mean_n).then(|| {
                 (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), None)
             })
         },

@@ -17,7 +17,8 @@ pub struct Weight {
     pub sway_m_s: f64,
 }
 
-/// Stretches within 3 % of the quietest half second in `range`, longest sensible pieces, in order.
+/// Stretches within 3 % of the quietest half second in `range` (of the quietest eighth of one where there is no such
+/// half second), longest sensible pieces, in order.
 ///
 /// Work is done on 20 ms means, so that noise and mains hum do not break a stretch that a person would call quiet.
 /// The floor of half the stance (and 150 N) keeps the empty plate, which is quietest of all, from being weighed.
@@ -26,15 +27,13 @@ pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stanc
     let Some(part) = force_n.get(range.clone()) else { return Vec::new() };
     let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
     let floor = (0.5 * stance_n).max(150.0);
-    let seed = (0.5 / 0.02) as usize;
-    let seed = seed.min(blocks.len()).max(1);
-    let reference = blocks
-        .windows(seed)
-        .filter(|w| w.iter().all(|b| *b > floor))
-        .map(|w| (sd(w), mean(w)))
-        .min_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, m)| m);
-    let Some(reference) = reference else { return Vec::new() };
+    let quietest = |length: usize| {
+        let windows = blocks.windows(length).filter(|w| w.iter().all(|b| *b > floor));
+        let found = windows.map(|w| (sd(w), mean(w))).min_by(|a, b| a.0.total_cmp(&b.0));
+        // Half a second that sways by more than 3 % is no standing.
+        found.filter(|(sd, mean)| *sd < 0.03 * mean).map(|(_, mean)| mean)
+    };
+    let Some(reference) = quietest(25).or_else(|| quietest(6)) else { return Vec::new() };
     let mut out = Vec::new();
     let mut start = None;
     for (i, b) in blocks.iter().chain(core::iter::once(&f64::MAX)).enumerate() {
@@ -137,5 +136,8 @@ pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rat
         sd_about_line(x) / n.sqrt()
     };
     let (ua, ub) = (rest(a), rest(b));
-    Some((weight, (ua * ua + ub * ub).sqrt() / dt))
+    // White noise adds up along the way as well; it is seen in the steps of quiet standing.
+    let steps: Vec<f64> = force_n.get(before.clone())?.windows(2).map(|w| w[1] - w[0]).collect();
+    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
+    Some((weight, (ua * ua + ub * ub + white_n * white_n * dt / rate_hz).sqrt() / dt))
 }

@@ -15,45 +15,50 @@ pub(super) struct Fitted {
     pub drop: Vec<u32>,
 }
 
-/// A least-squares line through (index, value).
-#[derive(Default)]
-struct Line {
-    n: f64,
-    x: f64,
-    y: f64,
-    xx: f64,
-    xy: f64,
-}
+/// Values summed side by side: one chain of additions would wait for each.
+const LANES: usize = 8;
 
-impl Line {
-    fn add(&mut self, x: f64, y: f64) {
-        self.n += 1.0;
-        self.x += x;
-        self.y += y;
-        self.xx += x * x;
-        self.xy += x * y;
+/// Slope of the least-squares line through (index, value), the range of what is left, and its standard deviation.
+fn line_through<I: Iterator<Item = (f64, f64)> + Clone>(points: I) -> (f64, f64, f64) {
+    let mut sums = [[0.0f64; LANES]; 4];
+    let mut n = 0usize;
+    let mut rest = points.clone();
+    loop {
+        let mut block = [(0.0, 0.0); LANES];
+        let mut filled = 0;
+        for (slot, p) in block.iter_mut().zip(&mut rest) {
+            *slot = p;
+            filled += 1;
+        }
+        n += filled;
+        let [sx, sy, sxx, sxy] = &mut sums;
+        for (k, (x, y)) in block.iter().enumerate() {
+            for (sum, term) in [(&mut *sx, *x), (&mut *sy, *y), (&mut *sxx, x * x), (&mut *sxy, x * y)] {
+                if let Some(s) = sum.get_mut(k) {
+                    *s += term;
+                }
+            }
+        }
+        if filled < LANES {
+            break;
+        }
     }
-    fn fit(&self) -> (f64, f64) {
-        let det = self.n * self.xx - self.x * self.x;
-        let slope = if det > 0.0 { (self.n * self.xy - self.x * self.y) / det } else { 0.0 };
-        (slope, (self.y - slope * self.x) / self.n.max(1.0))
-    }
-}
-
-/// Slope, range of the residuals and their standard deviation, for deviations at indices.
-fn line_through(points: impl Iterator<Item = (f64, f64)> + Clone) -> (f64, f64, f64) {
-    let mut line = Line::default();
-    // Deviations are small numbers, so the sums keep their digits.
-    points.clone().for_each(|(x, y)| line.add(x, y));
-    let (slope, offset) = line.fit();
-    let (mut low, mut high, mut squares) = (f64::INFINITY, f64::NEG_INFINITY, 0.0);
-    for (x, y) in points {
+    let [x, y, xx, xy] = sums.map(|lanes| lanes.iter().sum::<f64>());
+    let count = n.max(1) as f64;
+    let det = count * xx - x * x;
+    let slope = if det > 0.0 { (count * xy - x * y) / det } else { 0.0 };
+    let offset = (y - slope * x) / count;
+    let (mut low, mut high, mut squares) = ([f64::INFINITY; LANES], [f64::NEG_INFINITY; LANES], [0.0f64; LANES]);
+    for (i, (x, y)) in points.enumerate() {
         let r = y - slope * x - offset;
-        low = low.min(r);
-        high = high.max(r);
-        squares += r * r;
+        if let (Some(l), Some(h), Some(s)) = (low.get_mut(i % LANES), high.get_mut(i % LANES), squares.get_mut(i % LANES)) {
+            *l = if r < *l { r } else { *l };
+            *h = if r > *h { r } else { *h };
+            *s += r * r;
+        }
     }
-    (slope, high - low, (squares / line.n.max(1.0)).sqrt())
+    let range = high.iter().copied().fold(f64::NEG_INFINITY, f64::max) - low.iter().copied().fold(f64::INFINITY, f64::min);
+    (slope, range, (squares.iter().sum::<f64>() / count).sqrt())
 }
 
 fn middle(values: &mut [f64]) -> f64 {
@@ -66,7 +71,7 @@ fn middle(values: &mut [f64]) -> f64 {
 /// # Errors
 /// Where the stamps run backwards, stand still, or leave more out than they hold.
 pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) -> Result<Fitted, ReadError> {
-    let n = stamps.deviation_s.len();
+    let n = stamps.len();
     if stamps.missing * 2 > n {
         return Err(ReadError::new(
             "time_missing",
@@ -93,6 +98,10 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "Export with more decimals of time, or state the sampling rate and leave the time column out.",
         )
         .expected("a time that rises from row to row"));
+    }
+    let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
+    if stamps.regular() && h0 > 0.0 {
+        return Ok(Fitted { rate_hz: exact_rate(h0), jitter_s: 0.0, missing: Vec::new(), drop: Vec::new() });
     }
     // Near one uniform clock already: rounded stamps, or hardly any scatter.
     let mut drop = Vec::new();
@@ -133,30 +142,56 @@ fn remove_rows(stamps: &mut Stamps, rows: &[u32]) {
     });
 }
 
+/// Rate, scatter about it, and (row, samples missing before it).
 type Steps = (f64, f64, Vec<(usize, usize)>);
 
 /// Finds the gaps: places where the stamps step ahead of the clock and stay there.
 fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
     let n = deviation_s.len();
-    let at = |i: usize| deviation_s.get(i).map_or(0.0, |d| f64::from(*d));
-    let stamp = |i: usize| i as f64 * h0 + at(i);
+    let stamp = |i: usize| i as f64 * h0 + deviation_s.get(i).map_or(0.0, |d| f64::from(*d));
     let stride = n / 100_000 + 1;
     let differences: Vec<f64> = (1..n).step_by(stride).map(|i| stamp(i) - stamp(i - 1)).collect();
-    // The usual step between unequal stamps: one interval, or one packet.
-    let mut moving: Vec<f64> = differences.iter().copied().filter(|d| *d > 1e-9).collect();
+    // The usual step between unequal stamps: one interval, or one packet. Stored deviations are rounded,
+    // so equal stamps differ by a little.
+    let mut moving: Vec<f64> = differences.iter().copied().filter(|d| *d > 0.02 * h0).collect();
     let usual = middle(&mut moving);
     let near: Vec<f64> = differences.iter().copied().filter(|d| (d - usual).abs() <= 0.25 * usual).collect();
     let clean = near.len() * 10 >= differences.len() * 6 && moving.len() * 100 >= differences.len() * 99;
-    let h = if clean {
+    let mut h = if clean {
         near.iter().sum::<f64>() / near.len().max(1) as f64
     } else {
-        let lag = (n / 4).clamp(1, 64);
+        let lag = (n / 4).clamp(1, 1000);
         let mut means: Vec<f64> = (lag..n).step_by(stride).map(|i| (stamp(i) - stamp(i - lag)) / lag as f64).collect();
         middle(&mut means)
     };
-    if !(h > 0.0 && h.is_finite()) {
+    if !(h > 0.0 && h.is_finite() && usual > 0.0) {
         return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample."));
     }
+    // Twice: the clock fitted past the gaps of the first round counts those of the second exactly.
+    let mut found = (1.0 / h, 0.0, Vec::new());
+    for _ in 0..2 {
+        let missing = gaps(&stamp, n, h, usual)?;
+        let mut places = missing.iter().peekable();
+        let mut shift = 0usize;
+        let points = (0..n).map(move |i| {
+            if let Some((_, rows)) = places.next_if(|(row, _)| *row == i) {
+                shift += rows;
+            }
+            let index = (i + shift) as f64;
+            (index, stamp(i) - index * h)
+        });
+        let (slope, _, sd) = line_through(points);
+        let fitted = h + slope;
+        found = (1.0 / fitted, sd, missing);
+        if fitted > 0.0 {
+            h = fitted;
+        }
+    }
+    Ok(found)
+}
+
+/// Where at least one sample is missing: the level of the stamps about a clock of interval `h`, before and after.
+fn gaps(stamp: &dyn Fn(usize) -> f64, n: usize, h: f64, usual: f64) -> Result<Vec<(usize, usize)>, ReadError> {
     let packet = (usual / h).max(1.0);
     let window = (8.0 * packet).min(4096.0) as usize;
     let places: Vec<usize> = (1..n).filter(|&i| stamp(i) - stamp(i - 1) > 1.5 * h.max(usual)).collect();
@@ -167,34 +202,21 @@ fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
         let to = places.get(k + 1).copied().unwrap_or(n).min(i + window);
         let level = |from: usize, to: usize| {
             let mut around: Vec<f64> = (from..to).map(|j| stamp(j) - j as f64 * h).collect();
+            // Packets make a saw of which only the mean is level; single late stamps leave the median alone.
             if packet > 1.5 { around.iter().sum::<f64>() / around.len().max(1) as f64 } else { middle(&mut around) }
         };
         let step = (level(i, to) - level(from, i)) / h;
-        if step > 0.6 * packet {
-            let rows = step.round().max(1.0);
-            if rows > 1e7 || total + rows as usize > 4 * n + 10_000 {
-                return Err(ReadError::new(
-                    "gap_too_long",
-                    "The time column leaves out more than it holds.",
-                    "Export one recording a file.",
-                )
-                .found(&format!("{rows} samples missing before sample {}", i + 1)));
-            }
-            total += rows as usize;
-            missing.push((i, rows as usize));
+        if step <= 0.6 * packet {
+            continue;
         }
+        let rows = step.round().max(1.0);
+        if rows > 1e7 || total + rows as usize > 4 * n + 10_000 {
+            let what = format!("{rows} samples missing before sample {}", i + 1);
+            return Err(ReadError::new("gap_too_long", "The time column leaves out more than it holds.", "Export one recording a file.")
+                .found(&what));
+        }
+        total += rows as usize;
+        missing.push((i, rows as usize));
     }
-    // The clock again, with the missing samples counted.
-    let indices = || {
-        let mut gaps = missing.iter().peekable();
-        let mut shift = 0usize;
-        (0..n).map(move |i| {
-            if let Some((_, rows)) = gaps.next_if(|(row, _)| *row == i) {
-                shift += rows;
-            }
-            (i + shift) as f64
-        })
-    };
-    let (slope, _, sd) = line_through(indices().zip(0..n).map(|(x, i)| (x, stamp(i) - x * h)).collect::<Vec<_>>().into_iter());
-    Ok((1.0 / (h + slope), sd, missing))
+    Ok(missing)
 }

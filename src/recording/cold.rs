@@ -13,7 +13,12 @@ impl Rows {
         if self.after > FOOTER_LINES {
             return Ok(());
         }
-        let text = String::from_utf8_lossy(line);
+        let text = self.encoding.text(line);
+        self.cold_text(&text)
+    }
+
+    /// Reads one line as text.
+    pub(super) fn cold_text(&mut self, text: &str) -> Result<(), ReadError> {
         let text = text.trim_end_matches(['\r', '\u{1A}', '\0']);
         let delimiter = self.plan.dialect.delimiter;
         if text.chars().all(|c| c.is_whitespace() || c == delimiter as char || c == '"') {

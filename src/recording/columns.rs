@@ -274,14 +274,15 @@ fn time_column(look: &Look, seen: &[Seen], options: &ReadOptions) -> TimeColumn 
     }
     // Unnamed: only the first column, and only where it rises and another column is left.
     let unnamed = seen.first().is_some_and(|s| s.words.is_empty() && s.unit.is_none());
-    if look.sample.len() > 1 && unnamed {
-        if let Some((step, whole)) = look.sample.first().and_then(|c| rising(c)) {
-            if whole && rate.is_some_and(|r| (r - 1000.0).abs() > 1.0) {
-                return TimeColumn::Counter { column: 0 };
-            }
-            if step > 1e-6 {
-                return TimeColumn::Stamps { column: 0, scale: plausible_scale(look.sample.first().map_or(&[][..], Vec::as_slice)) };
-            }
+    if look.sample.len() > 1
+        && unnamed
+        && let Some((step, whole)) = look.sample.first().and_then(|c| rising(c))
+    {
+        if whole && rate.is_some_and(|r| (r - 1000.0).abs() > 1.0) {
+            return TimeColumn::Counter { column: 0 };
+        }
+        if step > 1e-6 {
+            return TimeColumn::Stamps { column: 0, scale: plausible_scale(look.sample.first().map_or(&[][..], Vec::as_slice)) };
         }
     }
     TimeColumn::Absent

@@ -85,8 +85,10 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
             format!("{} rows have too few cells; what was missing was filled with a straight line.", rows.ragged),
         ));
     }
+    let mut peak = 0.0f32;
     let out = channels.into_iter().zip(&columns.sinks).map(|(mut force_n, sink)| {
-        let sign = upward(&mut force_n);
+        let (sign, high) = upward(&mut force_n);
+        peak += high;
         let (column, unit) = sink.columns.first().copied().unwrap_or((0, super::Unit::Newton));
         let mut why = sink.why.clone();
         if !sink.unit_stated {
@@ -108,7 +110,6 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
         }
     });
     let channels: Vec<Channel> = out.collect();
-    let peak: f32 = channels.iter().map(|c| c.force_n.iter().copied().fold(0.0, f32::max)).sum();
     if peak < 100.0 && columns.sinks.iter().any(|s| !s.unit_stated) {
         notices.push(
             Notice::new("unit_unclear", format!("The largest force is {peak:.1} and no unit is stated: newtons were assumed."))
@@ -248,6 +249,12 @@ fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) ->
 
 /// Puts a straight line where a channel has no value; ends hold the nearest value.
 fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
+    // The sum is finite only where every value is; most files need no more than this quick pass.
+    if extremes(channel).2.is_finite() {
+        return;
+    }
+    // A number too large for a sample is no force.
+    channel.iter_mut().filter(|x| x.is_infinite()).for_each(|x| *x = f32::NAN);
     let n = channel.len();
     let mut i = 0;
     while i < n {
@@ -270,17 +277,29 @@ fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
     }
 }
 
-/// Turns a channel round that reads negative under load; returns the sign.
-fn upward(force_n: &mut [f32]) -> f64 {
-    let (mut low, mut high, mut sum) = (0.0f32, 0.0f32, 0.0f64);
-    for x in force_n.iter() {
-        low = low.min(*x);
-        high = high.max(*x);
-        sum += f64::from(*x);
-    }
+/// Smallest, largest, sum of a channel's values.
+fn extremes(force_n: &[f32]) -> (f32, f32, f64) {
+    const LANES: usize = 16;
+    let (mut low, mut high, mut sum) = ([f32::INFINITY; LANES], [f32::NEG_INFINITY; LANES], [0.0f64; LANES]);
+    let (blocks, rest) = force_n.as_chunks::<LANES>();
+    let mut take = |block: &[f32]| {
+        for (((x, l), h), s) in block.iter().zip(&mut low).zip(&mut high).zip(&mut sum) {
+            *l = if *x < *l { *x } else { *l };
+            *h = if *x > *h { *x } else { *h };
+            *s += f64::from(*x);
+        }
+    };
+    blocks.iter().for_each(|b| take(b));
+    take(rest);
+    (low.iter().copied().fold(f32::INFINITY, f32::min), high.iter().copied().fold(f32::NEG_INFINITY, f32::max), sum.iter().sum())
+}
+
+/// Turns a channel round that reads negative under load; returns the sign and the largest value.
+fn upward(force_n: &mut [f32]) -> (f64, f32) {
+    let (low, high, sum) = extremes(force_n);
     if sum < 0.0 && low < -50.0 && -low > 2.0 * high {
         force_n.iter_mut().for_each(|x| *x = -*x);
-        return -1.0;
+        return (-1.0, -low);
     }
-    1.0
+    (1.0, high)
 }

@@ -115,7 +115,8 @@ fn fit(lines: &[&str], delimiter: u8, mark: u8) -> Option<Fit> {
     let filled = tail.iter().zip(lines.iter().skip(first)).filter(|(_, l)| !l.trim().is_empty()).count();
     let rows = tail.iter().filter(|p| good(p)).count();
     let (numbers, texts) = tail.iter().filter(|p| good(p)).fold((0, 0), |(a, b), p| (a + p.1, b + p.2));
-    let score = rows as f64 / filled.max(1) as f64 * numbers as f64 / (numbers + texts).max(1) as f64;
+    // A row or two explain nothing; many do.
+    let score = rows as f64 / (rows as f64 + 2.0) * rows as f64 / filled.max(1) as f64 * numbers as f64 / (numbers + texts).max(1) as f64;
     Some(Fit { dialect: Dialect { delimiter, mark }, columns, first, rows, score })
 }
 

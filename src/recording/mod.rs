@@ -3,6 +3,8 @@
 //! [`Reader`] takes pieces: `encoding` makes them plain, `look` finds the table, `columns` says which
 //! column is what (by the words of `words`), `rows` reads (unusual rows: `cold`), `stamps` and `clock`
 //! make time, `finish` puts the recording together.
+// One error ends one file: its size is no cost.
+#![allow(clippy::result_large_err)]
 
 mod clock;
 mod cold;
@@ -14,6 +16,8 @@ mod notice;
 mod reader;
 mod rows;
 mod stamps;
+#[doc(hidden)]
+pub mod twin;
 mod types;
 mod words;
 

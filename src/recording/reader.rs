@@ -17,6 +17,8 @@ pub struct ReadOptions {
 
 /// Bytes looked at before anything is decided.
 const HEAD: usize = 64 * 1024;
+/// Fewest line ends that a head must hold.
+const LINES: usize = 12;
 /// No row is longer; a file without line ends is refused instead of held.
 const LONGEST_LINE: usize = 1 << 20;
 
@@ -70,8 +72,7 @@ impl Reader {
             bytes = rest;
             if self.head.len() == wanted {
                 encoding::refuse_other_kinds(&self.head)?;
-                let ends = self.head.iter().filter(|b| matches!(b, b'\n' | b'\r')).count();
-                if ends >= 12 {
+                if line_ends(&self.head) >= LINES {
                     self.start(false)?;
                 } else if self.head.len() >= LONGEST_LINE {
                     return Err(too_long(1));
@@ -102,23 +103,50 @@ impl Reader {
     /// Decides everything from the head and reads its rows.
     fn start(&mut self, whole: bool) -> Result<(), ReadError> {
         let bytes = std::mem::take(&mut self.head);
-        encoding::refuse_other_kinds(&bytes)?;
-        let encoding = Encoding::of(&bytes, whole);
-        let mut transcoder = Transcoder::new(encoding, &bytes);
+        let Understood { head, rows, mut transcoder } = understand(&bytes, whole, &self.options)?;
         let plain = transcoder.push(&bytes, false)?;
-        // Whole lines only: the last one may be cut.
-        let end = if whole { plain.len() } else { memchr::memrchr(b'\n', plain).map_or(plain.len(), |k| k + 1) };
-        let text = plain.get(..end).unwrap_or(plain);
-        let look = look::look(&encoding.text(text))?;
-        let columns = columns::columns(&look, &self.options)?;
-        let plan = plan(&look, &columns, &self.options)?;
-        let interval = plan.time.map_or(0.0, |(k, scale)| first_interval(look.sample.get(k).map_or(&[][..], Vec::as_slice)) * scale);
-        let first_byte = start_of_line(plain, look.first_row);
-        let mut tail = Tail { rows: Rows::new(plan, look.first_row, interval), carry: Vec::new(), last_line: Vec::new() };
-        tail.push(plain.get(first_byte..).unwrap_or_default())?;
-        self.stream = Some(Stream { head: Head { encoding, look, columns }, transcoder, tail });
+        let first = start_of_line(plain, head.look.first_row);
+        let mut tail = Tail { rows, carry: Vec::new(), last_line: Vec::new() };
+        tail.push(plain.get(first..).unwrap_or_default())?;
+        self.stream = Some(Stream { head, transcoder, tail });
         Ok(())
     }
+}
+
+/// What the first bytes of a file decide, with no row read yet.
+pub(super) struct Understood {
+    pub head: Head,
+    pub rows: Rows,
+    pub transcoder: Transcoder,
+}
+
+/// How many bytes are looked at: 64 kB, or more where those hold fewer than a dozen lines.
+pub(super) fn head_length(bytes: &[u8]) -> usize {
+    let mut length = HEAD;
+    while length < LONGEST_LINE && length <= bytes.len() && line_ends(bytes.get(..length).unwrap_or(bytes)) < LINES {
+        length *= 2;
+    }
+    length
+}
+
+fn line_ends(bytes: &[u8]) -> usize {
+    bytes.iter().filter(|b| matches!(b, b'\n' | b'\r')).count()
+}
+
+/// Decides everything from the first bytes; `whole` when they are all there is.
+pub(super) fn understand(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Understood, ReadError> {
+    encoding::refuse_other_kinds(bytes)?;
+    let encoding = Encoding::of(bytes, whole);
+    let mut once = Transcoder::new(encoding, bytes);
+    let plain = once.push(bytes, false)?;
+    // Whole lines only: the last one may be cut.
+    let end = if whole { plain.len() } else { memchr::memrchr(b'\n', plain).map_or(plain.len(), |k| k + 1) };
+    let look = look::look(&encoding.text(plain.get(..end).unwrap_or(plain)))?;
+    let columns = columns::columns(&look, options)?;
+    let plan = plan(&look, &columns, options);
+    let interval = plan.time.map_or(0.0, |(k, scale)| first_interval(look.sample.get(k).map_or(&[][..], Vec::as_slice)) * scale);
+    let rows = Rows::new(plan, encoding, look.first_row, interval);
+    Ok(Understood { head: Head { encoding, look, columns }, rows, transcoder: Transcoder::new(encoding, bytes) })
 }
 
 /// Where a line begins, the first being 1.
@@ -127,16 +155,16 @@ fn start_of_line(bytes: &[u8], line: u64) -> usize {
     before.checked_sub(1).map_or(0, |k| memchr::memchr_iter(b'\n', bytes).nth(k).map_or(bytes.len(), |at| at + 1))
 }
 
-/// A first guess of the interval between stamps: the median over eight rows.
+/// A first guess of the interval between stamps: the median over a quarter of the rows seen.
 fn first_interval(column: &[f64]) -> f64 {
-    let lag = 8.min(column.len().saturating_sub(1)).max(1);
+    let lag = (column.len() / 4).max(1);
     let mut steps: Vec<f64> =
         column.iter().zip(column.iter().skip(lag)).map(|(a, b)| (b - a) / lag as f64).filter(|d| d.is_finite() && *d >= 0.0).collect();
     steps.sort_by(f64::total_cmp);
     steps.get(steps.len() / 2).copied().unwrap_or(0.0)
 }
 
-fn plan(look: &Look, columns: &columns::Columns, options: &super::ReadOptions) -> Result<Plan, ReadError> {
+fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan {
     let rate = options.rate_hz.or(look.stated_rate_hz).filter(|r| r.is_finite() && *r > 0.0);
     let time = match (columns.time, rate) {
         (TimeColumn::Stamps { column, scale }, _) => Some((column, scale)),
@@ -148,7 +176,7 @@ fn plan(look: &Look, columns: &columns::Columns, options: &super::ReadOptions) -
     let used: Vec<usize> = sinks.iter().flatten().map(|(k, _)| *k).chain(time.map(|(k, _)| k)).collect();
     let width = used.iter().max().map_or(0, |k| k + 1);
     let wanted = (0..width).map(|k| used.contains(&k)).collect();
-    Ok(Plan { dialect: look.dialect, wanted, time, sinks })
+    Plan { dialect: look.dialect, wanted, time, sinks }
 }
 
 fn too_long(row: u64) -> ReadError {

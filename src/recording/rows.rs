@@ -2,6 +2,7 @@
 //!
 //! Cost: one pass over the bytes, no allocation a row. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::encoding::Encoding;
 use super::look::Dialect;
 use super::stamps::Stamps;
 
@@ -30,6 +31,7 @@ pub(super) struct Stop {
 /// The columns read so far.
 pub(super) struct Rows {
     pub plan: Plan,
+    pub encoding: Encoding,
     pub channels: Vec<Vec<f32>>,
     pub stamps: Option<Stamps>,
     /// The line the next row stands in, from 1.
@@ -50,10 +52,10 @@ const PIECE: usize = 256 * 1024;
 
 impl Rows {
     /// Columns for a plan whose first row stands in `line`; `interval_s` is a first guess of the clock.
-    pub(super) fn new(plan: Plan, line: u64, interval_s: f64) -> Self {
+    pub(super) fn new(plan: Plan, encoding: Encoding, line: u64, interval_s: f64) -> Self {
         let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
         let stamps = plan.time.map(|_| Stamps::new(interval_s));
-        Self { plan, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        Self { plan, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
@@ -73,7 +75,7 @@ impl Rows {
         Ok(())
     }
 
-    /// Room for the rows that `bytes` can hold at most; grows by a quarter so that little lies idle.
+    /// Room for the rows that `bytes` can hold at most; at least doubles what is there.
     fn reserve(&mut self, bytes: usize) {
         let most = bytes / (2 * self.plan.wanted.len().max(1)) + 1;
         for channel in &mut self.channels {
@@ -106,7 +108,7 @@ impl Rows {
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
         macro_rules! by_width {
             ($blanks:literal, $($n:literal)*) => {
-                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => i }
+                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => self.wide::<$blanks>(b, i) }
             };
         }
         if self.plan.dialect.delimiter == b' ' {
@@ -120,14 +122,11 @@ impl Rows {
     fn known<const N: usize, const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
         let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
         let all = want.iter().all(|w| *w);
-        let Dialect { delimiter, mark } = self.plan.dialect;
+        let dialect = self.plan.dialect;
         let mut v = [0.0; N];
         loop {
-            let next = if all {
-                row::<N, BLANKS, true>(b, i, delimiter, mark, &want, &mut v)
-            } else {
-                row::<N, BLANKS, false>(b, i, delimiter, mark, &want, &mut v)
-            };
+            let next =
+                if all { row::<BLANKS, true>(b, i, dialect, &want, &mut v) } else { row::<BLANKS, false>(b, i, dialect, &want, &mut v) };
             let Some(next) = next else { return i };
             self.store(&v);
             self.line += 1;
@@ -135,47 +134,53 @@ impl Rows {
         }
     }
 
+    /// The same for more cells than there are versions of [`Self::known`].
+    fn wide<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
+        let (want, dialect) = (self.plan.wanted.clone(), self.plan.dialect);
+        let mut v = vec![0.0; want.len()];
+        while let Some(next) = row::<BLANKS, false>(b, i, dialect, &want, &mut v) {
+            self.store(&v);
+            self.line += 1;
+            i = next;
+        }
+        i
+    }
+
     /// Puts one row's cells into the columns.
     #[inline(always)]
     pub(super) fn store(&mut self, cells: &[f64]) {
-        let mut same = true;
         for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
             let x = match sink.as_slice() {
                 [(k, newtons)] => cells.get(*k).map_or(f64::NAN, |x| x * newtons),
                 many => many.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum(),
-            } as f32;
-            same &= out.last() == Some(&x);
-            out.push(x);
+            };
+            out.push(x as f32);
         }
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
-            stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), same, self.line);
+            stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
         }
     }
 }
 
-/// Makes room for `more`, growing by a quarter.
+/// Makes room for `more`, doubling.
 pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     if column.capacity() - column.len() < more {
-        column.reserve_exact(more.max(column.len() / 4));
+        column.reserve_exact(more.max(column.len()));
     }
 }
 
+/// Reads the wanted cells of the row at `i`; returns where the next row begins, or `None` for a row it does not know.
 #[inline(always)]
-fn row<const N: usize, const BLANKS: bool, const ALL: bool>(
-    b: &[u8],
-    mut i: usize,
-    delimiter: u8,
-    mark: u8,
-    want: &[bool; N],
-    v: &mut [f64; N],
-) -> Option<usize> {
-    for k in 0..N {
+fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dialect, want: &[bool], v: &mut [f64]) -> Option<usize> {
+    let Dialect { delimiter, mark } = dialect;
+    let last = want.len().checked_sub(1)?;
+    for (k, (want, value)) in want.iter().zip(v).enumerate() {
         while *b.get(i)? == b' ' || (BLANKS && *b.get(i)? == b'\t') {
             i += 1;
         }
-        if ALL || *want.get(k)? {
+        if ALL || *want {
             let (x, next) = number(b, i, mark)?;
-            *v.get_mut(k)? = x;
+            *value = x;
             i = next;
         } else {
             let from = i;
@@ -193,7 +198,7 @@ fn row<const N: usize, const BLANKS: bool, const ALL: bool>(
                 return None;
             }
         }
-        if k + 1 < N {
+        if k < last {
             let c = *b.get(i)?;
             if c != delimiter && !(BLANKS && c == b'\t') {
                 return None;
@@ -229,28 +234,13 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
         _ => false,
     };
     let start = i;
-    let mut digits: u64 = 0;
-    loop {
-        let d = b.get(i)?.wrapping_sub(b'0');
-        if d > 9 {
-            break;
-        }
-        digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
-        i += 1;
-    }
+    let (mut digits, end) = digits_at(b, i, 0)?;
+    i = end;
     let mut count = i - start;
     let mut decimals = 0;
     if *b.get(i)? == mark {
-        i += 1;
-        let fraction = i;
-        loop {
-            let d = b.get(i)?.wrapping_sub(b'0');
-            if d > 9 {
-                break;
-            }
-            digits = digits.wrapping_mul(10).wrapping_add(u64::from(d));
-            i += 1;
-        }
+        let fraction = i + 1;
+        (digits, i) = digits_at(b, fraction, digits)?;
         decimals = i - fraction;
         count += decimals;
     }
@@ -262,6 +252,30 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
     }
     let x = digits as f64 / POWERS.get(decimals)?;
     Some((if negative { -x } else { x }, i))
+}
+
+/// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.
+#[inline(always)]
+fn digits_at(b: &[u8], mut i: usize, mut number: u64) -> Option<(u64, usize)> {
+    // Eight at a time need one look at the end of the text, not eight.
+    if let Some(eight) = b.get(i..).and_then(|rest| rest.first_chunk::<8>()) {
+        for (k, c) in eight.iter().enumerate() {
+            let d = c.wrapping_sub(b'0');
+            if d > 9 {
+                return Some((number, i + k));
+            }
+            number = number.wrapping_mul(10).wrapping_add(u64::from(d));
+        }
+        i += eight.len();
+    }
+    loop {
+        let d = b.get(i)?.wrapping_sub(b'0');
+        if d > 9 {
+            return Some((number, i));
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(d));
+        i += 1;
+    }
 }
 
 #[cold]

@@ -1,6 +1,7 @@
 //! The file's time stamps while it streams: kept as small deviations from a first guess of the clock.
 //!
-//! Four bytes a row instead of eight; exact comparisons (repeated, backwards) are made on arrival.
+//! Nothing is kept while the stamps follow the guess (most files, to their end); else four bytes a row
+//! instead of eight. Exact comparisons (repeated, backwards) are made on arrival.
 use super::rows::grow;
 
 /// A first place in the file where time ran backwards.
@@ -16,15 +17,16 @@ pub(super) struct Stamps {
     pub first_s: f64,
     /// The guessed interval the deviations are from.
     pub interval_s: f64,
-    /// stamp − first − row × interval, s.
+    /// stamp − first − row × interval, s; empty while all are as good as nothing.
     pub deviation_s: Vec<f32>,
+    rows: usize,
+    regular: bool,
     last_s: f64,
     pub backwards: Option<Backwards>,
     /// Rows whose stamp equals the one before, and those of them whose forces do too.
     pub repeated: usize,
     pub twins: Vec<u32>,
     pub missing: usize,
-    line_of_first: u64,
 }
 
 impl Stamps {
@@ -33,55 +35,85 @@ impl Stamps {
             first_s: f64::NAN,
             interval_s,
             deviation_s: Vec::new(),
+            rows: 0,
+            regular: true,
             last_s: f64::NAN,
             backwards: None,
             repeated: 0,
             twins: Vec::new(),
             missing: 0,
-            line_of_first: 0,
         }
     }
 
     pub(super) fn reserve(&mut self, more: usize) {
-        grow(&mut self.deviation_s, more);
-    }
-
-    /// Takes the next row's stamp in seconds; `same` when its forces equal those of the row before.
-    #[inline(always)]
-    pub(super) fn push(&mut self, time_s: f64, same: bool, line: u64) {
-        let row = self.deviation_s.len();
-        // NaN compares false: a missing or first stamp goes the long way.
-        if time_s > self.last_s {
-            self.last_s = time_s;
-            self.deviation_s.push((time_s - self.first_s - row as f64 * self.interval_s) as f32);
-        } else {
-            self.unusual(time_s, same, line);
+        if !self.regular {
+            grow(&mut self.deviation_s, more);
         }
     }
 
+    /// Number of stamps taken.
+    pub(super) fn len(&self) -> usize {
+        self.rows
+    }
+
+    /// Whether every stamp lay within a millionth of an interval of the guessed clock.
+    pub(super) fn regular(&self) -> bool {
+        self.regular
+    }
+
+    /// Takes the next row's stamp in seconds, after its forces went into `channels`.
+    #[inline(always)]
+    pub(super) fn push(&mut self, time_s: f64, channels: &[Vec<f32>], line: u64) {
+        // NaN compares false: a missing or first stamp goes the long way.
+        if time_s > self.last_s {
+            self.last_s = time_s;
+            self.keep(time_s - self.first_s - self.rows as f64 * self.interval_s);
+        } else {
+            self.unusual(time_s, channels, line);
+        }
+    }
+
+    #[inline(always)]
+    fn keep(&mut self, deviation_s: f64) {
+        if self.regular {
+            if deviation_s.abs() <= 1e-6 * self.interval_s {
+                self.rows += 1;
+                return;
+            }
+            self.become_irregular();
+        }
+        self.rows += 1;
+        self.deviation_s.push(deviation_s as f32);
+    }
+
     #[cold]
-    fn unusual(&mut self, time_s: f64, same: bool, line: u64) {
-        let row = self.deviation_s.len();
+    fn become_irregular(&mut self) {
+        self.regular = false;
+        self.deviation_s.resize(self.rows, 0.0);
+    }
+
+    #[cold]
+    fn unusual(&mut self, time_s: f64, channels: &[Vec<f32>], line: u64) {
         if time_s.is_nan() {
             // Without a stamp of its own the row is taken one interval after the one before.
             self.missing += 1;
             let before = self.deviation_s.last().copied().unwrap_or(0.0);
-            self.deviation_s.push(before);
+            self.keep(f64::from(before));
             return;
         }
         if self.first_s.is_nan() {
-            self.first_s = time_s - row as f64 * self.interval_s;
-            self.line_of_first = line;
+            self.first_s = time_s - self.rows as f64 * self.interval_s;
         } else if time_s == self.last_s {
             self.repeated += 1;
+            let same = channels.iter().all(|c| matches!(c.as_slice(), [.., a, b] if a == b));
             // More than an eighth of the rows are no accident; those need no list.
-            if same && self.twins.len() <= 1000 + row / 8 {
-                self.twins.push(u32::try_from(row).unwrap_or(u32::MAX));
+            if same && self.twins.len() <= 1000 + self.rows / 8 {
+                self.twins.push(u32::try_from(self.rows).unwrap_or(u32::MAX));
             }
         } else if self.backwards.is_none() {
             self.backwards = Some(Backwards { line, before_s: self.last_s, after_s: time_s });
         }
         self.last_s = time_s;
-        self.deviation_s.push((time_s - self.first_s - row as f64 * self.interval_s) as f32);
+        self.keep(time_s - self.first_s - self.rows as f64 * self.interval_s);
     }
 }

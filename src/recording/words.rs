@@ -125,11 +125,12 @@ pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
         words.push(part.to_string());
     }
     // A last part that is a unit: `Force_N`, `time ms`, `left / kN`; a lone `s` or `N` is a header by itself.
-    if found.is_none() && words.len() > 1 {
-        if let Some(u) = words.last().map(|w| w.trim_matches('/')).and_then(unit) {
-            found = Some(u);
-            words.pop();
-        }
+    if found.is_none()
+        && words.len() > 1
+        && let Some(u) = words.last().map(|w| w.trim_matches('/')).and_then(unit)
+    {
+        found = Some(u);
+        words.pop();
     }
     let mut out = Vec::new();
     for word in words {

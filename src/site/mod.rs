@@ -1,8 +1,9 @@
 //! Build and serve the static site: what `cargo run --release` does.
 //!
-//! The steps, one file each: [`compile`] makes the WebAssembly from this same package, `bind` adds the JavaScript
-//! glue, `assemble` puts both beside the files of `www/` under one build id, `single` folds all of it into one HTML
-//! file, [`write`] stores the result in a folder without harming what is there, [`serve`] answers browsers from memory.
+//! The steps, one file each: [`compile()`] makes the WebAssembly from this same package, [`bind()`] adds the JavaScript
+//! glue, [`assemble()`] puts both beside the files of `www/` under one build id and folds all of it into one HTML file
+//! as well, [`write()`] stores the result in a folder without harming what is there, [`serve()`] answers browsers from
+//! memory.
 
 mod assemble;
 mod bind;
@@ -19,7 +20,7 @@ pub use bind::{Bound, bind};
 pub use compile::compile;
 pub use error::SiteError;
 pub use policy::HOSTED_POLICY;
-pub use serve::{Server, serve};
+pub use serve::{Server, ensure_free, serve};
 pub use write::{LIST, write};
 
 use std::path::{Path, PathBuf};

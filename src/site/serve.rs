@@ -3,6 +3,7 @@
 use super::{assemble::Site, error::SiteError};
 use std::{
     io,
+    net::TcpListener,
     sync::{Arc, PoisonError, RwLock},
     thread::JoinHandle,
 };
@@ -43,6 +44,18 @@ pub fn serve(site: Site, port: u16, base: &str) -> Result<Server, SiteError> {
         }
     });
     Ok(Server { shared: Some(shared), thread: Some(thread), port, base })
+}
+
+/// Whether a port could be served on just now.
+///
+/// # Errors
+/// [`SiteError::PortTaken`] when another program listens there.
+pub fn ensure_free(port: u16) -> Result<(), SiteError> {
+    match TcpListener::bind(("127.0.0.1", port)) {
+        Err(error) if error.kind() == io::ErrorKind::AddrInUse => Err(SiteError::PortTaken { port }),
+        // Anything else is for the real attempt to report.
+        _ => Ok(()),
+    }
 }
 
 impl Server {

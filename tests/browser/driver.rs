@@ -53,7 +53,9 @@ pub struct Browser {
     to_browser: ChildStdin,
     from_browser: mpsc::Receiver<Value>,
     next_id: u64,
+    /// Session of the window that is driven, and those of the others.
     page: String,
+    others: Vec<String>,
     requests: Vec<String>,
     console: Vec<String>,
     net_log: PathBuf,
@@ -98,6 +100,7 @@ impl Browser {
             from_browser,
             next_id: 0,
             page: String::new(),
+            others: Vec::new(),
             requests: Vec::new(),
             console: Vec::new(),
             net_log: net_log.to_path_buf(),
@@ -119,20 +122,39 @@ impl Browser {
             }
             thread::sleep(Duration::from_millis(50));
         };
-        // Service workers belong to the browser, dedicated workers to the page: each is watched from above. The
-        // browser's own hidden pages are not.
-        let watch = |kinds: &[&str]| {
-            let filter: Vec<Value> = kinds.iter().map(|kind| json!({ "type": kind })).collect();
-            json!({ "autoAttach": true, "waitForDebuggerOnStart": true, "flatten": true, "filter": filter })
-        };
         self.call_in(None, "Target.setAutoAttach", watch(&["service_worker", "shared_worker"]))?;
-        let attached = self.call_in(None, "Target.attachToTarget", json!({ "targetId": target, "flatten": true }))?;
-        self.page = attached["sessionId"].as_str().ok_or("no session for the page")?.to_owned();
-        for domain in ["Page", "Runtime", "Network", "Log", "DOM"] {
-            self.call(&format!("{domain}.enable"), json!({}))?;
-        }
-        self.call("Target.setAutoAttach", watch(&["worker", "iframe"]))?;
+        self.page = self.enter(&target)?;
         Ok(())
+    }
+
+    /// Attaches to a page and to whatever it starts; returns the session.
+    fn enter(&mut self, target: &str) -> Outcome<String> {
+        let attached = self.call_in(None, "Target.attachToTarget", json!({ "targetId": target, "flatten": true }))?;
+        let session = attached["sessionId"].as_str().ok_or("no session for the page")?.to_owned();
+        for domain in ["Page", "Runtime", "Network", "Log", "DOM"] {
+            self.call_in(Some(&session), &format!("{domain}.enable"), json!({}))?;
+        }
+        self.call_in(Some(&session), "Target.setAutoAttach", watch(&["worker", "iframe"]))?;
+        Ok(session)
+    }
+
+    /// Opens a second window of the same profile and makes it the one that is driven.
+    pub fn open_window(&mut self) -> Outcome<()> {
+        let made = self.call_in(None, "Target.createTarget", json!({ "url": "about:blank", "newWindow": true }))?;
+        let target = made["targetId"].as_str().ok_or("no window was made")?.to_owned();
+        let session = self.enter(&target)?;
+        self.others.push(std::mem::replace(&mut self.page, session));
+        Ok(())
+    }
+
+    /// Drives the next window, in turn.
+    pub fn switch_window(&mut self) -> Outcome<()> {
+        if self.others.is_empty() {
+            return Err("there is only one window".into());
+        }
+        let next = self.others.remove(0);
+        self.others.push(std::mem::replace(&mut self.page, next));
+        self.call("Page.bringToFront", json!({})).map(drop)
     }
 
     // ---- messages
@@ -442,4 +464,11 @@ impl Drop for Browser {
             self.finish();
         }
     }
+}
+
+/// Attach to targets of these kinds as they appear, held until their requests are being noted. Service workers belong
+/// to the browser, dedicated workers to their page: each is watched from above. The browser's own hidden pages are not.
+fn watch(kinds: &[&str]) -> Value {
+    let filter: Vec<Value> = kinds.iter().map(|kind| json!({ "type": kind })).collect();
+    json!({ "autoAttach": true, "waitForDebuggerOnStart": true, "flatten": true, "filter": filter })
 }

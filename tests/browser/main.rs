@@ -7,7 +7,9 @@ mod context;
 mod driver;
 mod journeys;
 mod look;
+mod means;
 mod offline;
+mod same_bytes;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -25,9 +27,11 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(means::tests());
     tests.extend(journeys::tests());
     tests.extend(look::tests());
     tests.extend(offline::tests());
+    tests.extend(same_bytes::tests());
     tests
 }
 

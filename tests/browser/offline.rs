@@ -15,6 +15,8 @@ use tarsal::site::{Bound, GLUE, HOSTED_POLICY, Server, Site, WASM, assemble};
 const READY: &str = "document.documentElement.dataset.ready === 'true'";
 const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
 const UPDATE_SHOWN: &str = "!document.getElementById('update-bar').hidden";
+/// Asked for by a worker, to see that it is seen.
+const PROBE: &str = "seen-by-the-watch";
 const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
 
 pub fn tests() -> Vec<Test> {
@@ -24,6 +26,7 @@ pub fn tests() -> Vec<Test> {
         ("asks_only_its_own_origin", asks_only_its_own_origin),
         ("single_file_needs_no_network", single_file_needs_no_network),
         ("a_new_build_is_offered_not_forced", a_new_build_is_offered_not_forced),
+        ("another_window_keeps_its_build", another_window_keeps_its_build),
         ("a_mixed_upload_is_not_taken", a_mixed_upload_is_not_taken),
         ("a_panic_is_told_in_plain_words", a_panic_is_told_in_plain_words),
         ("the_policy_holds", the_policy_holds),
@@ -63,13 +66,19 @@ fn asks_only_its_own_origin(context: &Context) -> Outcome<()> {
     browser.wait_for(OFFLINE)?;
     browser.reload()?;
     browser.wait_for(READY)?;
+    // A worker's request, to prove that both watches below would see one that should not be there.
+    browser.eval(&format!(
+        "new Promise((done) => {{ const worker = new Worker(URL.createObjectURL(new Blob(['fetch(\"{}{PROBE}\").finally(() => postMessage(0))'])));
+           worker.onmessage = done; }}).then(() => 0)",
+        context.base_url
+    ))?;
     let inside = |url: &str| url.starts_with(&context.base_url) || url.starts_with("blob:") || url.starts_with("data:");
     let requests = browser.requests()?;
-    ensure(requests.iter().any(|url| url.ends_with(WASM)), || format!("the requests were not noted: {requests:?}"))?;
+    ensure(requests.iter().any(|url| url.ends_with(PROBE)), || format!("a worker's request was not noted: {requests:?}"))?;
     let outside: Vec<&String> = requests.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("requests to elsewhere: {outside:?}"))?;
     let reached = browser.close_and_list_requests()?;
-    ensure(reached.iter().any(|url| url.ends_with("sw.js")), || format!("the net log lacks the service worker: {reached:?}"))?;
+    ensure(reached.iter().any(|url| url.ends_with(PROBE)), || format!("the net log lacks a worker's request: {reached:?}"))?;
     let outside: Vec<&String> = reached.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("the net log shows requests to elsewhere: {outside:?}"))
 }
@@ -123,6 +132,33 @@ fn a_new_build_is_offered_not_forced(context: &Context) -> Outcome<()> {
     browser.reload()?;
     browser.wait_for(READY)?;
     same("build without a server", &browser.text("tarsalBuild")?, &new_id)
+}
+
+/// Two windows, an update asked for in one: the other goes on undisturbed, and its build is kept while it runs.
+fn another_window_keeps_its_build(context: &Context) -> Outcome<()> {
+    let server = context.server("/")?;
+    let mut browser = context.browser("another_window_keeps_its_build")?;
+    let (old, new) = (context.site.build_id.clone(), changed(context, "windows")?);
+    let (old_key, new_id) = (format!("tarsal:{}:{old}", server.url()), new.build_id.clone());
+    browser.navigate(&server.url())?;
+    browser.wait_for(OFFLINE)?;
+    browser.open_window()?;
+    browser.navigate(&server.url())?;
+    browser.wait_for(OFFLINE)?;
+    browser.eval("globalThis.unfinished = 'typing'")?;
+    server.replace(new);
+    browser.switch_window()?;
+    browser.reload()?;
+    browser.click("#update-now")?;
+    browser.wait_for(&format!("tarsalBuild === '{new_id}' && {OFFLINE}"))?;
+    browser.switch_window()?;
+    browser.wait_for(UPDATE_SHOWN)?;
+    same("what the other window was doing", &browser.text("globalThis.unfinished")?, &"typing".to_owned())?;
+    same("the other window's build", &browser.text("tarsalBuild")?, &old)?;
+    wait_for_caches(&mut browser, &|keys: &[String]| keys.contains(&old_key))?;
+    browser.click("#update-now")?;
+    browser.wait_for(&format!("tarsalBuild === '{new_id}' && {READY}"))?;
+    wait_for_caches(&mut browser, &|keys: &[String]| !keys.contains(&old_key)).map(drop)
 }
 
 /// The origin's cache names, once they are as wanted.

@@ -1,0 +1,162 @@
+//! Files in, figures out: a readable table, or the machine-readable document with `--json`.
+//!
+//! ```text
+//! cargo run --release --example analyze -- [options] FILE…
+//! ```
+//! Options: `--json`, `--test KIND`, `--mass KG`, `--load KG`, `--gravity G`, or `--latitude DEG --altitude M`,
+//! `--rate HZ` (where the file states none), `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
+//! optional `:unit`), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
+use std::fmt::Write as _;
+use std::io::{Read, Write};
+use std::process::ExitCode;
+use tarsal::answer::{FileAnswer, Options, Stream, Trial, document};
+use tarsal::figures::{SIDES, definition};
+use tarsal::recording::ReadError;
+
+fn main() -> ExitCode {
+    let (options, json, files) = match arguments(std::env::args().skip(1)) {
+        Ok(found) => found,
+        Err(message) => {
+            eprintln!("analyze: {message}\nusage: analyze [--json] [--mass KG] [--load KG] [--rate HZ] [--columns SPEC] … FILE…");
+            return ExitCode::from(2);
+        }
+    };
+    let answers: Vec<FileAnswer> = files.iter().map(|path| read(path, &options)).collect();
+    let failed = answers.iter().any(|a| a.error.is_some());
+    let text = if json {
+        match serde_json::to_string_pretty(&document(&options, answers)) {
+            Ok(text) => text + "\n",
+            Err(error) => {
+                eprintln!("analyze: {error}");
+                return ExitCode::FAILURE;
+            }
+        }
+    } else {
+        answers.iter().map(table).collect()
+    };
+    // A closed pipe (`| head`) is the reader's choice, not an error.
+    let _ = std::io::stdout().write_all(text.as_bytes());
+    if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
+}
+
+fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<String>), String> {
+    let (mut options, mut json, mut files) = (Options::default(), false, Vec::new());
+    let mut args = args;
+    while let Some(arg) = args.next() {
+        if !arg.starts_with("--") {
+            files.push(arg);
+            continue;
+        }
+        if arg == "--json" {
+            json = true;
+            continue;
+        }
+        let value = args.next().ok_or_else(|| format!("{arg} needs a value"))?;
+        let number = || value.parse::<f64>().ok().filter(|v| v.is_finite()).ok_or_else(|| format!("{arg} needs a number, found {value:?}"));
+        match arg.as_str() {
+            "--mass" => options.mass_kg = Some(number()?),
+            "--load" => options.load_kg = Some(number()?),
+            "--gravity" => options.gravity = number()?,
+            "--latitude" => options.latitude_deg = Some(number()?),
+            "--altitude" => options.altitude_m = Some(number()?),
+            "--rate" => options.rate_hz = Some(number()?),
+            "--low-pass" => options.low_pass_hz = Some(number()?),
+            "--onset-sd" => options.onset_sd = number()?,
+            "--columns" => options.columns = Some(value.clone()),
+            "--test" => {
+                let kind = serde_json::from_value(serde_json::Value::String(value.clone()));
+                options.test = Some(kind.map_err(|_| format!("--test {value:?} is not a test: try countermovement_jump"))?);
+            }
+            _ => return Err(format!("no option {arg}")),
+        }
+    }
+    if files.is_empty() { Err("no file named".into()) } else { Ok((options, json, files)) }
+}
+
+fn read(path: &str, options: &Options) -> FileAnswer {
+    let mut stream = Stream::new(path, options);
+    let read = std::fs::File::open(path).and_then(|mut file| {
+        let mut buffer = vec![0; 1 << 18];
+        loop {
+            let n = file.read(&mut buffer)?;
+            if n == 0 {
+                return Ok(());
+            }
+            stream.feed(&buffer[..n]);
+        }
+    });
+    match read {
+        Ok(()) => stream.finish().answer,
+        Err(error) => FileAnswer {
+            file: path.into(),
+            sha256: String::new(),
+            error: Some(ReadError::new(
+                "unreadable",
+                format!("The file cannot be opened: {error}."),
+                "Check the path and the permissions.",
+            )),
+            recording: None,
+            left_out: vec![],
+            trials: vec![],
+        },
+    }
+}
+
+fn table(answer: &FileAnswer) -> String {
+    let mut out = format!("{}\n", answer.file);
+    if let Some(error) = &answer.error {
+        let _ = writeln!(out, "  cannot be read: {error}\n");
+        return out;
+    }
+    if let Some(r) = &answer.recording {
+        let _ = writeln!(out, "  {:.1} Hz, {:.2} s", r.rate_hz, r.duration_s);
+        for c in &r.channels {
+            let _ = writeln!(out, "  column {} {:?}: {:?}, {}", c.report.column, c.report.header, c.report.role, c.report.why);
+        }
+        for n in &r.notices {
+            let _ = writeln!(out, "  note: {}", n.message);
+        }
+    }
+    for part in &answer.left_out {
+        let _ = writeln!(out, "  left out {:.2}–{:.2} s: {}", part.start_s, part.end_s, part.why);
+    }
+    for (i, trial) in answer.trials.iter().enumerate() {
+        let _ = writeln!(out, "  trial {}: {:?}, {:?}", i + 1, trial.test, trial.verdict);
+        rows(&mut out, trial);
+    }
+    out.push('\n');
+    out
+}
+
+fn rows(out: &mut String, trial: &Trial) {
+    for n in &trial.notices {
+        let _ = writeln!(out, "    {} {}", n.message, n.next_time.as_deref().unwrap_or(""));
+    }
+    if let Some(m) = trial.system_mass_kg {
+        let _ = writeln!(out, "    {:40} {:>10.2} ± {:.2} kg", "mass", m.value, 2.0 * m.u);
+    }
+    for (name, at) in &trial.events {
+        let _ = writeln!(out, "    {:40} {at:>10.4} s", name.replace('_', " "));
+    }
+    for (id, figure) in &trial.figures {
+        let name = definition(id).map_or(id.as_str(), |d| d.name);
+        let name = if id.ends_with("_per_kg") { format!("{name}, per kg") } else { name.to_string() };
+        let _ = match (figure.value, figure.u) {
+            (Some(v), Some(u)) => writeln!(out, "    {name:40} {v:>10.4} ± {:.4} {}", 2.0 * u, figure.unit),
+            _ => writeln!(out, "    {name:40} {:>10} {}", "–", figure.why.as_deref().unwrap_or("")),
+        };
+    }
+    for (id, s) in &trial.sides {
+        let name = SIDES.iter().find(|d| d.0 == id).map_or(id.as_str(), |d| d.1);
+        let _ = writeln!(
+            out,
+            "    {name:40} left {:.1}, right {:.1} {}: right {:.1} %, difference {:+.1} ± {:.1} % of the total",
+            s.left,
+            s.right,
+            s.unit,
+            s.share_right_percent,
+            s.difference_of_total_percent,
+            2.0 * s.u
+        );
+    }
+}

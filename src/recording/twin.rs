@@ -1,0 +1,93 @@
+//! The reader's slow, readable twin: the whole file in memory, every row through the csv crate and `str::parse`.
+//!
+//! Tests hold [`super::Reader`] against it, sample for sample. It shares the first look, the handling
+//! of rows that are no plain numbers, and the clock; it shares nothing of the fast loop and of the cutting into lines.
+use super::encoding::Encoding;
+use super::finish;
+use super::look::Dialect;
+use super::reader::{head_length, understand, whole_row};
+use super::rows::Rows;
+use super::{ReadError, ReadOptions, Recording};
+
+/// Reads one file slowly.
+///
+/// # Errors
+/// As [`super::Reader::finish`].
+pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, ReadError> {
+    let length = head_length(bytes);
+    let whole = bytes.len() < length;
+    let understood = understand(bytes.get(..length).unwrap_or(bytes), whole, options)?;
+    let (head, mut rows) = (understood.head, understood.rows);
+    let text = match head.encoding {
+        Encoding::Utf16Le => encoding_rs::UTF_16LE.decode_with_bom_removal(bytes).0.into_owned(),
+        Encoding::Utf16Be => encoding_rs::UTF_16BE.decode_with_bom_removal(bytes).0.into_owned(),
+        Encoding::Windows1252 => encoding_rs::WINDOWS_1252.decode_without_bom_handling(bytes).0.into_owned(),
+        Encoding::Utf8 | Encoding::Utf8Bom => String::from_utf8_lossy(bytes).trim_start_matches('\u{FEFF}').to_string(),
+    };
+    let text = if text.contains('\n') { text } else { text.replace('\r', "\n") };
+    let mut lines: Vec<&str> = text.split('\n').collect();
+    // What stands behind the last line end is a row of its own kind.
+    let begun = lines.pop().unwrap_or_default();
+    let skip = usize::try_from(head.look.first_row - 1).unwrap_or(usize::MAX);
+    for line in lines.iter().skip(skip) {
+        row(&mut rows, line)?;
+    }
+    let mut cut = None;
+    if !begun.trim().is_empty() && rows.stop.is_none() {
+        let dialect = head.look.dialect;
+        let before = lines.get(skip..).and_then(<[&str]>::last).copied().unwrap_or_default();
+        let first = super::look::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
+        let numeric = super::look::number(&first, dialect.mark).is_some();
+        if numeric && !whole_row(begun, before, dialect) {
+            cut = Some(rows.line);
+        } else {
+            row(&mut rows, begun)?;
+        }
+    }
+    finish::recording(head, rows, cut, options)
+}
+
+fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
+    let wanted = rows.plan.wanted.clone();
+    match cells(line, rows.plan.dialect, &wanted) {
+        Some(values) if rows.stop.is_none() => rows.store(&values),
+        _ => rows.cold_text(line)?,
+    }
+    rows.line += 1;
+    Ok(())
+}
+
+/// The wanted cells of a row of plain numbers.
+fn cells(line: &str, dialect: Dialect, wanted: &[bool]) -> Option<Vec<f64>> {
+    let line = line.trim_end_matches('\r');
+    // A bare return inside a line ends a record for the csv crate, but no line here.
+    if line.contains('\r') {
+        return None;
+    }
+    let texts: Vec<String> = if dialect.delimiter == b' ' {
+        line.split([' ', '\t']).filter(|c| !c.is_empty()).map(str::to_string).collect()
+    } else {
+        let mut reader =
+            csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(dialect.delimiter).from_reader(line.as_bytes());
+        let record = reader.records().next()?.ok()?;
+        record.iter().map(|c| c.trim().to_string()).collect()
+    };
+    let mut values = Vec::new();
+    for (k, want) in wanted.iter().enumerate() {
+        let text = texts.get(k)?;
+        if !want {
+            values.push(f64::NAN);
+            continue;
+        }
+        let other = if dialect.mark == b',' { '.' } else { ',' };
+        if text.contains(other) {
+            return None;
+        }
+        let value: f64 = text.replace(dialect.mark as char, ".").parse().ok()?;
+        if !value.is_finite() {
+            return None;
+        }
+        values.push(value);
+    }
+    Some(values)
+}

@@ -1,0 +1,67 @@
+//! How fast the reader is, beside the csv crate's raw pass (cells found, no number read) over the same bytes in the same run.
+//! `cargo bench --bench parse`; best of three each. Sizes in MB may be given: `cargo bench --bench parse -- 100 30 30`.
+use std::fmt::Write as _;
+use std::time::Instant;
+use tarsal::recording::{ReadOptions, Reader};
+
+/// An invented table of about `megabytes`, left and right in the second and last column.
+fn table(columns: usize, megabytes: usize) -> Vec<u8> {
+    let bytes = megabytes * 1_000_000;
+    let mut text = String::with_capacity(bytes + 4096);
+    text.push_str("time_s,left_N");
+    for k in 3..columns {
+        let _ = write!(text, ",moment {k} (Nm)");
+    }
+    text.push_str(",right_N\n");
+    let mut seed = 0x2545_F491_4F6C_DD1Du64;
+    let mut row = 0u64;
+    while text.len() < bytes {
+        seed ^= seed << 13;
+        seed ^= seed >> 7;
+        seed ^= seed << 17;
+        let _ = write!(text, "{}.{:03},{}.{:03}", row / 1000, row % 1000, 300 + seed % 400, seed % 1000);
+        for k in 3..columns {
+            let _ = write!(text, ",{}.{:03}", (seed >> k) % 200, (seed >> (k + 3)) % 1000);
+        }
+        let _ = writeln!(text, ",{}.{:03}", 300 + (seed >> 20) % 400, (seed >> 30) % 1000);
+        row += 1;
+    }
+    text.into_bytes()
+}
+
+fn best(mut run: impl FnMut() -> usize) -> (f64, usize) {
+    let mut result = (f64::INFINITY, 0);
+    for _ in 0..3 {
+        let start = Instant::now();
+        let rows = run();
+        result = (result.0.min(start.elapsed().as_secs_f64()), rows);
+    }
+    result
+}
+
+fn main() {
+    let sizes: Vec<usize> = std::env::args().filter_map(|a| a.parse().ok()).collect();
+    println!("columns      MB    reader MB/s   raw csv pass MB/s   ratio");
+    for (k, (columns, megabytes)) in [(3, 100), (9, 30), (13, 30)].into_iter().enumerate() {
+        let bytes = table(columns, sizes.get(k).copied().unwrap_or(megabytes));
+        let (reader_s, samples) = best(|| {
+            let mut reader = Reader::new(&ReadOptions::default());
+            for piece in bytes.chunks(256 * 1024) {
+                reader.feed(piece).expect("an invented table reads");
+            }
+            reader.finish().expect("an invented table reads").len()
+        });
+        let (raw_s, records) = best(|| {
+            let mut reader = csv::ReaderBuilder::new().from_reader(bytes.as_slice());
+            let mut record = csv::ByteRecord::new();
+            let mut n = 0;
+            while reader.read_byte_record(&mut record).expect("an invented table is CSV") {
+                n += 1;
+            }
+            n
+        });
+        assert_eq!(samples, records, "both read every row");
+        let size = bytes.len() as f64 / 1e6;
+        println!("{columns:7} {size:7.1} {:14.0} {:19.0} {:7.2}", size / reader_s, size / raw_s, raw_s / reader_s);
+    }
+}

@@ -1,0 +1,158 @@
+//! Bad files: each is refused with its code, and with row and column where there is one.
+use super::truth::{Code, PLAIN, Print, Time, check_same_by_any_way, read, short, truth};
+use tarsal::recording::ReadOptions;
+
+struct Bad {
+    name: &'static str,
+    bytes: Vec<u8>,
+    code: &'static str,
+    row: Option<u64>,
+    column: Option<u64>,
+    rate_hz: Option<f64>,
+    columns: Option<&'static str>,
+}
+
+fn bad(name: &'static str, bytes: impl AsRef<[u8]>, code: &'static str, row: Option<u64>, column: Option<u64>) -> Bad {
+    Bad { name, bytes: bytes.as_ref().to_vec(), code, row, column, rate_hz: None, columns: None }
+}
+
+/// Rows of `time,left,right` with one line of the file replaced.
+fn with_line(line: usize, text: &str) -> String {
+    let bytes = PLAIN.bytes(&truth(0.5));
+    let whole = String::from_utf8(bytes).unwrap();
+    let lines: Vec<&str> = whole.lines().enumerate().map(|(i, l)| if i + 1 == line { text } else { l }).collect();
+    lines.join("\n") + "\n"
+}
+
+fn rows(n: usize, row: impl Fn(usize) -> String) -> String {
+    (0..n).map(row).collect()
+}
+
+fn files() -> Vec<Bad> {
+    let rate = |b: Bad, rate_hz: f64| Bad { rate_hz: Some(rate_hz), ..b };
+    let list = |columns: &'static str, column: Option<u64>| Bad {
+        columns: Some(columns),
+        ..bad("list of columns", PLAIN.bytes(&truth(0.1)), "columns_option", None, column)
+    };
+    let untimed = Print { cells: "lr", time: Time::Absent, above: "left,right\n", ..PLAIN };
+    let mut binary: Vec<u8> = (0..4000u32).map(|i| (i.wrapping_mul(2_654_435_761) >> 13) as u8).collect();
+    binary.insert(0, 0);
+    vec![
+        bad("nothing", "", "empty", None, None),
+        bad("blank lines", "\n\n  \r\n\t\n", "empty", None, None),
+        bad("a mark and no text", b"\xEF\xBB\xBF", "empty", None, None),
+        bad("header alone", "time,left,right\n", "header_only", Some(2), None),
+        bad("header and unit row", "Zeit;Links;Rechts\ns;N;N\n", "header_only", Some(3), None),
+        bad("a letter", "Dear coach,\nhere are the results we spoke of.\nThe plates were wet.\n", "no_numbers", Some(1), None),
+        bad("text after blank lines", "\n\nonly words\nand more words\n", "no_numbers", Some(3), None),
+        bad("web page", "<!DOCTYPE html>\n<html><body>Log in</body></html>\n", "html", Some(1), None),
+        bad("XML", "<?xml version=\"1.0\"?>\n<trial><f>1</f></trial>\n", "xml", Some(1), None),
+        bad("JSON object", "{\"force\": [1, 2, 3]}\n", "json", Some(1), None),
+        bad("JSON list", "[[1, 2], [3, 4]]\n", "json", Some(1), None),
+        bad("PDF", "%PDF-1.7\n%\u{E2}\n1 0 obj\n", "pdf", Some(1), None),
+        bad("zip", b"PK\x03\x04\x14\x00\x00\x00", "zip", Some(1), None),
+        bad("gzip", b"\x1F\x8B\x08\x00\x00\x00", "zip", Some(1), None),
+        bad("picture", b"\x89PNG\r\n\x1A\n\x00\x00", "image", Some(1), None),
+        bad("photograph", b"\xFF\xD8\xFF\xE0\x00\x10", "image", Some(1), None),
+        bad("office document", b"\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1", "binary", Some(1), None),
+        bad("binary", binary, "binary", Some(1), None),
+        bad(
+            "no force",
+            rows(50, |i| {
+                if i == 0 { "time (s),angle (deg),speed (m/s),x (mm)\n".into() } else { format!("{:.3},1.5,2.5,3.5\n", i as f64 / 1000.0) }
+            }),
+            "no_force_column",
+            Some(1),
+            None,
+        ),
+        bad("no rate", untimed.bytes(&truth(0.5)), "no_rate", Some(1), None),
+        rate(bad("a rate below zero", untimed.bytes(&truth(0.5)), "bad_rate", None, None), -5.0),
+        rate(bad("a rate that is none", untimed.bytes(&truth(0.5)), "bad_rate", None, None), f64::NAN),
+        rate(bad("a rate too low", untimed.bytes(&truth(0.5)), "rate_too_low", Some(2), None), 5.0),
+        bad(
+            "slow clock",
+            rows(60, |i| format!("{:.1},{}.25\n", i as f64 * 0.5, 700 + i % 5)).replacen("0.0,", "time (s),force (N)\n0.0,", 1),
+            "rate_too_low",
+            Some(2),
+            None,
+        ),
+        bad(
+            "time stands still",
+            rows(60, |i| if i == 0 { "time,force\n".into() } else { format!("0.5,70{}.2\n", i % 7) }),
+            "time_constant",
+            Some(2),
+            Some(1),
+        ),
+        bad("time runs backwards", with_line(200, "0.0100,350.10,330.20"), "time_backwards", Some(200), Some(1)),
+        bad("a word in a force cell", with_line(321, "0.3190,351.22,over"), "bad_number", Some(321), Some(3)),
+        bad("two points in a number", with_line(77, "0.0750,35.1.22,340.00"), "bad_number", Some(77), Some(2)),
+        bad("text in the midst", with_line(300, "second trial"), "text_in_data", Some(300), Some(1)),
+        bad("a second header", with_line(150, "time_s,left_N,right_N"), "text_in_data", Some(150), Some(1)),
+        bad(
+            "rows without their last cell",
+            rows(200, |i| {
+                if i == 0 {
+                    "time,left,right\n".into()
+                } else if i % 3 == 2 {
+                    format!("0.{i:03},350.1\n")
+                } else {
+                    format!("0.{i:03},350.1,349.{i}\n")
+                }
+            }),
+            "ragged",
+            Some(3),
+            Some(3),
+        ),
+        bad(
+            "a force column of nothing",
+            rows(100, |i| if i == 0 { "time,left,right\n".into() } else { format!("0.{i:03},350.1,NaN\n") }),
+            "no_values",
+            Some(2),
+            Some(3),
+        ),
+        bad("few rows", "time,force\n0.001,700.1\n0.002,700.2\n0.003,700.3\n", "too_short", Some(2), None),
+        bad("one line without end", vec![b'7'; 3 << 20], "line_too_long", Some(1), None),
+        bad("a line without end after rows", [PLAIN.bytes(&truth(4.0)), vec![b'7'; 2 << 20]].concat(), "line_too_long", Some(4002), None),
+        bad(
+            "pauses longer than the recording",
+            rows(100, |i| format!("{}.{:03},70{}.5\n", if i > 50 { 90_000 } else { 0 }, i, i % 9)),
+            "gap_too_long",
+            Some(1),
+            Some(1),
+        ),
+        bad("UTF-16 words", Print { code: Code::Utf16Le, ..PLAIN }.bytes(&truth(0.0)), "header_only", Some(2), None),
+        list("time,left,middle", Some(3)),
+        list("time,left:stone,right", Some(2)),
+        list("time,left,right,total", None),
+        list("time,-,-", None),
+        list("time,time,left", Some(2)),
+        list("time:N,left,right", Some(1)),
+        list("time,left:ms,right", Some(2)),
+    ]
+}
+
+#[test]
+fn every_bad_file_is_named_and_placed() {
+    let files = files();
+    assert!(files.len() >= 25);
+    let mut faults = Vec::new();
+    for f in &files {
+        let options = ReadOptions { rate_hz: f.rate_hz, columns: f.columns.map(str::to_string) };
+        match read(&f.bytes, &options) {
+            Ok(r) => faults.push(format!("{} ({:?}): read as {}", f.name, f.columns, short(&Ok(r)))),
+            Err(e) => {
+                if (e.code.as_str(), e.row, e.column) != (f.code, f.row, f.column) {
+                    faults.push(format!(
+                        "{} ({:?}): {} {:?} {:?} for {} {:?} {:?}",
+                        f.name, f.columns, e.code, e.row, e.column, f.code, f.row, f.column
+                    ));
+                }
+                assert!(!e.message.is_empty() && !e.try_next.is_empty(), "{}", f.name);
+            }
+        }
+        if f.bytes.len() < 200_000 && f.rate_hz.is_none_or(f64::is_finite) {
+            check_same_by_any_way(f.name, &f.bytes, &options, &[1, 7, 4096]);
+        }
+    }
+    assert!(faults.is_empty(), "{} of {}:\n{}", faults.len(), files.len(), faults.join("\n"));
+}
