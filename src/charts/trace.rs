@@ -105,7 +105,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
     .collect();
     let force_end = TOP + t.height;
     let axis = force_end + strips.len() as f64 * (STRIP + STRIP_GAP);
-    let phases_y = axis + 34.0;
+    let phases_y = axis + 38.0;
     let (lines, label_rows) = dimension_lines(t, &x, phases_y, locale);
     let total_height = phases_y + 14.0 + label_rows as f64 * ROW;
     let (ticks, decimals) = x.ticks(((t.width - LEFT) / 90.0) as usize);
@@ -125,7 +125,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
                 line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
                     line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
-                    text x=(px(x.px(*tick))) y=(px(axis + 17.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
+                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
                 }
             }
             (lines)

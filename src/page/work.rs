@@ -91,5 +91,12 @@ fn give(key: &JsValue, analysis: &Analysis, athlete: Option<&str>) {
     }
     let answer = serde_json::to_string(&analysis.answer).unwrap_or_default();
     let message = Array::of5(&"analysed".into(), key, &answer.into(), &windows, &athlete.map_or(JsValue::NULL, JsValue::from));
+    message.push(&memory_bytes().into());
     post(&message);
+}
+
+/// How much this worker's module holds; it never gives any back.
+fn memory_bytes() -> f64 {
+    let memory = wasm_bindgen::memory().unchecked_into::<js_sys::WebAssembly::Memory>();
+    f64::from(memory.buffer().unchecked_into::<js_sys::ArrayBuffer>().byte_length())
 }

@@ -11,6 +11,9 @@ use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{ErrorEvent, File, MessageEvent, Worker};
 
+/// A worker's memory never shrinks; above this it is replaced once it rests.
+const MOST_BYTES_AT_REST: f64 = 256.0 * 1024.0 * 1024.0;
+
 struct Held {
     worker: Worker,
     /// A worker hears nothing before its module runs.
@@ -105,7 +108,14 @@ fn hear(message: &Array) {
         }),
         Some("progress") => dispatch(Event::Progress(key, message.get(2).as_f64().unwrap_or(0.0))),
         Some("analysed") => match analysis(message) {
-            Some(analysis) => dispatch(Event::Analysed(key, Box::new(analysis), message.get(4).as_string())),
+            Some(analysis) => {
+                let athlete = message.get(4).as_string();
+                // It rests between two files: the moment to let go of a worker that has grown.
+                if athlete.is_none() && message.get(5).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
+                    stop();
+                }
+                dispatch(Event::Analysed(key, Box::new(analysis), athlete));
+            }
             None => died("its answer did not arrive whole"),
         },
         Some("demo-done") => dispatch(Event::DemoDone),

@@ -17,8 +17,10 @@ pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
         section id="sides" aria-labelledby="sides-head" {
             h2 id="sides-head" { "Left and right" }
             p { (sentence(trial, locale)) }
-            (side_rule(&marks, width.clamp(260.0, 720.0), locale))
+            div class="both" { div {
+            (side_rule(&marks, width.clamp(260.0, 560.0), locale))
             p class="hint" { "Difference as % of the total of both sides. Shaded: what this trial’s measurement cannot tell from zero. Whisker: the figure’s own ± (k = 2)." }
+            }
             div class="wide" {
                 table class="figures" {
                     caption { "Each side" }
@@ -28,7 +30,7 @@ pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
                     } }
                     tbody { @for (id, side) in &trial.sides { (row(id, side, locale)) } }
                 }
-            }
+            } }
         }
     }
 }

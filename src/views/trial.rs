@@ -55,7 +55,9 @@ pub fn headline(trial: &Trial, locale: &Locale) -> String {
     let Some((figure, by_flight)) = height(trial) else { return name.to_owned() };
     let (unit, factor) = shown_unit(&figure.unit);
     let text = locale.with_uncertainty(figure.value.unwrap_or(f64::NAN) * factor, figure.u.unwrap_or(0.0) * factor);
-    format!("{name}, {text} {unit} high{}", if by_flight { " (from flight time)" } else { "" })
+    // The number and its unit stay on one line.
+    let text = format!("{text} {unit}").replace(' ', "\u{a0}");
+    format!("{name}, {text} high{}", if by_flight { " (from flight time)" } else { "" })
 }
 
 /// May it be trusted, and why.

@@ -25,6 +25,9 @@ pub fn tests() -> Vec<Test> {
         ("why_this_number_opens_and_stays_open", why_this_number_opens_and_stays_open),
         ("the_demo_squad_says_that_it_is_invented", the_demo_squad_says_that_it_is_invented),
         ("a_phone_needs_no_sideways_scroll", a_phone_needs_no_sideways_scroll),
+        ("the_document_is_handed_over", the_document_is_handed_over),
+        ("the_trace_is_zoomed_and_shifted", the_trace_is_zoomed_and_shifted),
+        ("two_tabs_do_not_overwrite_each_other", two_tabs_do_not_overwrite_each_other),
         ("a_dead_worker_is_replaced", a_dead_worker_is_replaced),
         ("other_pages_can_call_the_module", other_pages_can_call_the_module),
         ("the_address_leads_back_to_a_trial", the_address_leads_back_to_a_trial),
@@ -300,4 +303,62 @@ fn the_address_leads_back_to_a_trial(context: &Context) -> Outcome<()> {
     browser.wait_for(TRIAL_SHOWN)?;
     browser.eval("history.forward()")?;
     browser.wait_at_most(Duration::from_secs(10), "document.querySelector('#saved') !== null")
+}
+
+fn the_document_is_handed_over(context: &Context) -> Outcome<()> {
+    let name = "the_document_is_handed_over";
+    let mut browser = with_trial(context, name)?;
+    let folder = context.folder(&format!("{name}-downloads"))?;
+    browser.download_to(&folder)?;
+    browser.click("[data-do=download]")?;
+    let deadline = std::time::Instant::now() + Duration::from_secs(10);
+    let file = loop {
+        let found = fs::read_dir(&folder).map_err(|error| error.to_string())?.flatten().map(|entry| entry.path());
+        if let Some(file) = found.into_iter().find(|path| path.extension().is_some_and(|end| end == "json")) {
+            break file;
+        }
+        ensure(std::time::Instant::now() < deadline, || "no file arrived".into())?;
+        std::thread::sleep(Duration::from_millis(50));
+    };
+    let text = fs::read_to_string(file).map_err(|error| error.to_string())?;
+    let document: tarsal::answer::Document = serde_json::from_str(&text).map_err(|error| error.to_string())?;
+    let native = tarsal::answer::analyze("jump.csv", demo(0)?.text.as_bytes(), &tarsal::answer::Options::default()).answer;
+    same("trials", &document.files.first().map(|file| &file.trials), &Some(&native.trials))
+}
+
+fn the_trace_is_zoomed_and_shifted(context: &Context) -> Outcome<()> {
+    const WIDTH: &str = "(() => { const t = document.querySelector('#trace').dataset; return t.to - t.from; })()";
+    let mut browser = with_trial(context, "the_trace_is_zoomed_and_shifted")?;
+    let width = |browser: &mut Browser| browser.eval(WIDTH).map(|value| value.as_f64().unwrap_or_default());
+    let whole = width(&mut browser)?;
+    browser.click("[data-do=zoom-in]")?;
+    browser.wait_for(IDLE)?;
+    let near = width(&mut browser)?;
+    ensure((near - whole / 2.0).abs() < 1e-6, || format!("zoomed from {whole} to {near}"))?;
+    let from = browser.eval("Number(document.querySelector('#trace').dataset.from)")?.as_f64().unwrap_or_default();
+    browser.click("[data-do=later]")?;
+    browser.wait_for(&format!("Number(document.querySelector('#trace').dataset.from) > {from}"))?;
+    browser.click("[data-do=layer][data-id=velocity]")?;
+    browser.wait_for("document.querySelector('#trace path.velocity') !== null")?;
+    browser.click("[data-do=whole]")?;
+    browser.wait_for(&format!("{WIDTH} > {whole}"))
+}
+
+fn two_tabs_do_not_overwrite_each_other(context: &Context) -> Outcome<()> {
+    let mut browser = with_trial(context, "two_tabs_do_not_overwrite_each_other")?;
+    // Another tab files the trial meanwhile: here, its record is changed under the page.
+    browser.eval(
+        "new Promise((done, failed) => { const o = indexedDB.open('tarsal'); o.onerror = failed; o.onsuccess = () => { \
+         const t = o.result.transaction('records', 'readwrite'); const s = t.objectStore('records'); const g = s.getAllKeys(); \
+         g.onsuccess = () => { const key = g.result[0]; const r = s.get(key); r.onsuccess = () => { const v = JSON.parse(r.result); \
+         v.rev += 1; v.athlete = 'Other Tab'; s.put(JSON.stringify(v), key); }; }; t.oncomplete = () => { o.result.close(); done(true); }; }; })",
+    )?;
+    browser.click("#athlete")?;
+    browser.type_text("This Tab")?;
+    browser.press("Enter")?;
+    browser.wait_for("document.querySelector('.trouble')?.textContent.includes('another tab changed this trial')")?;
+    contains(&browser.text("document.querySelector('#save-state').textContent")?, "Not saved")?;
+    browser.reload()?;
+    browser.wait_for(TRIAL_SHOWN)?;
+    contains(&browser.text("document.querySelector('#filing').textContent")?, "filed under Other Tab")
 }
