@@ -70,6 +70,16 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
             .found(&format!("{:.0} Hz", clock.rate_hz))
             .expected("at most 200000 Hz"));
     }
+    if let Some(stated) = look.stated_rate_hz.filter(|r| clock.source == "time column" && (r - clock.rate_hz).abs() > 0.01 * clock.rate_hz)
+    {
+        notices.push(
+            Notice::new(
+                "rate_differs",
+                format!("The file states {stated} Hz, its time column runs at {:.2} Hz: the time column was used.", clock.rate_hz),
+            )
+            .next_time("Check the sampling rate and the unit of time in the export."),
+        );
+    }
     if let Some(stop) = &rows.stop {
         notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
     }
