@@ -128,6 +128,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         air: flight.air.clone(),
         lands: flight.lands,
         end: flight.stance_to,
+        motion_end: flight.stance_to,
         v0_m_s: 0.0,
         shift: [0.0; 3],
         by_hand: by_hand.clone(),

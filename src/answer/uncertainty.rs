@@ -37,7 +37,7 @@ const FLIGHT_ONLY: [&str; 2] = ["jump_height_flight_time", "flight_time"];
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = jump_figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
-    let parts = parts(r);
+    let parts = parts(r, events);
     let mut out = IndexMap::new();
     for (i, (id, value)) in nominal.iter().enumerate() {
         let Some(definition) = CATALOGUE.iter().find(|d| d.id == *id) else { continue };
@@ -85,8 +85,12 @@ struct Part {
     both_ways: bool,
 }
 
-fn parts(r: &Reread<'_>) -> Vec<Part> {
-    let p = r.inputs;
+fn parts(r: &Reread<'_>, events: &Events) -> Vec<Part> {
+    // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
+    // second after the nominal landing's end, further than any input moves it.
+    let landed = events.landing_end + 0.5 * r.inputs.rate_hz;
+    let motion_end = if landed.is_finite() { r.inputs.motion_end.min(landed as usize) } else { r.inputs.motion_end };
+    let p = &Inputs { motion_end, ..r.inputs.clone() };
     let with = |change: &dyn Fn(&mut Inputs)| {
         let mut inputs = p.clone();
         change(&mut inputs);

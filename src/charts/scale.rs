@@ -37,6 +37,9 @@ impl Scale {
             unit *= 10.0;
         }
         let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * unit).find(|s| *s >= raw).unwrap_or(unit * 10.0);
+        if step > 5.0 * unit {
+            decimals = decimals.saturating_sub(1);
+        }
         let first = (low / step - 1e-9).ceil() as i64;
         let last = (high / step + 1e-9).floor() as i64;
         ((first..=last.min(first + 100)).map(|i| i as f64 * step).collect(), decimals)
@@ -57,7 +60,7 @@ mod tests {
     fn ticks_are_round_and_inside() {
         assert_eq!(Scale::new(0.0, 2000.0, 0.0, 1.0).ticks(5).0, [0.0, 500.0, 1000.0, 1500.0, 2000.0]);
         let (ticks, decimals) = Scale::new(0.13, 0.52, 0.0, 1.0).ticks(4);
-        assert_eq!((ticks.len(), decimals), (2, 2));
+        assert_eq!((ticks.len(), decimals), (4, 1));
         let flat = Scale::new(3.0, 3.0, 0.0, 10.0);
         assert!(flat.px(0.5).is_finite() && flat.ticks(4).0.len() > 1);
     }

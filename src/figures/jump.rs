@@ -43,14 +43,16 @@ pub fn jump_figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, m
         let moving = force.get(motion.start..).unwrap_or_default();
         moving.iter().zip(&motion.velocity_m_s).map(|(f, v)| f * v).collect()
     };
-    let force_sum = Prefix::new(force_n);
+    // From there to the end of motion, no further: every phase lies inside, and the uncertainty comes here often.
+    let moving = force_n.get(motion.start..).unwrap_or_default();
+    let force_sum = Prefix::new(moving.get(..motion.velocity_m_s.len()).unwrap_or(moving));
     let raw_power = power(force_n);
     let power_sum = Prefix::new(&raw_power);
     let smooth_power = power(smooth_n);
     let start = motion.start as f64;
     let phase = |from: f64, to: f64| {
         let samples = to - from;
-        let impulse = force_sum.between(from, to) / rate;
+        let impulse = force_sum.between(from - start, to - start) / rate;
         let work = power_sum.between(from - start, to - start) / rate;
         let moved = motion.displacement_at(to) - motion.displacement_at(from);
         [impulse / (samples / rate), work / (samples / rate), work, moved / (samples / rate), impulse - w * samples / rate]

@@ -1,4 +1,5 @@
 //! Force → motion of the centre of mass.
+use crate::force::stats::mean;
 
 /// Velocity and displacement over a range of samples, zero in quiet standing.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -53,31 +54,38 @@ pub fn integrate(
     let start = quiet.end.saturating_sub(half).max(quiet.start);
     let Some(part) = force_n.get(start..to.min(force_n.len())) else { return Motion::default() };
     let datum = quiet.end.saturating_sub(start).max(1).min(part.len().max(1));
-    let dt = 1.0 / rate_hz;
-    let mut velocity_m_s = Vec::with_capacity(part.len());
-    let (mut v, mut previous) = (0.0, part.first().map_or(0.0, |f| (f - weight_n) / mass_kg));
-    for (i, f) in part.iter().enumerate() {
-        let a = (f - weight_n) / mass_kg;
-        if i > 0 {
-            v += 0.5 * (a + previous) * dt;
-        }
+    let (dt, per_mass) = (1.0 / rate_hz, 1.0 / mass_kg);
+    let (first, rest) = part.split_at(datum.min(part.len()));
+    let mut previous = part.first().map_or(0.0, |f| (f - weight_n) * per_mass);
+    let mut v = 0.0;
+    let mut step = |f: &f64| {
+        let a = (f - weight_n) * per_mass;
+        v += 0.5 * (a + previous) * dt;
         previous = a;
-        velocity_m_s.push(v);
-    }
-    let v_mean = crate::force::stats::mean(velocity_m_s.get(..datum).unwrap_or_default()) - v0_m_s;
+        v
+    };
+    let mut velocity_m_s = Vec::with_capacity(part.len());
+    // The first sample has no step of its own; what this adds there is the same all along, and the mean takes it off.
+    velocity_m_s.extend(first.iter().map(&mut step));
+    let v_mean = mean(&velocity_m_s) - v0_m_s;
     velocity_m_s.iter_mut().for_each(|v| *v -= v_mean);
+    // Trapezoid of velocity is the cited method; its error is below a tenth of a millimetre at 200 Hz. Once the zero of
+    // velocity is known, both sums run side by side: this is the hottest loop of a reading, since the uncertainty reads
+    // every trial some two dozen times.
     let mut displacement_m = Vec::with_capacity(part.len());
-    let (mut s, mut previous) = (0.0, velocity_m_s.first().copied().unwrap_or(0.0));
-    for (i, v) in velocity_m_s.iter().enumerate() {
-        if i > 0 {
-            // The second term makes the step exact for linear acceleration between samples is not needed here:
-            // trapezoid of velocity is the cited method, and its error is below a tenth of a millimetre at 200 Hz.
-            s += 0.5 * (v + previous) * dt;
-        }
-        previous = *v;
-        displacement_m.push(s);
+    let (mut s, mut slower) = (0.0, velocity_m_s.first().copied().unwrap_or(0.0));
+    let mut climb = |v: f64| {
+        s += 0.5 * (v + slower) * dt;
+        slower = v;
+        s
+    };
+    displacement_m.extend(velocity_m_s.iter().map(|v| climb(*v)));
+    for f in rest {
+        let v = step(f) - v_mean;
+        velocity_m_s.push(v);
+        displacement_m.push(climb(v));
     }
-    let s_mean = crate::force::stats::mean(displacement_m.get(..datum).unwrap_or_default());
+    let s_mean = mean(displacement_m.get(..datum).unwrap_or_default());
     displacement_m.iter_mut().for_each(|s| *s -= s_mean);
     Motion { start, velocity_m_s, displacement_m }
 }

@@ -97,7 +97,11 @@ fn seen(look: &Look) -> Vec<Seen> {
         .map(|k| {
             let header = look.header.get(k).map_or("", String::as_str);
             let (parts, unit) = words::split(header);
-            let words = parts.iter().flat_map(|w| words::meanings(w)).collect();
+            let mut words: Vec<Word> = parts.iter().flat_map(|w| words::meanings(w)).collect();
+            // `der` is short for right in Spanish and an article in German.
+            if words.contains(&Word::Left) && parts.iter().any(|w| w == "der") {
+                words.retain(|w| *w != Word::Right);
+            }
             let number = parts.iter().find(|w| w.as_str() == "1" || w.as_str() == "2").cloned();
             Seen { words, unit: unit.or(look.units.get(k).copied().flatten()), number }
         })

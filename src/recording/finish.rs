@@ -53,7 +53,7 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
     let clock = fit_clock(&mut rows, &look, &columns, options)?;
     let mut channels = std::mem::take(&mut rows.channels);
     drop(rows.stamps.take());
-    let gaps = apply(&mut channels, &clock, &mut notices);
+    let (gaps, ranges) = apply(&mut channels, &clock, &mut notices);
     if clock.rate_hz < 10.0 {
         return Err(ReadError::new(
             "rate_too_low",
@@ -69,6 +69,16 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
             .row(look.first_row)
             .found(&format!("{:.0} Hz", clock.rate_hz))
             .expected("at most 200000 Hz"));
+    }
+    if let Some(stated) = look.stated_rate_hz.filter(|r| clock.source == "time column" && (r - clock.rate_hz).abs() > 0.01 * clock.rate_hz)
+    {
+        notices.push(
+            Notice::new(
+                "rate_differs",
+                format!("The file states {stated} Hz, its time column runs at {:.2} Hz: the time column was used.", clock.rate_hz),
+            )
+            .next_time("Check the sampling rate and the unit of time in the export."),
+        );
     }
     if let Some(stop) = &rows.stop {
         notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
@@ -86,8 +96,8 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
         ));
     }
     let mut peak = 0.0f32;
-    let out = channels.into_iter().zip(&columns.sinks).map(|(mut force_n, sink)| {
-        let (sign, high) = upward(&mut force_n);
+    let out = channels.into_iter().zip(ranges).zip(&columns.sinks).map(|((mut force_n, range), sink)| {
+        let (sign, high) = upward(&mut force_n, range);
         peak += high;
         let (column, unit) = sink.columns.first().copied().unwrap_or((0, super::Unit::Newton));
         let mut why = sink.why.clone();
@@ -194,8 +204,8 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
     Ok(Clock { rate_hz: fitted.rate_hz, jitter_s: fitted.jitter_s, gaps, duplicates: fitted.drop.len(), source })
 }
 
-/// Fills what is missing with straight lines; tells it; returns the gaps in sample indices.
-fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) -> Vec<Gap> {
+/// Fills what is missing with straight lines; tells it; returns the gaps in sample indices and the channels' extremes.
+fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) -> (Vec<Gap>, Vec<Extremes>) {
     if clock.duplicates > 0 {
         notices.push(Notice::new("duplicates", format!("{} rows repeat the one before and were dropped.", clock.duplicates)));
     }
@@ -214,9 +224,10 @@ fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) ->
         }
     }
     let mut gaps: Vec<Gap> = Vec::new();
+    let mut ranges = Vec::new();
     let mut missing = 0usize;
     for channel in channels.iter_mut() {
-        fill(channel, &mut gaps);
+        ranges.push(fill(channel, &mut gaps));
     }
     gaps.sort_by_key(|g| (g.start, g.len));
     let mut merged: Vec<Gap> = Vec::new();
@@ -244,14 +255,15 @@ fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) ->
             format!("{missing} samples in {} places are missing and were filled with straight lines.", merged.len()),
         ));
     }
-    merged
+    (merged, ranges)
 }
 
 /// Puts a straight line where a channel has no value; ends hold the nearest value.
-fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
+fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) -> Extremes {
     // The sum is finite only where every value is; most files need no more than this quick pass.
-    if extremes(channel).2.is_finite() {
-        return;
+    let whole = extremes(channel);
+    if whole.2.is_finite() {
+        return whole;
     }
     // A number too large for a sample is no force.
     channel.iter_mut().filter(|x| x.is_infinite()).for_each(|x| *x = f32::NAN);
@@ -275,10 +287,14 @@ fn fill(channel: &mut [f32], gaps: &mut Vec<Gap>) {
         }
         gaps.push(Gap { start, len: i - start });
     }
+    extremes(channel)
 }
 
 /// Smallest, largest, sum of a channel's values.
-fn extremes(force_n: &[f32]) -> (f32, f32, f64) {
+type Extremes = (f32, f32, f64);
+
+/// One pass, many values at a time.
+fn extremes(force_n: &[f32]) -> Extremes {
     const LANES: usize = 16;
     let (mut low, mut high, mut sum) = ([f32::INFINITY; LANES], [f32::NEG_INFINITY; LANES], [0.0f64; LANES]);
     let (blocks, rest) = force_n.as_chunks::<LANES>();
@@ -295,8 +311,7 @@ fn extremes(force_n: &[f32]) -> (f32, f32, f64) {
 }
 
 /// Turns a channel round that reads negative under load; returns the sign and the largest value.
-fn upward(force_n: &mut [f32]) -> (f64, f32) {
-    let (low, high, sum) = extremes(force_n);
+fn upward(force_n: &mut [f32], (low, high, sum): Extremes) -> (f64, f32) {
     if sum < 0.0 && low < -50.0 && -low > 2.0 * high {
         force_n.iter_mut().for_each(|x| *x = -*x);
         return (-1.0, -low);

@@ -32,6 +32,8 @@ pub(super) struct Stop {
 pub(super) struct Rows {
     pub plan: Plan,
     pub encoding: Encoding,
+    /// Column and newtons per unit of every channel, where none is a sum of several columns.
+    single: Option<Vec<(usize, f64)>>,
     pub channels: Vec<Vec<f32>>,
     pub stamps: Option<Stamps>,
     /// The line the next row stands in, from 1.
@@ -44,8 +46,8 @@ pub(super) struct Rows {
     pub after: u64,
 }
 
-const POWERS: [f64; 23] =
-    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22];
+/// Powers of ten up to the most digits that are read here; all exact.
+const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
 /// Most bytes worked through between two looks at the columns' capacity.
 const PIECE: usize = 256 * 1024;
@@ -55,7 +57,8 @@ impl Rows {
     pub(super) fn new(plan: Plan, encoding: Encoding, line: u64, interval_s: f64) -> Self {
         let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
         let stamps = plan.time.map(|_| Stamps::new(interval_s));
-        Self { plan, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        let single = plan.sinks.iter().map(|s| if let [one] = s[..] { Some(one) } else { None }).collect();
+        Self { plan, single, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
@@ -107,26 +110,23 @@ impl Rows {
 
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
         macro_rules! by_width {
-            ($blanks:literal, $($n:literal)*) => {
-                match self.plan.wanted.len() { $($n => self.known::<$n, $blanks>(b, i),)* _ => self.wide::<$blanks>(b, i) }
+            ($($n:literal)*) => {
+                match self.plan.wanted.len() { $($n => self.known::<$n>(b, i),)* _ => self.wide::<false>(b, i) }
             };
         }
-        if self.plan.dialect.delimiter == b' ' {
-            by_width!(true, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
-        } else {
-            by_width!(false, 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16)
-        }
+        // Runs of blanks are rare: one version reads them all, and the program stays small.
+        if self.plan.dialect.delimiter == b' ' { self.wide::<true>(b, i) } else { by_width!(1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16) }
     }
 
     /// Reads rows of `N` cells from `i` on; returns where the first row begins that it does not know.
-    fn known<const N: usize, const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
+    fn known<const N: usize>(&mut self, b: &[u8], mut i: usize) -> usize {
         let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
         let all = want.iter().all(|w| *w);
         let dialect = self.plan.dialect;
         let mut v = [0.0; N];
         loop {
             let next =
-                if all { row::<BLANKS, true>(b, i, dialect, &want, &mut v) } else { row::<BLANKS, false>(b, i, dialect, &want, &mut v) };
+                if all { row::<false, true>(b, i, dialect, &want, &mut v) } else { row::<false, false>(b, i, dialect, &want, &mut v) };
             let Some(next) = next else { return i };
             self.store(&v);
             self.line += 1;
@@ -149,12 +149,14 @@ impl Rows {
     /// Puts one row's cells into the columns.
     #[inline(always)]
     pub(super) fn store(&mut self, cells: &[f64]) {
-        for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
-            let x = match sink.as_slice() {
-                [(k, newtons)] => cells.get(*k).map_or(f64::NAN, |x| x * newtons),
-                many => many.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum(),
-            };
-            out.push(x as f32);
+        if let Some(single) = &self.single {
+            for ((k, newtons), out) in single.iter().zip(&mut self.channels) {
+                out.push(cells.get(*k).map_or(f64::NAN, |x| x * newtons) as f32);
+            }
+        } else {
+            for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
+                out.push(sink.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum::<f64>() as f32);
+            }
         }
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
             stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
@@ -217,7 +219,7 @@ fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dia
     }
 }
 
-/// One plain number at `i` and where it ends. Correctly rounded: the digits are a whole number below
+/// One plain number at `i` and where it ends. Correctly rounded: up to 15 digits are a whole number below
 /// 2^53 and the power of ten is exact, so one division rounds once; longer ones go through `str::parse`.
 #[inline(always)]
 fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
@@ -247,11 +249,13 @@ fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
     if count == 0 {
         return None;
     }
-    if count > 19 || digits > (1 << 53) || decimals > 22 {
+    if count >= POWERS.len() {
         return long_number(b.get(from..i)?, mark).map(|x| (x, i));
     }
-    let x = digits as f64 / POWERS.get(decimals)?;
-    Some((if negative { -x } else { x }, i))
+    // Signed, because the machine turns only signed whole numbers into floating ones in one step; zero loses its sign.
+    let whole = digits.cast_signed();
+    let whole = if negative { -whole } else { whole };
+    Some((whole as f64 / POWERS.get(decimals)?, i))
 }
 
 /// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.

@@ -19,7 +19,7 @@ pub(super) struct Stamps {
     pub interval_s: f64,
     /// stamp − first − row × interval, s; empty while all are as good as nothing.
     pub deviation_s: Vec<f32>,
-    rows: usize,
+    rows: i64,
     regular: bool,
     last_s: f64,
     pub backwards: Option<Backwards>,
@@ -53,7 +53,7 @@ impl Stamps {
 
     /// Number of stamps taken.
     pub(super) fn len(&self) -> usize {
-        self.rows
+        usize::try_from(self.rows).unwrap_or(0)
     }
 
     /// Whether every stamp lay within a millionth of an interval of the guessed clock.
@@ -89,7 +89,7 @@ impl Stamps {
     #[cold]
     fn become_irregular(&mut self) {
         self.regular = false;
-        self.deviation_s.resize(self.rows, 0.0);
+        self.deviation_s.resize(self.len(), 0.0);
     }
 
     #[cold]
@@ -107,7 +107,7 @@ impl Stamps {
             self.repeated += 1;
             let same = channels.iter().all(|c| matches!(c.as_slice(), [.., a, b] if a == b));
             // More than an eighth of the rows are no accident; those need no list.
-            if same && self.twins.len() <= 1000 + self.rows / 8 {
+            if same && self.twins.len() <= 1000 + self.len() / 8 {
                 self.twins.push(u32::try_from(self.rows).unwrap_or(u32::MAX));
             }
         } else if self.backwards.is_none() {

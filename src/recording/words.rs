@@ -30,11 +30,11 @@ const WORDS: &[(Word, &str)] = &[
     ),
     (
         Word::Left,
-        "left l lt lft links linke linker linkes li gauche izquierda izquierdo izq sinistra sinistro sx sin esquerda esquerdo esq linkerbeen vänster vanster vä lewa lewy lewo lewej fzl lfz zl grfl lgrf vgrfl fl leftforce",
+        "left l lt lft links linke linker linkes linken li gauche izquierda izquierdo izq sinistra sinistro sx sin esquerda esquerdo esq linkerbeen vänster vanster vä lewa lewy lewo lewej fzl lfz zl grfl lgrf vgrfl fl leftforce",
     ),
     (
         Word::Right,
-        "right r rt rgt rechts rechte rechter rechtes re droite droit derecha derecho der destra destro dx des direita direito dir rechterbeen höger hoger hö prawa prawy prawo prawej fzr rfz zr grfr rgrf vgrfr fr rightforce",
+        "right r rt rgt rechts rechte rechter rechtes rechten re droite droit derecha derecho der destra destro dx direita direito dir rechterbeen höger hoger hö prawa prawy prawo prawej fzr rfz zr grfr rgrf vgrfr fr rightforce",
     ),
     (
         Word::Total,

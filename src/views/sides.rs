@@ -3,7 +3,7 @@ use crate::answer::{SideFigure, Trial};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
 use crate::charts::{SideMark, side_rule};
-use crate::figures::definition;
+use crate::figures::SIDES;
 use maud::{Markup, html};
 
 /// The section; nothing with one plate.
@@ -36,7 +36,7 @@ pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
 }
 
 fn name(id: &str) -> String {
-    definition(id).map_or_else(|| spoken(id), |d| d.name.to_owned())
+    SIDES.iter().find(|side| side.0 == id).map_or_else(|| spoken(id), |side| side.1.to_owned())
 }
 
 fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
@@ -62,19 +62,31 @@ fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
 
 /// What one trial can say: only beyond its own uncertainty, and not about other days.
 fn sentence(trial: &Trial, locale: &Locale) -> String {
-    let beyond: Vec<String> = trial
-        .sides
+    let beyond: Vec<(&String, &SideFigure)> = trial.sides.iter().filter(|(_, s)| s.difference_of_total_percent.abs() > 2.0 * s.u).collect();
+    let right = beyond.iter().filter(|(_, s)| s.difference_of_total_percent > 0.0).count();
+    let side = |right: bool| if right { "right" } else { "left" };
+    let caution = "One trial tells nothing about other days: repeat before reading more into it.";
+    if beyond.is_empty() {
+        return "In this trial no difference between left and right is larger than its own uncertainty.".into();
+    }
+    if beyond.len() > 3 && (right == 0 || right == beyond.len()) {
+        let sizes = || beyond.iter().map(|(_, s)| s.difference_of_total_percent.abs());
+        let (low, high) = (sizes().fold(f64::MAX, f64::min), sizes().fold(0.0, f64::max));
+        let (low, high) = (locale.fixed(low, 1), locale.fixed(high, 1));
+        let size = if low == high { format!("{low} %") } else { format!("{low} to {high} %") };
+        let count = beyond.len();
+        return format!(
+            "In this trial the {} is higher in {count} of {} figures, by {size} of the total. {caution}",
+            side(right > 0),
+            trial.sides.len()
+        );
+    }
+    let parts: Vec<String> = beyond
         .iter()
-        .filter(|(_, s)| s.difference_of_total_percent.abs() > 2.0 * s.u)
         .map(|(id, s)| {
-            let side = if s.difference_of_total_percent > 0.0 { "right" } else { "left" };
             let percent = locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u);
-            format!("{side} higher in {} by {percent} % of the total", name(id).to_lowercase())
+            format!("{} higher in {} by {percent} % of the total", side(s.difference_of_total_percent > 0.0), name(id).to_lowercase())
         })
         .collect();
-    if beyond.is_empty() {
-        "In this trial no difference between left and right is larger than its own uncertainty.".into()
-    } else {
-        format!("In this trial: {}. One trial tells nothing about other days: repeat before reading more into it.", beyond.join("; "))
-    }
+    format!("In this trial: {}. {caution}", parts.join("; "))
 }

@@ -28,6 +28,8 @@ pub struct Inputs {
     pub lands: bool,
     /// Last sample that belongs to the trial, plus one.
     pub end: usize,
+    /// Where integration stops at the latest; `end`, but for the uncertainty, which needs no motion after the landing.
+    pub motion_end: usize,
     /// Velocity of the centre of mass taken as rest, m/s (0 but for the uncertainty).
     pub v0_m_s: f64,
     /// Shift of take-off, touchdown and peak downward velocity, samples (0 but for the uncertainty).
@@ -83,7 +85,7 @@ pub enum NotThisKind {
 /// When there is no dip and rise between quiet standing and flight.
 pub fn read(force_n: &[f64], p: &Inputs) -> Result<(Events, Motion), NotThisKind> {
     let mass_kg = p.weight_n / p.gravity;
-    let motion = integrate(force_n, p.quiet.clone(), p.end, p.weight_n, mass_kg, p.rate_hz, p.v0_m_s);
+    let motion = integrate(force_n, p.quiet.clone(), p.motion_end, p.weight_n, mass_kg, p.rate_hz, p.v0_m_s);
     let hand = |name: &str| p.by_hand.iter().find(|(n, _)| n == name).map(|(_, at)| *at);
     let lasting = ((0.01 * p.rate_hz).ceil() as usize).max(2);
 
