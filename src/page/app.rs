@@ -185,10 +185,10 @@ fn render() {
 
 fn run(effect: Effect) {
     match effect {
-        Effect::Analyse(key) => {
+        Effect::Analyse(key, options) => {
             let file = APP.with(|app| app.files.borrow().get(&key).cloned());
             match file {
-                Some(file) => worker::read_file(key, &file),
+                Some(file) => worker::read_file(key, &file, &options),
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }
