@@ -71,7 +71,8 @@ fn record(jump: &Jump) -> ([Vec<f64>; 2], Truth) {
 }
 
 fn height(truth: &Truth) -> f64 {
-    truth.take_off_velocity().powi(2) / 2.0 / tarsal::force::gravity::STANDARD_M_S2
+    let v = truth.take_off_velocity();
+    v * v / 2.0 / tarsal::force::gravity::STANDARD_M_S2
 }
 
 /// Comma between cells, point as decimal mark, seconds and newtons: two plates at 1000 Hz.
