@@ -60,6 +60,12 @@ fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
     }
 }
 
+/// "Impulse, braking" is for a list; a sentence says "braking impulse".
+fn in_a_sentence(id: &str) -> String {
+    let name = name(id).to_lowercase();
+    name.split_once(", ").map_or_else(|| name.clone(), |(what, phase)| format!("{phase} {what}"))
+}
+
 /// The figures that the sentence speaks of: one a phase; the drawing shows the rest.
 const SPOKEN: &[&str] = &["braking_impulse", "propulsion_impulse", "landing_impulse"];
 
@@ -69,11 +75,9 @@ fn sentence(trial: &Trial, locale: &Locale) -> String {
     let beyond = |higher: f64| {
         let clear = trial.sides.iter().filter(move |(_, s)| s.difference_of_total_percent * higher > 2.0 * s.u);
         let told = clear.filter(move |(id, _)| !any || SPOKEN.contains(&id.as_str()));
-        told.map(|(id, s)| {
-            format!("{} by {} %", name(id).to_lowercase(), locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u))
-        })
-        .collect::<Vec<_>>()
-        .join(", ")
+        told.map(|(id, s)| format!("{} by {} %", in_a_sentence(id), locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u)))
+            .collect::<Vec<_>>()
+            .join(", ")
     };
     let sides: Vec<String> = [("Left", beyond(-1.0)), ("Right", beyond(1.0))]
         .into_iter()
