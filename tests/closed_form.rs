@@ -90,7 +90,7 @@ fn clean_jumps_are_read_to_the_bars() {
         let height = trial.figures["jump_height"].value.unwrap_or(f64::NAN);
         let off = |name: &str, t: f64| (trial.events[name] - t).abs();
         let errors = [
-            (height - truth.take_off_velocity().powi(2) / 2.0 / 9.806_65).abs(),
+            (height - truth.take_off_velocity() * truth.take_off_velocity() / 2.0 / 9.806_65).abs(),
             off("take_off", truth.take_off_s),
             off("touchdown", truth.touchdown_s),
             off("lowest_point", truth.lowest_point_s),

@@ -105,7 +105,8 @@ fn parts(r: &Reread<'_>, events: &Events) -> Vec<Part> {
         both("weighing", r.weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
-        both("sampling", 0.15, &|i, u| i.shift[0] += u),
+        // Force ends in a corner at take-off: the chord over it lies up to a whole interval late.
+        both("sampling", 0.25, &|i, u| i.shift[0] += u),
         both("sampling", 0.15, &|i, u| i.shift[1] += u),
         both("sampling", 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", 2.0, &|i, u| i.onset_sd += u),

@@ -15,7 +15,6 @@ mod driver;
 
 use context::Context;
 use driver::{Browser, Launcher, Outcome};
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -56,14 +55,13 @@ fn run() -> Outcome<()> {
 /// Bytes of the first visit, as a host that compresses would send them.
 fn first_load(context: &Context) {
     let mut total = 0;
-    for file in ["index.html", "boot.js", "app.css", "app.js", "app_bg.wasm", "manifest.webmanifest", "icon.svg"] {
+    for file in ["index.html", "boot.js", "app.css", "tarsal.js", "tarsal.wasm", "sw.js", "manifest.webmanifest", "icon.svg"] {
         let Some(bytes) = context.site.files.get(file) else { continue };
-        let mut gzip = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::best());
-        if gzip.write_all(bytes).is_ok() {
-            total += gzip.finish().map_or(0, |b| b.len());
-        }
+        let mut packed = Vec::new();
+        let quality = brotli::enc::BrotliEncoderParams { quality: 11, ..Default::default() };
+        total += brotli::BrotliCompress(&mut bytes.as_slice(), &mut packed, &quality).unwrap_or(0);
     }
-    println!("first load, gzip: {:.1} kB", total as f64 / 1000.0);
+    println!("first load, brotli: {:.1} kB", total as f64 / 1000.0);
 }
 
 fn one(context: &Context, name: &str, file: &Path) -> Outcome<()> {
