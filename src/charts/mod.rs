@@ -1,5 +1,6 @@
 //! Drawings as SVG. Colours come from role classes in the style sheet, so dark, print and forced colours
 //! cost no redraw; nothing here holds a `style` attribute, and maud escapes every text.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod labels;
 pub mod number;

@@ -3,6 +3,7 @@
 //! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
 //! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
 //! `store` keeps every trial on the device.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod app;
 mod files;

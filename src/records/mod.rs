@@ -1,4 +1,5 @@
 //! What is stored on the device: one record a trial, its force beside it, and their forms as text and bytes.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod envelope;
 mod samples;

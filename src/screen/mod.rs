@@ -1,5 +1,6 @@
 //! What the page is showing and how it changes: a state, events, and one pure function between them.
 //! Everything that touches the browser is asked for as an [`Effect`] and carried out by `page`.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod event;
 mod open;

@@ -1,6 +1,6 @@
 //! State + event → state and effects. Pure: no browser, no clock; the same events give the same page.
 use super::{Effect, Event, Job, JobState, Message, Open, Screen, State};
-use crate::answer::{Analysis, EventEdit, METHOD_VERSION, reread};
+use crate::answer::{Analysis, EventEdit, LeftOut, METHOD_VERSION, reread};
 use crate::figures;
 use crate::recording::{ReadError, Recording};
 use crate::records::{Envelope, SavedTrial, WindowHead, trial_id};
@@ -194,7 +194,8 @@ fn analysed(state: &mut State, key: u32, analysis: Analysis, athlete: Option<Str
         ids.push(id);
     }
     if athlete.is_none() {
-        let left_out = answer.left_out.iter().map(|l| l.why.clone()).collect();
+        let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
+        let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
         with_job(state, key, |job| job.state = JobState::Done(ids, left_out));
         // One file alone goes straight to its trial: the coach is waiting for it.
         if let (1, Some((id, window))) = (state.jobs.len(), first) {

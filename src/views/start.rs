@@ -78,6 +78,12 @@ fn file(state: &State, job: &Job) -> Markup {
                         ul class="trial-links" {
                             @for saved in ids.iter().filter_map(|id| state.saved.get(id)) { li { (trial_link(state, saved)) } }
                         }
+                        @if !left_out.is_empty() {
+                            details id={ "left-out-" (job.key) } {
+                                summary { (left_out.len()) @if left_out.len() == 1 { " stretch left out" } @else { " stretches left out" } }
+                                ul { @for why in left_out { li { (why) } } }
+                            }
+                        }
                     }
                 },
             }

@@ -158,7 +158,9 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open) -> Markup {
             (tools(open.layers))
             div id="trace-holder" class="screen-only" { (trace(&drawing(saved, open, width, true, &state.locale), &state.locale)) }
             div class="print-only" { (trace(&drawing(saved, open, 660.0, false, &state.locale), &state.locale)) }
-            p id="readout" data-island="" class="readout num" aria-hidden="true" {}
+            p id="readout" data-island="" class="readout num" aria-hidden="true" {
+                "Point at the trace to read it. A mark ▲ can be dragged, or focused and moved with the arrow keys."
+            }
             (event_table(saved, &state.locale))
         }
     }
