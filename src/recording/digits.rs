@@ -22,7 +22,7 @@ fn word_at(b: &[u8], i: usize) -> Option<u64> {
 /// Which bytes are no digits: their high bits. `values` are the bytes less `'0'`.
 #[inline(always)]
 fn others(values: u64) -> u64 {
-    ((values & LOW) + (0x80 - 10) * ONES | values) & HIGH
+    (((values & LOW) + (0x80 - 10) * ONES) | values) & HIGH
 }
 
 /// The first `count` of a word's digits as a number; at most seven.
@@ -32,7 +32,7 @@ fn digits(values: u64, count: usize) -> u64 {
     let d = values << 8 << (56 - 8 * (count & 7));
     let pairs = d.wrapping_mul(10).wrapping_add(d >> 8);
     let even = (pairs & 0xFF_0000_00FF).wrapping_mul((1_000_000 << 32) + 100);
-    let odd = (pairs >> 16 & 0xFF_0000_00FF).wrapping_mul((10_000 << 32) + 1);
+    let odd = ((pairs >> 16) & 0xFF_0000_00FF).wrapping_mul((10_000 << 32) + 1);
     even.wrapping_add(odd) >> 32
 }
 
@@ -60,7 +60,7 @@ pub(super) fn number<const BLANKS: bool>(b: &[u8], mut i: usize, mark: u8) -> Op
             // All of it stands in this word: the mark is taken out and both parts are read as one.
             let end = (second.trailing_zeros() / 8) as usize;
             let before = (1u64 << (8 * whole)) - 1;
-            let joined = values & before | values >> 8 & !before;
+            let joined = (values & before) | ((values >> 8) & !before);
             (digits(joined, end - 1), end - 1 - whole, end)
         } else {
             let Some(word) = word_at(b, i + whole + 1) else { return unsigned(b, i, mark, negative) };
@@ -154,9 +154,9 @@ pub(super) fn skip<const BLANKS: bool>(b: &[u8], mut i: usize, mut cells: usize,
         let pattern = u64::from(delimiter) * ONES;
         while let Some(word) = word_at(b, i) {
             let differs = word ^ pattern;
-            let mut ends = !((differs & LOW) + LOW | differs) & HIGH;
+            let mut ends = !(((differs & LOW) + LOW) | differs) & HIGH;
             // Line ends and quotes, and what else is no more than a quote.
-            let low = !((word & LOW) + (0x80 - 0x23) * ONES | word) & HIGH;
+            let low = !(((word & LOW) + (0x80 - 0x23) * ONES) | word) & HIGH;
             if low & !ends != 0 {
                 break;
             }

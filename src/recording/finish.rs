@@ -176,7 +176,8 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
     let quantum = if counted {
         0.0
     } else {
-        rows.plan.time.map_or(0.0, |(k, scale)| scale * 0.1f64.powi(i32::try_from(look.decimals.get(k).copied().unwrap_or(9)).unwrap_or(9)))
+        let decimals = |k: usize| look.decimals.get(k).copied().unwrap_or(9).min(99);
+        rows.plan.time.map_or(0.0, |(k, scale)| scale / (0..decimals(k)).fold(1.0, |power, _| power * 10.0))
     };
     let known = if counted { stated.map(valid).transpose()? } else { None };
     let place = |mut e: ReadError| {
