@@ -71,7 +71,8 @@ fn record(jump: &Jump) -> ([Vec<f64>; 2], Truth) {
 }
 
 fn height(truth: &Truth) -> f64 {
-    truth.take_off_velocity().powi(2) / 2.0 / tarsal::force::gravity::STANDARD_M_S2
+    let v = truth.take_off_velocity();
+    v * v / 2.0 / tarsal::force::gravity::STANDARD_M_S2
 }
 
 /// Comma between cells, point as decimal mark, seconds and newtons: two plates at 1000 Hz.
@@ -87,7 +88,7 @@ fn comma() -> Sample {
 
 /// Semicolon and decimal comma, lines of text above, a row of units, Windows line ends.
 fn semicolon() -> Sample {
-    let jump = Jump { mass_kg: 84.5, height_m: 0.41, depth_m: 0.34, down_m_s: 1.3, rate_hz: 500.0, seed: 102, ..base() };
+    let jump = Jump { mass_kg: 84.5, height_m: 0.41, depth_m: 0.34, down_m_s: 1.3, seed: 102, ..base() };
     let ([left, right], truth) = record(&jump);
     let mut text = String::from("Erfundene Aufnahme, keine echte Person\r\nÜbung: Sprung mit Ausholbewegung\r\n\r\n");
     text.push_str("Zeit;Kraft links;Kraft rechts\r\ns;N;N\r\n");
@@ -112,9 +113,9 @@ fn tab() -> Sample {
 
 /// One plate under both feet, no time: the rate is stated above the numbers.
 fn one_plate() -> Sample {
-    let jump = Jump { mass_kg: 77.0, height_m: 0.36, rate_hz: 500.0, seed: 104, ..base() };
+    let jump = Jump { mass_kg: 77.0, height_m: 0.36, seed: 104, ..base() };
     let ([left, right], truth) = record(&jump);
-    let mut text = String::from("# invented recording, nobody real\n# sampling rate: 500 Hz\nvertical force (N)\n");
+    let mut text = String::from("# invented recording, nobody real\n# sampling rate: 1000 Hz\nvertical force (N)\n");
     for (l, r) in left.iter().zip(&right) {
         let _ = writeln!(text, "{:.1}", l + r);
     }

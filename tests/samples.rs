@@ -71,11 +71,11 @@ fn the_layouts_differ_as_they_say() {
         assert!((r / rate - 1.0).abs() < 1e-9, "{name}: {r} Hz");
     };
     expect("invented-comma-two-plates.csv", ",", ".", 1000.0, 2);
-    expect("invented-semicolon-decimal-comma.csv", ";", ",", 500.0, 2);
-    expect("invented-tab-milliseconds-kilonewton.txt", "\t", ".", 500.0, 2);
+    expect("invented-semicolon-decimal-comma.csv", ";", ",", 1000.0, 2);
+    expect("invented-tab-milliseconds-kilonewton.txt", "tab", ".", 500.0, 2);
     expect("invented-three-jumps.csv", ",", ".", 500.0, 2);
     let (_, _, rate, channels) = &found["invented-one-plate-rate-stated.txt"];
-    assert_eq!((*rate, *channels), (500.0, 1));
+    assert_eq!((*rate, *channels), (1000.0, 1));
 }
 
 #[test]

@@ -21,6 +21,10 @@ fn files(keys: &[u32]) -> Event {
     Event::Files(keys.iter().map(|k| (*k, format!("{k}.csv"), 10.0)).collect())
 }
 
+fn analyse(key: u32) -> Effect {
+    Effect::Analyse(key, Box::default())
+}
+
 fn analysed(key: u32, analysis: &Analysis) -> Event {
     Event::Analysed(key, Box::new(analysis.clone()), None)
 }
@@ -38,7 +42,7 @@ fn shown(analysis: &Analysis) -> (State, String) {
 fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
     let analyses = analyses();
     let mut state = start();
-    assert_eq!(update(&mut state, files(&[1])), [Effect::Analyse(1)]);
+    assert_eq!(update(&mut state, files(&[1])), [analyse(1)]);
     let effects = update(&mut state, analysed(1, &analyses[0]));
     assert!(matches!(effects.first(), Some(Effect::Save(saved, _)) if saved.envelope.rev == 1 && saved.athlete.is_none()));
     assert!(matches!(&state.screen, Screen::Trial(id) if state.saved.contains_key(id)));
@@ -56,8 +60,8 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
 fn several_files_are_read_one_after_another_and_stay_on_the_list() {
     let analyses = analyses();
     let mut state = start();
-    assert_eq!(update(&mut state, files(&[1, 2])), [Effect::Analyse(1)]);
-    assert!(update(&mut state, analysed(1, &analyses[0])).contains(&Effect::Analyse(2)));
+    assert_eq!(update(&mut state, files(&[1, 2])), [analyse(1)]);
+    assert!(update(&mut state, analysed(1, &analyses[0])).contains(&analyse(2)));
     update(&mut state, analysed(2, &analyses[1]));
     assert!(state.jobs.iter().all(|j| matches!(&j.state, JobState::Done(ids, _) if ids.len() == 1)));
     assert_eq!(state.screen, Screen::Start);
@@ -90,8 +94,8 @@ fn a_moved_event_changes_the_trial_and_undo_brings_it_back() {
 fn a_file_that_kills_the_worker_twice_is_set_aside_and_the_next_goes_on() {
     let mut state = start();
     update(&mut state, files(&[1, 2]));
-    assert_eq!(update(&mut state, Event::WorkerDied(1, "memory".into())), [Effect::Analyse(1)]);
-    assert_eq!(update(&mut state, Event::WorkerDied(1, "memory".into())), [Effect::Analyse(2)]);
+    assert_eq!(update(&mut state, Event::WorkerDied(1, "memory".into())), [analyse(1)]);
+    assert_eq!(update(&mut state, Event::WorkerDied(1, "memory".into())), [analyse(2)]);
     assert!(matches!(&state.jobs[0].state, JobState::Failed(e) if e.code == "stopped_twice"));
 }
 
@@ -113,7 +117,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
     let key = pick(4) as u32;
     let time = [f64::NAN, -1e9, 0.0, 2.0, 2.5, 3.0, 1e300][pick(7)];
     let event = ["onset", "take_off", "touchdown", "lowest_point", "nothing"][pick(5)].to_owned();
-    match pick(24) {
+    match pick(25) {
         0 => files(&[key]),
         1 => files(&[key, key + 1]),
         2..=4 => analysed(key, &analyses[pick(analyses.len())]),
@@ -134,6 +138,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         20 => Event::Remove(id),
         21 => Event::Undo,
         22 => Event::Width(time),
+        23 => Event::ReadAgain(key, ["", "time,left"][pick(2)].into(), ["", "x", "1000"][pick(3)].into()),
         _ => [Event::Demo, Event::DemoDone, Event::Forget(key), Event::Download, Event::Dismiss][pick(5)].clone(),
     }
 }
@@ -165,4 +170,17 @@ fn no_order_of_events_breaks_the_page_or_a_save() {
             }
         }
     }
+}
+
+#[test]
+fn a_file_that_states_too_little_is_read_again_with_what_its_reader_says() {
+    let mut state = start();
+    update(&mut state, files(&[1]));
+    let unreadable = analyze("a.csv", b"", &Options::default());
+    update(&mut state, analysed(1, &unreadable));
+    let effects = update(&mut state, Event::ReadAgain(1, " left,right ".into(), "1000,5".into()));
+    let stated = Options { columns: Some("left,right".into()), rate_hz: Some(1000.5), ..Options::default() };
+    assert_eq!(effects, [Effect::Analyse(1, Box::new(stated.clone()))]);
+    update(&mut state, analysed(1, &analyses()[0]));
+    assert!(state.saved.values().all(|t| t.options == stated));
 }

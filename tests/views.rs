@@ -48,7 +48,7 @@ fn nothing_on_the_page_needs_what_the_policy_forbids_and_names_are_escaped() {
     start.screen = Screen::Start;
     let error =
         ReadError::new("text", "Line 7 <b>is</b> not a number.", "Export again.").row(7).column(2).found("<i>").expected("a number");
-    start.jobs.push(Job { key: 1, name: "<img>.csv".into(), bytes: 9.0, state: JobState::Failed(error), deaths: 0 });
+    start.jobs.push(Job { state: JobState::Failed(error), ..Job::waiting(1, "<img>.csv", 9.0) });
     for page in [html(&state()), html(&start)] {
         for forbidden in [" style=", "<script", "javascript:", " onclick", "<img"] {
             assert!(!page.contains(forbidden), "{forbidden} in the page");

@@ -1,8 +1,9 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
 use super::trial::{rate_notices, read_trial, total};
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
+use crate::force::Zero;
 use crate::movement::survey;
-use crate::recording::{ReadError, ReadOptions, Reader, Recording};
+use crate::recording::{Notice, ReadError, ReadOptions, Reader, Recording};
 use sha2::{Digest, Sha256};
 
 /// One file's answer with the window of each trial, in the same order, for drawing and saving.
@@ -69,7 +70,7 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
     let mut left_out: Vec<LeftOut> =
         seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();
     let (mut trials, mut windows) = (Vec::new(), Vec::new());
-    let mut zeros = None;
+    let mut zeros: Vec<Vec<Zero>> = Vec::new();
     let flight_ends: Vec<usize> = seen.flights.iter().map(|f| f.air.end).collect();
     for flight in &seen.flights {
         let after_flight = flight_ends.contains(&flight.stance_from);
@@ -85,7 +86,7 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
         };
         match why {
             Ok((window, reading)) => {
-                zeros.get_or_insert_with(|| reading.clean.zeros.iter().map(|z| z.level_n).collect::<Vec<f64>>());
+                zeros.push(reading.clean.zeros);
                 trials.push(reading.trial);
                 windows.push(window);
             }
@@ -103,14 +104,33 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
     left_out.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));
     let mut notices = recording.notices.clone();
     notices.extend(rate_notices(rate));
+    notices.extend(zero_drift(&zeros));
     let channels = recording
         .channels
         .iter()
         .enumerate()
-        .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.as_ref().and_then(|z| z.get(i).copied()) })
+        .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.first().and_then(|z| z.get(i)).map(|z| z.level_n) })
         .collect();
     let report = RecordingReport { rate_hz: rate, duration_s: recording.duration_s(), layout: recording.layout.clone(), channels, notices };
     Analysis { answer: FileAnswer { recording: Some(report), left_out, trials, ..empty }, windows }
+}
+
+/// Tells when the unloaded level of a channel is not the same in every flight of a recording: beyond three joint
+/// uncertainties and 2 N, the plate drifts.
+fn zero_drift(zeros: &[Vec<Zero>]) -> Option<Notice> {
+    let channels = zeros.first()?.len();
+    let apart = |channel: usize| {
+        let levels = || zeros.iter().filter_map(move |z| z.get(channel)).filter(|z| !z.clamped);
+        let low = levels().min_by(|a, b| a.level_n.total_cmp(&b.level_n))?;
+        let high = levels().max_by(|a, b| a.level_n.total_cmp(&b.level_n))?;
+        let joint = (low.u_n * low.u_n + high.u_n * high.u_n).sqrt();
+        let apart = high.level_n - low.level_n;
+        (apart > (3.0 * joint).max(2.0)).then_some(apart)
+    };
+    let worst = (0..channels).filter_map(apart).max_by(f64::total_cmp)?;
+    let message =
+        format!("With nobody on them the plates read up to {worst:.1} N differently from one flight to another: the zero level drifts.");
+    Some(Notice::new("zero_drift", message).next_time("Let the plates warm up, and zero them with nobody on them before each trial."))
 }
 
 /// Computes a trial again from its saved window, with other options or events moved by hand.

@@ -124,9 +124,19 @@ fn parts(r: &Reread<'_>, events: &Events) -> Vec<Part> {
         both_ways: true,
     });
     if r.noise_n > 0.0 {
-        let readings = (1..=8).filter_map(|seed| {
-            let noise = Noise::new(seed, r.noise_n);
-            let noisy: Vec<f64> = r.force_n.iter().zip(noise).map(|(f, e)| f + e).collect();
+        // One draw as long as the window, turned round by an eighth for each reading: the movement meets other noise every
+        // time, and drawing, the dearest part of all this, is done once. Seeded by the weight's own digits: the same trial
+        // meets the same noise, no two trials do, so that one odd draw does not tilt them all.
+        let n = r.force_n.len();
+        let mut noisy = vec![0.0; n];
+        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), r.noise_n).take(n).collect();
+        let readings = (0..8).filter_map(|k| {
+            let (tail, head) = drawn.split_at_checked(k * n / 8)?;
+            noisy.copy_from_slice(r.force_n);
+            // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
+            let (early, late) = noisy.split_at_mut_checked(head.len())?;
+            early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
+            late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
             again(&noisy, &noisy, p.clone())
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });

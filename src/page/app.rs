@@ -21,6 +21,8 @@ struct App {
     next_key: Cell<u32>,
     shown: RefCell<String>,
     screen: RefCell<crate::screen::Screen>,
+    /// Who waits until nothing is being saved.
+    waiting: RefCell<Vec<js_sys::Function>>,
 }
 
 thread_local! {
@@ -34,6 +36,7 @@ thread_local! {
         next_key: Cell::new(1),
         shown: RefCell::default(),
         screen: RefCell::default(),
+        waiting: RefCell::default(),
     };
 }
 
@@ -67,8 +70,22 @@ pub fn start(window: &Window) {
         state.width = page_width(window);
     });
     listen::start(window);
+    offer_to_wait();
     render();
     store::start();
+}
+
+/// boot.js asks before it reloads into a newer build: what is being saved is saved first.
+fn offer_to_wait() {
+    let wait = Closure::<dyn FnMut() -> js_sys::Promise>::new(|| {
+        js_sys::Promise::new(&mut |resolve, _| {
+            APP.with(|app| app.waiting.borrow_mut().push(resolve));
+            schedule();
+        })
+    });
+    // Refused only on a frozen global object, where boot.js could not have set its own functions either.
+    let _ = js_sys::Reflect::set(&js_sys::global(), &"tarsalBeforeReload".into(), wait.as_ref());
+    wait.forget();
 }
 
 /// Width of the page's content, px.
@@ -140,7 +157,17 @@ fn drain() {
     APP.with(|app| app.scheduled.set(false));
     render();
     let busy = APP.with(|app| app.pending.get() > 0 || app.held.get() || app.state.borrow().working());
+    tell_saved();
     set_idle(!busy && APP.with(|app| app.queue.borrow().is_empty()));
+}
+
+/// Tells those who wait, once every request to the store is answered.
+fn tell_saved() {
+    if APP.with(|app| app.pending.get() == 0) {
+        for resolve in APP.with(|app| app.waiting.take()) {
+            let _ = resolve.call0(&JsValue::NULL);
+        }
+    }
 }
 
 /// Tests wait on this; it is true when nothing is queued, read, computed or saved.
@@ -185,10 +212,10 @@ fn render() {
 
 fn run(effect: Effect) {
     match effect {
-        Effect::Analyse(key) => {
+        Effect::Analyse(key, options) => {
             let file = APP.with(|app| app.files.borrow().get(&key).cloned());
             match file {
-                Some(file) => worker::read_file(key, &file),
+                Some(file) => worker::read_file(key, &file, &options),
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }

@@ -106,10 +106,19 @@ fn show_trace() {
 
 fn submit(event: &web_sys::Event) {
     event.prevent_default();
-    let Some(form) = about(event, "[data-do=file-under]") else { return };
-    let name = form.query_selector("input").ok().flatten().and_then(|i| i.dyn_into::<HtmlInputElement>().ok());
-    if let Some(name) = name {
-        dispatch(Event::FileUnder(id_of(&form), name.value()));
+    let Some(form) = about(event, "form[data-do]") else { return };
+    let field = |name: &str| {
+        let input = form.query_selector(&format!("[name={name}]")).ok().flatten();
+        input.and_then(|i| i.dyn_into::<HtmlInputElement>().ok()).map(|i| i.value()).unwrap_or_default()
+    };
+    match (form.get_attribute("data-do").as_deref(), id_of(&form)) {
+        (Some("file-under"), id) => dispatch(Event::FileUnder(id, field("athlete"))),
+        (Some("read-again"), id) => {
+            if let Ok(key) = id.parse() {
+                dispatch(Event::ReadAgain(key, field("columns"), field("rate")));
+            }
+        }
+        _ => {}
     }
 }
 

@@ -47,7 +47,8 @@ async fn take(message: Array) {
     match message.get(0).as_string().as_deref() {
         Some("file") => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
-            match read(&key, &file).await {
+            let options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
+            match read(&key, &file, &options).await {
                 Ok(analysis) => give(&key, &analysis, None),
                 Err(error) => post(&Array::of3(&"unreadable".into(), &key, &words(&error).into())),
             }
@@ -62,8 +63,8 @@ async fn take(message: Array) {
     }
 }
 
-async fn read(key: &JsValue, file: &File) -> Result<Analysis, JsValue> {
-    let mut stream = Stream::new(&file.name(), &Options::default());
+async fn read(key: &JsValue, file: &File, options: &Options) -> Result<Analysis, JsValue> {
+    let mut stream = Stream::new(&file.name(), options);
     let reader: ReadableStreamDefaultReader = file.stream().get_reader().unchecked_into();
     let (mut bytes, mut told) = (0.0, 0.0);
     loop {

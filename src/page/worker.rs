@@ -2,7 +2,7 @@
 //! decides whether its file is read once more or set aside.
 use super::app::dispatch;
 use super::words;
-use crate::answer::{Analysis, FileAnswer};
+use crate::answer::{Analysis, FileAnswer, Options};
 use crate::recording::{ReadError, Recording};
 use crate::records::WindowHead;
 use crate::screen::Event;
@@ -27,8 +27,9 @@ thread_local! {
 }
 
 /// Sends a file to the worker.
-pub fn read_file(key: u32, file: &File) {
-    send(key, Array::of3(&"file".into(), &key.into(), file));
+pub fn read_file(key: u32, file: &File, options: &Options) {
+    let options = serde_json::to_string(options).unwrap_or_default();
+    send(key, Array::of4(&"file".into(), &key.into(), file, &options.into()));
 }
 
 /// Has the worker invent and analyse the demo squad.

@@ -176,8 +176,7 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
     let quantum = if counted {
         0.0
     } else {
-        let decimals = |k: usize| look.decimals.get(k).copied().unwrap_or(9).min(99);
-        rows.plan.time.map_or(0.0, |(k, scale)| scale / (0..decimals(k)).fold(1.0, |power, _| power * 10.0))
+        rows.plan.time.map_or(0.0, |(k, scale)| scale * ten_to_minus(look.decimals.get(k).copied().unwrap_or(9)))
     };
     let known = if counted { stated.map(valid).transpose()? } else { None };
     let place = |mut e: ReadError| {
@@ -318,4 +317,9 @@ fn upward(force_n: &mut [f32], (low, high, sum): Extremes) -> (f64, f32) {
         return (-1.0, -low);
     }
     (1.0, high)
+}
+
+/// 10⁻ⁿ, rounded once; the same on both targets.
+fn ten_to_minus(decimals: u32) -> f64 {
+    1.0 / (0..decimals.min(18)).fold(1.0, |power, _| power * 10.0)
 }

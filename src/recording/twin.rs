@@ -2,7 +2,6 @@
 //!
 //! Tests hold [`super::Reader`] against it, sample for sample. It shares the first look, the handling
 //! of rows that are no plain numbers, and the clock; it shares nothing of the fast loop and of the cutting into lines.
-use super::encoding::Encoding;
 use super::finish;
 use super::look::Dialect;
 use super::reader::{head_length, understand, whole_row};
@@ -18,12 +17,7 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
     let whole = bytes.len() < length;
     let understood = understand(bytes.get(..length).unwrap_or(bytes), whole, options)?;
     let (head, mut rows) = (understood.head, understood.rows);
-    let text = match head.encoding {
-        Encoding::Utf16Le => encoding_rs::UTF_16LE.decode_with_bom_removal(bytes).0.into_owned(),
-        Encoding::Utf16Be => encoding_rs::UTF_16BE.decode_with_bom_removal(bytes).0.into_owned(),
-        Encoding::Windows1252 => encoding_rs::WINDOWS_1252.decode_without_bom_handling(bytes).0.into_owned(),
-        Encoding::Utf8 | Encoding::Utf8Bom => String::from_utf8_lossy(bytes).trim_start_matches('\u{FEFF}').to_string(),
-    };
+    let text = super::encoding::decode(head.encoding, bytes);
     let text = if text.contains('\n') { text } else { text.replace('\r', "\n") };
     let mut lines: Vec<&str> = text.split('\n').collect();
     // What stands behind the last line end is a row of its own kind.

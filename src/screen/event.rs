@@ -1,5 +1,5 @@
 //! What can happen, and what the browser can be asked to do about it.
-use crate::answer::Analysis;
+use crate::answer::{Analysis, Options};
 use crate::recording::Recording;
 use crate::records::SavedTrial;
 
@@ -10,6 +10,8 @@ pub enum Event {
     Loaded(Vec<SavedTrial>, Vec<String>),
     /// Files were dropped or chosen: key, name and bytes of each.
     Files(Vec<(u32, String, f64)>),
+    /// Read a file again with what its reader states: key, columns, sampling rate (Hz); empty where not stated.
+    ReadAgain(u32, String, String),
     /// The demo squad was asked for.
     Demo,
     /// A file's bytes are being read.
@@ -67,8 +69,8 @@ pub enum Event {
 /// Something for the browser to do.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Effect {
-    /// Analyse a file.
-    Analyse(u32),
+    /// Analyse a file with these choices.
+    Analyse(u32, Box<Options>),
     /// Analyse the demo squad, under this key.
     Demo(u32),
     /// Stop whatever the worker does.

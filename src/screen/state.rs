@@ -1,5 +1,6 @@
 //! Everything the page knows while it is open.
 use super::Open;
+use crate::answer::Options;
 use crate::charts::number::Locale;
 use crate::recording::ReadError;
 use crate::records::SavedTrial;
@@ -68,6 +69,15 @@ pub struct Job {
     pub state: JobState,
     /// How often the worker died over it.
     pub deaths: u32,
+    /// What its reader stated about it.
+    pub options: Options,
+}
+
+impl Job {
+    /// A file that waits.
+    pub fn waiting(key: u32, name: &str, bytes: f64) -> Self {
+        Self { key, name: name.into(), bytes, state: JobState::Waiting, deaths: 0, options: Options::default() }
+    }
 }
 
 /// How far a file is.

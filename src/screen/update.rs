@@ -11,7 +11,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(records, troubles) => loaded(state, records, troubles),
         Event::Files(files) => {
-            let new = files.into_iter().map(|(key, name, bytes)| Job { key, name, bytes, state: JobState::Waiting, deaths: 0 });
+            let new = files.into_iter().map(|(key, name, bytes)| Job::waiting(key, &name, bytes));
             state.jobs.retain(|j| !matches!(j.state, JobState::Cancelled));
             state.jobs.extend(new);
             state.message = None;
@@ -19,6 +19,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             effects.extend(next_job(state));
             effects
         }
+        Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
         Event::Demo => demo(state),
         Event::Progress(key, bytes) => {
             with_job(state, key, |job| job.state = JobState::Working(bytes));
@@ -129,14 +130,28 @@ fn next_job(state: &mut State) -> Vec<Effect> {
     }
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
-    vec![if job.key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(job.key) }]
+    vec![if job.key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(job.key, Box::new(job.options.clone())) }]
+}
+
+/// Reads a file that failed once more, with what a person states about it.
+fn read_again(state: &mut State, key: u32, columns: &str, rate: &str) -> Vec<Effect> {
+    with_job(state, key, |job| {
+        if matches!(job.state, JobState::Failed(_)) {
+            job.options.columns = Some(columns.trim().to_owned()).filter(|c| !c.is_empty());
+            // What is no number becomes NaN, which the reader refuses with its own words.
+            job.options.rate_hz = Some(rate.trim()).filter(|r| !r.is_empty()).map(|r| r.replace(',', ".").parse().unwrap_or(f64::NAN));
+            job.state = JobState::Waiting;
+            job.deaths = 0;
+        }
+    });
+    next_job(state)
 }
 
 fn demo(state: &mut State) -> Vec<Effect> {
     if state.jobs.iter().any(|j| j.key == DEMO_KEY) {
         return vec![];
     }
-    state.jobs.push(Job { key: DEMO_KEY, name: "Invented demo squad".into(), bytes: 0.0, state: JobState::Waiting, deaths: 0 });
+    state.jobs.push(Job::waiting(DEMO_KEY, "Invented demo squad", 0.0));
     next_job(state)
 }
 
@@ -146,6 +161,7 @@ fn analysed(state: &mut State, key: u32, analysis: Analysis, athlete: Option<Str
         with_job(state, key, |job| job.state = JobState::Failed(error));
         return next_job(state);
     }
+    let options = state.jobs.iter().find(|j| j.key == key).map(|j| j.options.clone()).unwrap_or_default();
     let mut effects = Vec::new();
     let mut ids = Vec::new();
     let mut first = None;
@@ -164,7 +180,7 @@ fn analysed(state: &mut State, key: u32, analysis: Analysis, athlete: Option<Str
                 athlete: known.and_then(|t| t.athlete.clone()).or_else(|| athlete.clone()),
                 invented: athlete.is_some(),
                 removed: false,
-                options: crate::answer::Options::default(),
+                options: options.clone(),
                 recording: answer.recording.clone(),
                 trial,
                 window: WindowHead::of(&window),

@@ -81,7 +81,11 @@ fn cell(figure: &Figure, locale: &Locale) -> Markup {
 /// A figure's name, opening onto its definition.
 fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> Markup {
     let known = definition(id);
-    let name = known.map_or_else(|| spoken(id), |d| d.name.to_owned());
+    let name = known.map_or_else(
+        || spoken(id),
+        // The heading above says the phase already.
+        |d| d.name.strip_suffix(&format!(", {}", d.group.to_lowercase())).unwrap_or(d.name).to_owned(),
+    );
     let (unit, factor) = shown_unit(&figure.unit);
     html! {
         details id={ "why-" (id) } class="why" {

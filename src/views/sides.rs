@@ -60,33 +60,32 @@ fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
     }
 }
 
+/// "Impulse, braking" is for a list; a sentence says "braking impulse".
+fn in_a_sentence(id: &str) -> String {
+    let name = name(id).to_lowercase();
+    name.split_once(", ").map_or_else(|| name.clone(), |(what, phase)| format!("{phase} {what}"))
+}
+
+/// The figures that the sentence speaks of: one a phase; the drawing shows the rest.
+const SPOKEN: &[&str] = &["braking_impulse", "propulsion_impulse", "landing_impulse"];
+
 /// What one trial can say: only beyond its own uncertainty, and not about other days.
 fn sentence(trial: &Trial, locale: &Locale) -> String {
-    let beyond: Vec<(&String, &SideFigure)> = trial.sides.iter().filter(|(_, s)| s.difference_of_total_percent.abs() > 2.0 * s.u).collect();
-    let right = beyond.iter().filter(|(_, s)| s.difference_of_total_percent > 0.0).count();
-    let side = |right: bool| if right { "right" } else { "left" };
-    let caution = "One trial tells nothing about other days: repeat before reading more into it.";
-    if beyond.is_empty() {
+    let any = trial.sides.keys().any(|id| SPOKEN.contains(&id.as_str()));
+    let beyond = |higher: f64| {
+        let clear = trial.sides.iter().filter(move |(_, s)| s.difference_of_total_percent * higher > 2.0 * s.u);
+        let told = clear.filter(move |(id, _)| !any || SPOKEN.contains(&id.as_str()));
+        told.map(|(id, s)| format!("{} by {} %", in_a_sentence(id), locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u)))
+            .collect::<Vec<_>>()
+            .join(", ")
+    };
+    let sides: Vec<String> = [("Left", beyond(-1.0)), ("Right", beyond(1.0))]
+        .into_iter()
+        .filter(|(_, figures)| !figures.is_empty())
+        .map(|(side, figures)| format!("{side} higher: {figures} of the total."))
+        .collect();
+    if sides.is_empty() {
         return "In this trial no difference between left and right is larger than its own uncertainty.".into();
     }
-    if beyond.len() > 3 && (right == 0 || right == beyond.len()) {
-        let sizes = || beyond.iter().map(|(_, s)| s.difference_of_total_percent.abs());
-        let (low, high) = (sizes().fold(f64::MAX, f64::min), sizes().fold(0.0, f64::max));
-        let (low, high) = (locale.fixed(low, 1), locale.fixed(high, 1));
-        let size = if low == high { format!("{low} %") } else { format!("{low} to {high} %") };
-        let count = beyond.len();
-        return format!(
-            "In this trial the {} is higher in {count} of {} figures, by {size} of the total. {caution}",
-            side(right > 0),
-            trial.sides.len()
-        );
-    }
-    let parts: Vec<String> = beyond
-        .iter()
-        .map(|(id, s)| {
-            let percent = locale.with_uncertainty(s.difference_of_total_percent.abs(), s.u);
-            format!("{} higher in {} by {percent} % of the total", side(s.difference_of_total_percent > 0.0), name(id).to_lowercase())
-        })
-        .collect();
-    format!("In this trial: {}. {caution}", parts.join("; "))
+    format!("{} One trial tells nothing about other days: repeat before reading more into it.", sides.join(" "))
 }

@@ -99,7 +99,35 @@ fn error_text(error: &ReadError, job: &Job) -> Markup {
                 @if let Some(expected) = &error.expected { dt { "Expected" } dd { (expected) } }
                 dt { "Try" } dd { (error.try_next) }
             }
+            @if CAN_BE_STATED.contains(&error.code.as_str()) { (state_it(job)) }
             p { (forget(job)) }
+        }
+    }
+}
+
+/// Errors that a person can mend by saying what the file does not.
+const CAN_BE_STATED: &[&str] = &[
+    "no_force_column",
+    "columns_option",
+    "no_values",
+    "no_rate",
+    "bad_rate",
+    "time_missing",
+    "time_constant",
+    "time_uneven",
+    "rate_too_low",
+    "rate_too_high",
+];
+
+fn state_it(job: &Job) -> Markup {
+    let (columns, rate) = (format!("columns-{}", job.key), format!("rate-{}", job.key));
+    html! {
+        form class="state-it" data-do="read-again" data-id=(job.key) {
+            label for=(columns) { "Columns, from the first: time, left, right, total, or - to leave out" }
+            input id=(columns) name="columns" autocomplete="off" spellcheck="false" placeholder="time:s,left:N,right:N" value=(job.options.columns.as_deref().unwrap_or_default());
+            label for=(rate) { "Samples a second, where the file has no time" }
+            input id=(rate) name="rate" inputmode="decimal" autocomplete="off" placeholder="1000" value=[job.options.rate_hz.filter(|r| r.is_finite())];
+            button type="submit" { "Read again" }
         }
     }
 }

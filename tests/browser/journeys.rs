@@ -17,6 +17,7 @@ pub fn tests() -> Vec<Test> {
         ("first_jump_by_the_file_button", first_jump_by_the_file_button),
         ("first_jump_by_dropping", first_jump_by_dropping),
         ("a_file_that_is_no_recording_says_what_to_try", a_file_that_is_no_recording_says_what_to_try),
+        ("what_a_file_does_not_say_can_be_stated", what_a_file_does_not_say_can_be_stated),
         ("reading_can_be_cancelled", reading_can_be_cancelled),
         ("a_killed_browser_loses_nothing", a_killed_browser_loses_nothing),
         ("a_trial_is_filed_and_removed_and_both_undone", a_trial_is_filed_and_removed_and_both_undone),
@@ -125,6 +126,19 @@ fn a_file_that_is_no_recording_says_what_to_try(context: &Context) -> Outcome<()
     }
     // The good one beside them is saved all the same.
     browser.wait_for("document.querySelectorAll('#saved tbody tr').length === 1")
+}
+
+fn what_a_file_does_not_say_can_be_stated(context: &Context) -> Outcome<()> {
+    let name = "what_a_file_does_not_say_can_be_stated";
+    let mut browser = start(context, name)?;
+    let no_time: String = demo(0)?.text.lines().filter_map(|line| line.split_once(',')).map(|(_, forces)| format!("{forces}\n")).collect();
+    browser.choose_files("#file-input", &[&write(context, name, "no-time.csv", &no_time)?])?;
+    browser.wait_for("document.querySelector('.error[data-code=no_rate]') !== null")?;
+    browser.click("input[name=rate]")?;
+    browser.type_text("1000")?;
+    browser.press("Enter")?;
+    browser.wait_for(TRIAL_SHOWN)?;
+    contains(&browser.text(HEADLINE)?, "Countermovement jump")
 }
 
 /// A long recording: a standing athlete for most of an hour.

@@ -50,5 +50,13 @@ fn look(context: &Context) -> Outcome<()> {
     browser.eval("document.querySelector('#why-jump_height').open = true")?;
     browser.click("#why-jump_height [data-do=highlight]")?;
     browser.wait_for(IDLE)?;
-    browser.screenshot(&folder.join("trial-strips.png"), true)
+    browser.screenshot(&folder.join("trial-strips.png"), true)?;
+    browser.eval("history.back()")?;
+    browser.click(".wordmark")?;
+    browser.wait_for(IDLE)?;
+    browser
+        .eval("[...document.querySelectorAll('#saved tr')].find((r) => r.textContent.includes('doubtful')).querySelector('a').click()")?;
+    browser.wait_for("document.querySelector('#trace path.total') !== null")?;
+    browser.wait_for(IDLE)?;
+    browser.screenshot(&folder.join("trial-doubtful.png"), true)
 }
