@@ -226,7 +226,8 @@ impl Tail {
         let text = String::from_utf8_lossy(&line).into_owned();
         let dialect = self.rows.plan.dialect;
         let numeric = look::cells(&text, dialect.delimiter).first().is_some_and(|c| look::number(c, dialect.mark).is_some());
-        if numeric && !whole_row(&text, &String::from_utf8_lossy(&self.last_line), dialect) {
+        let width = self.rows.plan.wanted.len();
+        if numeric && !whole_row(&text, &String::from_utf8_lossy(&self.last_line), dialect, width) {
             return Ok(Some(self.rows.line));
         }
         line.push(b'\n');
@@ -235,11 +236,16 @@ impl Tail {
     }
 }
 
-/// Whether a last line without an end is certainly whole: as many cells as the line before and as many
-/// decimals in the last one. A number cut short would look right and be wrong.
-pub(super) fn whole_row(line: &str, before: &str, dialect: look::Dialect) -> bool {
-    let (a, b) = (look::cells(line, dialect.delimiter), look::cells(before, dialect.delimiter));
-    let decimals =
-        |cells: &[String]| cells.last().and_then(|c| c.trim_matches('"').rsplit_once(dialect.mark as char).map(|(_, f)| f.len()));
-    a.len() == b.len() && decimals(&a).is_some_and(|d| d > 0 && Some(d) == decimals(&b))
+/// Whether a last line without an end holds all of its first `width` cells. Where the file ends within the last of
+/// them, that cell needs as many decimals as the one above: a number cut short would look right and be wrong.
+pub(super) fn whole_row(line: &str, above: &str, dialect: look::Dialect, width: usize) -> bool {
+    let (cells, above) = (look::cells(line, dialect.delimiter), look::cells(above, dialect.delimiter));
+    // Exponents count as decimals do; a whole number has none, and nothing tells whether it was cut.
+    let behind_mark = |cell: &str| cell.trim_matches('"').split_once([dialect.mark as char, 'e', 'E']).map_or(0, |(_, tail)| tail.len());
+    let Some(last) = width.checked_sub(1) else { return false };
+    if cells.len() > width {
+        return true;
+    }
+    let (Some(cell), Some(before)) = (cells.get(last), above.get(last)) else { return false };
+    look::number(cell, dialect.mark).is_some_and(|x| !x.is_nan()) && behind_mark(cell) >= behind_mark(before)
 }

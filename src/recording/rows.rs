@@ -1,7 +1,8 @@
-//! Rows of numbers into columns: one fused loop a row, monomorphised over the number of columns.
+//! Rows of numbers into columns: one fused loop a row, monomorphised over the number of wanted cells.
 //!
-//! Cost: one pass over the bytes, no allocation a row. Whatever the loop does not know (quotes,
+//! Cost: one pass over the bytes, no allocation a row; columns and clock take a batch of rows at a time. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::digits;
 use super::encoding::Encoding;
 use super::look::Dialect;
 use super::stamps::Stamps;
@@ -32,8 +33,11 @@ pub(super) struct Stop {
 pub(super) struct Rows {
     pub plan: Plan,
     pub encoding: Encoding,
-    /// Column and newtons per unit of every channel, where none is a sum of several columns.
-    single: Option<Vec<(usize, f64)>>,
+    /// Per wanted cell of a row: how many cells are skipped before it.
+    skips: Vec<usize>,
+    /// The plan's time and sinks by place among the wanted cells.
+    time: Option<(usize, f64)>,
+    sinks: Vec<Vec<(usize, f64)>>,
     pub channels: Vec<Vec<f32>>,
     pub stamps: Option<Stamps>,
     /// The line the next row stands in, from 1.
@@ -46,8 +50,8 @@ pub(super) struct Rows {
     pub after: u64,
 }
 
-/// Powers of ten up to the most digits that are read here; all exact.
-const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+/// Rows read before they go into the columns together: few enough to stay in the nearest cache.
+const BATCH: usize = 64;
 
 /// Most bytes worked through between two looks at the columns' capacity.
 const PIECE: usize = 256 * 1024;
@@ -57,8 +61,13 @@ impl Rows {
     pub(super) fn new(plan: Plan, encoding: Encoding, line: u64, interval_s: f64) -> Self {
         let channels = plan.sinks.iter().map(|_| Vec::new()).collect();
         let stamps = plan.time.map(|_| Stamps::new(interval_s));
-        let single = plan.sinks.iter().map(|s| if let [one] = s[..] { Some(one) } else { None }).collect();
-        Self { plan, single, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        let places: Vec<usize> = plan.wanted.iter().enumerate().filter(|(_, wanted)| **wanted).map(|(k, _)| k).collect();
+        let begins = std::iter::once(0).chain(places.iter().map(|k| k + 1));
+        let skips = places.iter().zip(begins).map(|(k, begin)| k - begin).collect();
+        let slot = |(k, factor): (usize, f64)| (places.iter().filter(|place| **place < k).count(), factor);
+        let time = plan.time.map(slot);
+        let sinks = plan.sinks.iter().map(|sink| sink.iter().copied().map(slot).collect()).collect();
+        Self { plan, skips, time, sinks, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
@@ -108,55 +117,70 @@ impl Rows {
         Ok(())
     }
 
+    /// Reads rows from `i` on; returns where the first row begins that it does not know.
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
-        macro_rules! by_width {
+        macro_rules! by_cells {
             ($($n:literal)*) => {
-                match self.plan.wanted.len() { $($n => self.known::<$n>(b, i),)* _ => self.wide::<false>(b, i) }
+                match self.skips.len() { 0 => i, $($n => self.known::<$n>(b, i),)* _ => self.many::<false>(b, i) }
             };
         }
         // Runs of blanks are rare: one version reads them all, and the program stays small.
-        if self.plan.dialect.delimiter == b' ' { self.wide::<true>(b, i) } else { by_width!(1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16) }
+        if self.plan.dialect.delimiter == b' ' { self.many::<true>(b, i) } else { by_cells!(1 2 3 4 5 6 7 8 9) }
     }
 
-    /// Reads rows of `N` cells from `i` on; returns where the first row begins that it does not know.
-    fn known<const N: usize>(&mut self, b: &[u8], mut i: usize) -> usize {
-        let Ok(want) = <[bool; N]>::try_from(self.plan.wanted.as_slice()) else { return i };
-        let all = want.iter().all(|w| *w);
-        let dialect = self.plan.dialect;
-        let mut v = [0.0; N];
-        loop {
-            let next =
-                if all { row::<false, true>(b, i, dialect, &want, &mut v) } else { row::<false, false>(b, i, dialect, &want, &mut v) };
-            let Some(next) = next else { return i };
-            self.store(&v);
-            self.line += 1;
-            i = next;
-        }
+    /// [`Self::fast`] for `N` wanted cells a row.
+    fn known<const N: usize>(&mut self, b: &[u8], i: usize) -> usize {
+        let Ok(skips) = <[usize; N]>::try_from(self.skips.as_slice()) else { return i };
+        self.batches::<false>(b, i, &skips, &mut [[0.0; BATCH]; N])
     }
 
     /// The same for more cells than there are versions of [`Self::known`].
-    fn wide<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize) -> usize {
-        let (want, dialect) = (self.plan.wanted.clone(), self.plan.dialect);
-        let mut v = vec![0.0; want.len()];
-        while let Some(next) = row::<BLANKS, false>(b, i, dialect, &want, &mut v) {
-            self.store(&v);
-            self.line += 1;
-            i = next;
-        }
-        i
+    fn many<const BLANKS: bool>(&mut self, b: &[u8], i: usize) -> usize {
+        let skips = self.skips.clone();
+        self.batches::<BLANKS>(b, i, &skips, &mut vec![[0.0; BATCH]; skips.len()])
     }
 
-    /// Puts one row's cells into the columns.
     #[inline(always)]
+    fn batches<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
+        let dialect = self.plan.dialect;
+        loop {
+            let mut rows = 0;
+            while rows < BATCH {
+                let Some(next) = row::<BLANKS>(b, i, dialect, skips, cells, rows) else { break };
+                i = next;
+                rows += 1;
+            }
+            self.store_batch(cells, rows);
+            if rows < BATCH {
+                return i;
+            }
+        }
+    }
+
+    /// Puts the first `rows` rows of a batch into the columns.
+    fn store_batch(&mut self, cells: &[[f64; BATCH]], rows: usize) {
+        let column = |slot: usize| cells.get(slot).and_then(|c| c.get(..rows)).unwrap_or_default();
+        for (sink, out) in self.sinks.iter().zip(&mut self.channels) {
+            if let [(slot, newtons)] = sink[..] {
+                out.extend(column(slot).iter().map(|x| (x * newtons) as f32));
+            } else {
+                let sum = |row| sink.iter().map(|(slot, newtons)| column(*slot).get(row).map_or(f64::NAN, |x| x * newtons)).sum::<f64>();
+                out.extend((0..rows).map(|row| sum(row) as f32));
+            }
+        }
+        if let (Some((slot, scale)), Some(stamps)) = (self.time, &mut self.stamps) {
+            stamps.push_batch(column(slot), scale, &self.channels, self.line);
+        }
+        self.line += rows as u64;
+    }
+
+    /// Puts one row's cells, wanted or not, into the columns.
     pub(super) fn store(&mut self, cells: &[f64]) {
-        if let Some(single) = &self.single {
-            for ((k, newtons), out) in single.iter().zip(&mut self.channels) {
-                out.push(cells.get(*k).map_or(f64::NAN, |x| x * newtons) as f32);
-            }
-        } else {
-            for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
-                out.push(sink.iter().map(|(k, newtons)| cells.get(*k).map_or(f64::NAN, |x| x * newtons)).sum::<f64>() as f32);
-            }
+        for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
+            let cell = |k: usize| cells.get(k).copied().unwrap_or(f64::NAN);
+            // One column as it is: a sum would begin with zero and lose the sign of another.
+            let force_n = if let [(k, newtons)] = sink[..] { cell(k) * newtons } else { sink.iter().map(|(k, n)| cell(*k) * n).sum() };
+            out.push(force_n as f32);
         }
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
             stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
@@ -171,42 +195,32 @@ pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     }
 }
 
-/// Reads the wanted cells of the row at `i`; returns where the next row begins, or `None` for a row it does not know.
+/// Reads the wanted cells of the line at `i` into row `to` of the batch; returns where the next line begins, or `None`
+/// for a line it does not know.
 #[inline(always)]
-fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dialect, want: &[bool], v: &mut [f64]) -> Option<usize> {
+fn row<const BLANKS: bool>(
+    b: &[u8],
+    mut i: usize,
+    dialect: Dialect,
+    skips: &[usize],
+    cells: &mut [[f64; BATCH]],
+    to: usize,
+) -> Option<usize> {
     let Dialect { delimiter, mark } = dialect;
-    let last = want.len().checked_sub(1)?;
-    for (k, (want, value)) in want.iter().zip(v).enumerate() {
-        while *b.get(i)? == b' ' || (BLANKS && *b.get(i)? == b'\t') {
-            i += 1;
-        }
-        if ALL || *want {
-            let (x, next) = number(b, i, mark)?;
-            *value = x;
-            i = next;
-        } else {
-            let from = i;
-            loop {
-                let c = *b.get(i)?;
-                if c == delimiter || (BLANKS && c == b'\t') {
-                    break;
-                }
-                if c == b'\n' || c == b'\r' || c == b'"' {
-                    return None;
-                }
-                i += 1;
-            }
-            if BLANKS && i == from {
-                return None;
-            }
-        }
-        if k < last {
+    for (k, (skip, column)) in skips.iter().zip(cells).enumerate() {
+        if k > 0 {
             let c = *b.get(i)?;
             if c != delimiter && !(BLANKS && c == b'\t') {
                 return None;
             }
             i += 1;
         }
+        if *skip > 0 {
+            i = digits::skip::<BLANKS>(b, i, *skip, dialect)?;
+        }
+        let (x, next) = digits::number::<BLANKS>(b, i, mark)?;
+        *column.get_mut(to)? = x;
+        i = next;
     }
     match *b.get(i)? {
         b'\n' => Some(i + 1),
@@ -217,74 +231,4 @@ fn row<const BLANKS: bool, const ALL: bool>(b: &[u8], mut i: usize, dialect: Dia
         }
         _ => None,
     }
-}
-
-/// One plain number at `i` and where it ends. Correctly rounded: up to 15 digits are a whole number below
-/// 2^53 and the power of ten is exact, so one division rounds once; longer ones go through `str::parse`.
-#[inline(always)]
-fn number(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
-    let from = i;
-    let negative = match *b.get(i)? {
-        b'-' => {
-            i += 1;
-            true
-        }
-        b'+' => {
-            i += 1;
-            false
-        }
-        _ => false,
-    };
-    let start = i;
-    let (mut digits, end) = digits_at(b, i, 0)?;
-    i = end;
-    let mut count = i - start;
-    let mut decimals = 0;
-    if *b.get(i)? == mark {
-        let fraction = i + 1;
-        (digits, i) = digits_at(b, fraction, digits)?;
-        decimals = i - fraction;
-        count += decimals;
-    }
-    if count == 0 {
-        return None;
-    }
-    if count >= POWERS.len() {
-        return long_number(b.get(from..i)?, mark).map(|x| (x, i));
-    }
-    // Signed, because the machine turns only signed whole numbers into floating ones in one step; zero loses its sign.
-    let whole = digits.cast_signed();
-    let whole = if negative { -whole } else { whole };
-    Some((whole as f64 / POWERS.get(decimals)?, i))
-}
-
-/// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.
-#[inline(always)]
-fn digits_at(b: &[u8], mut i: usize, mut number: u64) -> Option<(u64, usize)> {
-    // Eight at a time need one look at the end of the text, not eight.
-    if let Some(eight) = b.get(i..).and_then(|rest| rest.first_chunk::<8>()) {
-        for (k, c) in eight.iter().enumerate() {
-            let d = c.wrapping_sub(b'0');
-            if d > 9 {
-                return Some((number, i + k));
-            }
-            number = number.wrapping_mul(10).wrapping_add(u64::from(d));
-        }
-        i += eight.len();
-    }
-    loop {
-        let d = b.get(i)?.wrapping_sub(b'0');
-        if d > 9 {
-            return Some((number, i));
-        }
-        number = number.wrapping_mul(10).wrapping_add(u64::from(d));
-        i += 1;
-    }
-}
-
-#[cold]
-fn long_number(text: &[u8], mark: u8) -> Option<f64> {
-    let text = std::str::from_utf8(text).ok()?;
-    let x: f64 = if mark == b'.' { text.parse().ok()? } else { text.replace(mark as char, ".").parse().ok()? };
-    x.is_finite().then_some(x)
 }

@@ -32,7 +32,7 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
         let before = lines.get(skip..).and_then(<[&str]>::last).copied().unwrap_or_default();
         let first = super::look::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
         let numeric = super::look::number(&first, dialect.mark).is_some();
-        if numeric && !whole_row(begun, before, dialect) {
+        if numeric && !whole_row(begun, before, dialect, rows.plan.wanted.len()) {
             cut = Some(rows.line);
         } else {
             row(&mut rows, begun)?;

@@ -144,3 +144,31 @@ fn a_cut_file_is_a_prefix() {
         assert_eq!(codes(&part).contains(&"cut_row"), begun);
     }
 }
+
+#[test]
+fn a_last_row_without_a_line_end_is_kept_where_it_is_whole() {
+    let table = |header: &str, row: &dyn Fn(u32) -> String, last: &str| {
+        let rows: String = (0..50).map(row).collect();
+        format!("{header}\n{rows}{last}")
+    };
+    let whole_newtons = |i: u32| format!("0.{i:03},{}\n", 700 + i % 7);
+    let decimals = |i: u32| format!("0.{i:03},{}.50\n", 700 + i % 7);
+    let more = |i: u32| format!("0.{i:03},{}.50,{i}.25\n", 700 + i % 7);
+    let (two, three) = ("time (s),force (N)", "time (s),force (N),moment (Nm)");
+    for (name, text, kept) in [
+        ("whole numbers", table(two, &whole_newtons, "0.050,703"), true),
+        ("all decimals", table(two, &decimals, "0.050,703.25"), true),
+        ("fewer decimals", table(two, &decimals, "0.050,703.2"), false),
+        ("no decimals", table(two, &decimals, "0.050,70"), false),
+        ("no last cell", table(two, &whole_newtons, "0.050,"), false),
+        ("one cell", table(two, &whole_newtons, "0.05"), false),
+        ("cut behind the force", table(three, &more, "0.050,703.25,"), true),
+        ("cut in what is not read", table(three, &more, "0.050,703.25,50.2"), true),
+        ("cut in the force", table(three, &more, "0.050,703.2"), false),
+    ] {
+        check_same_by_any_way(name, text.as_bytes(), &ReadOptions::default(), &[7]);
+        let r = read(text.as_bytes(), &ReadOptions::default()).unwrap_or_else(|e| panic!("{name}: {e}"));
+        assert_eq!(r.len(), if kept { 51 } else { 50 }, "{name}");
+        assert_eq!(codes(&r).contains(&"cut_row"), !kept, "{name}");
+    }
+}

@@ -1,0 +1,197 @@
+//! Plain numbers out of bytes, eight at a time: one word holds a usual cell, and finding its ends in the word
+//! takes no branch that a changing number of digits could mislead.
+use super::look::Dialect;
+
+/// Powers of ten up to the most digits that are read here; all exact.
+const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+/// The same for the digits of one word.
+const WHOLE_POWERS: [u64; 8] = [1, 10, 100, 1_000, 10_000, 100_000, 1_000_000, 10_000_000];
+
+/// One in every byte of a word.
+const ONES: u64 = 0x0101_0101_0101_0101;
+const HIGH: u64 = 0x80 * ONES;
+const LOW: u64 = 0x7F * ONES;
+const ZEROS: u64 = b'0' as u64 * ONES;
+
+/// The eight bytes at `i`, the first one lowest.
+#[inline(always)]
+fn word_at(b: &[u8], i: usize) -> Option<u64> {
+    b.get(i..)?.first_chunk::<8>().map(|eight| u64::from_le_bytes(*eight))
+}
+
+/// Which bytes are no digits: their high bits. `values` are the bytes less `'0'`.
+#[inline(always)]
+fn others(values: u64) -> u64 {
+    (((values & LOW) + (0x80 - 10) * ONES) | values) & HIGH
+}
+
+/// The first `count` of a word's digits as a number; at most seven.
+#[inline(always)]
+fn digits(values: u64, count: usize) -> u64 {
+    // The digits go to the word's end, noughts in front. Two steps, because none shifts by all 64 bits.
+    let d = values << 8 << (56 - 8 * (count & 7));
+    let pairs = d.wrapping_mul(10).wrapping_add(d >> 8);
+    let even = (pairs & 0xFF_0000_00FF).wrapping_mul((1_000_000 << 32) + 100);
+    let odd = ((pairs >> 16) & 0xFF_0000_00FF).wrapping_mul((10_000 << 32) + 1);
+    even.wrapping_add(odd) >> 32
+}
+
+/// One plain number at `i`, blanks before it skipped, and where it ends; `None` for anything else. Correctly rounded:
+/// up to 15 digits are a whole number below 2^53 and the power of ten is exact, so one division rounds once;
+/// longer ones go through `str::parse`.
+#[inline(always)]
+pub(super) fn number<const BLANKS: bool>(b: &[u8], mut i: usize, mark: u8) -> Option<(f64, usize)> {
+    let Some(mut word) = word_at(b, i) else { return careful::<BLANKS>(b, i, mark) };
+    let mut negative = false;
+    if (word as u8).wrapping_sub(b'0') > 9 {
+        (i, negative) = lead::<BLANKS>(b, i)?;
+        let Some(now) = word_at(b, i) else { return unsigned(b, i, mark, negative) };
+        word = now;
+    }
+    let values = word ^ ZEROS;
+    let ends = others(values);
+    let whole = (ends.trailing_zeros() / 8) as usize;
+    if whole >= 8 {
+        return unsigned(b, i, mark, negative);
+    }
+    let (mantissa, decimals, end) = if (word >> (8 * whole)) as u8 == mark {
+        let second = ends & (ends - 1);
+        if second != 0 {
+            // All of it stands in this word: the mark is taken out and both parts are read as one.
+            let end = (second.trailing_zeros() / 8) as usize;
+            let before = (1u64 << (8 * whole)) - 1;
+            let joined = (values & before) | ((values >> 8) & !before);
+            (digits(joined, end - 1), end - 1 - whole, end)
+        } else {
+            let Some(word) = word_at(b, i + whole + 1) else { return unsigned(b, i, mark, negative) };
+            let fraction = word ^ ZEROS;
+            let decimals = (others(fraction).trailing_zeros() / 8) as usize;
+            let Some(power) = WHOLE_POWERS.get(decimals) else { return unsigned(b, i, mark, negative) };
+            (digits(values, whole) * power + digits(fraction, decimals), decimals, whole + 1 + decimals)
+        }
+    } else {
+        (digits(values, whole), 0, whole)
+    };
+    if whole + decimals == 0 {
+        return None;
+    }
+    Some((signed(mantissa, negative) / POWERS.get(decimals)?, i + end))
+}
+
+/// Signed first, because the machine turns only signed whole numbers into floating ones in one step; zero loses its sign.
+#[inline(always)]
+fn signed(mantissa: u64, negative: bool) -> f64 {
+    let whole = mantissa.cast_signed();
+    (if negative { -whole } else { whole }) as f64
+}
+
+/// Behind the blanks and the sign at `i`, and whether the sign was a minus.
+#[inline(always)]
+fn lead<const BLANKS: bool>(b: &[u8], mut i: usize) -> Option<(usize, bool)> {
+    while *b.get(i)? == b' ' || (BLANKS && *b.get(i)? == b'\t') {
+        i += 1;
+    }
+    Some(match *b.get(i)? {
+        b'-' => (i + 1, true),
+        b'+' => (i + 1, false),
+        _ => (i, false),
+    })
+}
+
+/// [`number`] where the text ends within a word.
+#[cold]
+fn careful<const BLANKS: bool>(b: &[u8], i: usize, mark: u8) -> Option<(f64, usize)> {
+    let (i, negative) = lead::<BLANKS>(b, i)?;
+    unsigned(b, i, mark, negative)
+}
+
+/// The number at `i`, which has no sign of its own, byte by byte.
+#[inline(never)]
+fn unsigned(b: &[u8], from: usize, mark: u8, negative: bool) -> Option<(f64, usize)> {
+    let (mut mantissa, mut i) = digits_at(b, from, 0)?;
+    let mut count = i - from;
+    let mut decimals = 0;
+    if *b.get(i)? == mark {
+        let fraction = i + 1;
+        (mantissa, i) = digits_at(b, fraction, mantissa)?;
+        decimals = i - fraction;
+        count += decimals;
+    }
+    if count == 0 {
+        return None;
+    }
+    if count >= POWERS.len() {
+        return long_number(b.get(from..i)?, mark).map(|x| (if negative { -x } else { x }, i));
+    }
+    Some((signed(mantissa, negative) / POWERS.get(decimals)?, i))
+}
+
+/// Appends the digits at `i` to a whole number (which may overflow: the caller counts them); where they end.
+#[inline(always)]
+fn digits_at(b: &[u8], mut i: usize, mut number: u64) -> Option<(u64, usize)> {
+    loop {
+        let d = b.get(i)?.wrapping_sub(b'0');
+        if d > 9 {
+            return Some((number, i));
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(d));
+        i += 1;
+    }
+}
+
+#[cold]
+fn long_number(text: &[u8], mark: u8) -> Option<f64> {
+    let text = std::str::from_utf8(text).ok()?;
+    let x: f64 = if mark == b'.' { text.parse().ok()? } else { text.replace(mark as char, ".").parse().ok()? };
+    x.is_finite().then_some(x)
+}
+
+/// Where the cell begins that stands `cells` cells behind the one at `i`; `None` where the row ends before or holds a quote.
+#[inline(always)]
+pub(super) fn skip<const BLANKS: bool>(b: &[u8], mut i: usize, mut cells: usize, dialect: Dialect) -> Option<usize> {
+    let delimiter = dialect.delimiter;
+    if !BLANKS {
+        let pattern = u64::from(delimiter) * ONES;
+        while let Some(word) = word_at(b, i) {
+            let differs = word ^ pattern;
+            let mut ends = !(((differs & LOW) + LOW) | differs) & HIGH;
+            // Line ends and quotes, and what else is no more than a quote.
+            let low = !(((word & LOW) + (0x80 - 0x23) * ONES) | word) & HIGH;
+            if low & !ends != 0 {
+                break;
+            }
+            let count = ((ends >> 7).wrapping_mul(ONES) >> 56) as usize;
+            if count >= cells {
+                for _ in 1..cells {
+                    ends &= ends.wrapping_sub(1);
+                }
+                return Some(i + (ends.trailing_zeros() / 8) as usize + 1);
+            }
+            cells -= count;
+            i += 8;
+        }
+    }
+    for _ in 0..cells {
+        i = skip_one::<BLANKS>(b, i, delimiter)?;
+    }
+    Some(i)
+}
+
+/// Behind the delimiter that ends the cell at `i`.
+#[inline(always)]
+fn skip_one<const BLANKS: bool>(b: &[u8], mut i: usize, delimiter: u8) -> Option<usize> {
+    while BLANKS && matches!(*b.get(i)?, b' ' | b'\t') {
+        i += 1;
+    }
+    let from = i;
+    loop {
+        let c = *b.get(i)?;
+        if c == delimiter || (BLANKS && c == b'\t') {
+            return if BLANKS && i == from { None } else { Some(i + 1) };
+        }
+        if c == b'\n' || c == b'\r' || c == b'"' {
+            return None;
+        }
+        i += 1;
+    }
+}
