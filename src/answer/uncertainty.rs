@@ -3,7 +3,7 @@
 use super::Figure;
 use crate::figures::{CATALOGUE, PER_KG, jump_figures};
 use crate::movement::Motion;
-use crate::movement::kinds::countermovement_jump::{Events, Inputs, read};
+use crate::movement::kinds::countermovement_jump::{Events, Inputs, find, read};
 use indexmap::IndexMap;
 
 /// One trial's force and the uncertainty of everything its figures depend on.
@@ -37,7 +37,7 @@ const FLIGHT_ONLY: [&str; 2] = ["jump_height_flight_time", "flight_time"];
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = jump_figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
-    let parts = parts(r, events);
+    let parts = parts(r, events, motion);
     let mut out = IndexMap::new();
     for (i, (id, value)) in nominal.iter().enumerate() {
         let Some(definition) = CATALOGUE.iter().find(|d| d.id == *id) else { continue };
@@ -85,7 +85,7 @@ struct Part {
     both_ways: bool,
 }
 
-fn parts(r: &Reread<'_>, events: &Events) -> Vec<Part> {
+fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
     let landed = events.landing_end + 0.5 * r.inputs.rate_hz;
@@ -96,22 +96,31 @@ fn parts(r: &Reread<'_>, events: &Events) -> Vec<Part> {
         change(&mut inputs);
         again(r.force_n, r.smooth_n, inputs)
     };
-    let both = |name, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
+    // Where only an event moves, the motion is the nominal one.
+    let found = |change: &dyn Fn(&mut Inputs)| {
+        let mut inputs = p.clone();
+        change(&mut inputs);
+        let events = find(r.force_n, &inputs, motion).ok()?;
+        let values = jump_figures(r.force_n, r.smooth_n, &inputs, &events, motion);
+        Some((inputs, values))
+    };
+    type Again<'a> = &'a dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)>;
+    let both = |name, how: Again<'_>, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
         name,
-        readings: [with(&|i| change(i, u)), with(&|i| change(i, -u))].into_iter().flatten().collect(),
+        readings: [how(&|i| change(i, u)), how(&|i| change(i, -u))].into_iter().flatten().collect(),
         both_ways: true,
     };
     let mut parts = vec![
-        both("weighing", r.weight_u_n, &|i, u| i.weight_n += u),
-        both("sway while standing", r.sway_m_s, &|i, u| i.v0_m_s += u),
+        both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
+        both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
         // Force ends in a corner at take-off: the chord over it lies up to a whole interval late.
-        both("sampling", 0.25, &|i, u| i.shift[0] += u),
-        both("sampling", 0.15, &|i, u| i.shift[1] += u),
-        both("sampling", 0.08, &|i, u| i.shift[2] += u),
-        both("onset rule", 2.0, &|i, u| i.onset_sd += u),
+        both("sampling", &found, 0.25, &|i, u| i.shift[0] += u),
+        both("sampling", &found, 0.15, &|i, u| i.shift[1] += u),
+        both("sampling", &found, 0.08, &|i, u| i.shift[2] += u),
+        both("onset rule", &found, 2.0, &|i, u| i.onset_sd += u),
         // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
-        Part { name: "threshold", readings: with(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
+        Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
     ];
     let shifted = |u: f64| {
         let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();

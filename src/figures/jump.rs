@@ -1,5 +1,5 @@
 //! Figures of a countermovement jump, definitions in the catalogue.
-use super::{Prefix, peak};
+use super::{integral, peak, sample};
 use crate::movement::Motion;
 use crate::movement::kinds::countermovement_jump::{Events, Inputs};
 
@@ -38,33 +38,25 @@ pub fn jump_figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, m
     out.push(("braking_duration", brake_s));
     out.push(("propulsion_duration", (e.take_off - e.lowest_point) / rate));
 
-    // Power of the unfiltered (or smoothed) total on the centre of mass, from the start of integration.
-    let power = |force: &[f64]| -> Vec<f64> {
-        let moving = force.get(motion.start..).unwrap_or_default();
-        moving.iter().zip(&motion.velocity_m_s).map(|(f, v)| f * v).collect()
-    };
-    // From there to the end of motion, no further: every phase lies inside, and the uncertainty comes here often.
-    let moving = force_n.get(motion.start..).unwrap_or_default();
-    let force_sum = Prefix::new(moving.get(..motion.velocity_m_s.len()).unwrap_or(moving));
-    let raw_power = power(force_n);
-    let power_sum = Prefix::new(&raw_power);
-    let smooth_power = power(smooth_n);
-    let start = motion.start as f64;
+    // Power of the total on the centre of mass, unfiltered for work and smoothed for peaks; samples of the window.
+    let velocity = |i: usize| i.checked_sub(motion.start).and_then(|k| motion.velocity_m_s.get(k)).copied().unwrap_or(f64::NAN);
+    let (force, smooth) = (sample(force_n), sample(smooth_n));
+    let power = |i: usize| force(i) * velocity(i);
+    let smooth_power = |i: usize| smooth(i) * velocity(i);
+    let len = force_n.len();
     let phase = |from: f64, to: f64| {
-        let samples = to - from;
-        let impulse = force_sum.between(from - start, to - start) / rate;
-        let work = power_sum.between(from - start, to - start) / rate;
+        let seconds = (to - from) / rate;
+        let impulse = integral(&force, from, to, len) / rate;
+        let work = integral(power, from, to, len) / rate;
         let moved = motion.displacement_at(to) - motion.displacement_at(from);
-        [impulse / (samples / rate), work / (samples / rate), work, moved / (samples / rate), impulse - w * samples / rate]
+        [impulse / seconds, work / seconds, work, moved / seconds, impulse - w * seconds]
     };
 
     let [mean_force, mean_power, work, mean_velocity, net_impulse] = phase(e.peak_downward_velocity, e.lowest_point);
-    // Largest rate of taking energy out: the peak of negated power.
-    let absorbed: Vec<f64> = smooth_power.iter().map(|p| -p).collect();
     out.push(("mean_braking_force", mean_force));
-    out.push(("peak_braking_force", peak(smooth_n, e.peak_downward_velocity, e.lowest_point).0));
+    out.push(("peak_braking_force", peak(&smooth, e.peak_downward_velocity, e.lowest_point, len).0));
     out.push(("mean_braking_power", -mean_power));
-    out.push(("peak_braking_power", peak(&absorbed, e.peak_downward_velocity - start, e.lowest_point - start).0));
+    out.push(("peak_braking_power", peak(|i| -smooth_power(i), e.peak_downward_velocity, e.lowest_point, len).0));
     out.push(("braking_work", -work));
     out.push(("mean_braking_velocity", -mean_velocity));
     out.push(("net_braking_impulse", net_impulse));
@@ -73,21 +65,21 @@ pub fn jump_figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, m
     out.push(("force_at_lowest_point", f_low));
 
     let [mean_force, mean_power, work, mean_velocity, net_impulse] = phase(e.lowest_point, e.take_off);
-    let (peak_power, peak_power_at) = peak(&smooth_power, e.lowest_point - start, e.take_off - start);
+    let (peak_power, peak_power_at) = peak(smooth_power, e.lowest_point, e.take_off, len);
     out.push(("mean_propulsion_force", mean_force));
-    out.push(("peak_propulsion_force", peak(smooth_n, e.lowest_point, e.take_off).0));
+    out.push(("peak_propulsion_force", peak(&smooth, e.lowest_point, e.take_off, len).0));
     out.push(("mean_propulsion_power", mean_power));
     out.push(("peak_propulsion_power", peak_power));
     out.push(("propulsion_work", work));
     out.push(("mean_propulsion_velocity", mean_velocity));
     out.push(("net_propulsion_impulse", net_impulse));
-    out.push(("force_at_peak_power", value_at(smooth_n, peak_power_at + start)));
-    out.push(("velocity_at_peak_power", motion.velocity_at(peak_power_at + start)));
-    let (_, fastest_at) = peak(&motion.velocity_m_s, e.lowest_point - start, e.take_off - start);
-    out.push(("peak_upward_velocity", motion.velocity_at(fastest_at + start)));
+    out.push(("force_at_peak_power", value_at(smooth_n, peak_power_at)));
+    out.push(("velocity_at_peak_power", motion.velocity_at(peak_power_at)));
+    let (_, fastest_at) = peak(velocity, e.lowest_point, e.take_off, len);
+    out.push(("peak_upward_velocity", motion.velocity_at(fastest_at)));
 
     let [mean_force, ..] = phase(e.touchdown, e.landing_end);
-    let (peak_force, peak_at) = peak(smooth_n, e.touchdown, e.landing_end);
+    let (peak_force, peak_at) = peak(&smooth, e.touchdown, e.landing_end, len);
     out.push(("peak_landing_force", peak_force));
     out.push(("mean_landing_force", mean_force));
     out.push(("time_to_peak_landing_force", (peak_at - e.touchdown) / rate));

@@ -1,7 +1,7 @@
 //! Left against right: gross impulses and peaks per plate, over phases cut on the total force. (A net per-plate
 //! impulse would turn a lean into a difference.) Power per side is not given: force times whole-body velocity is not
 //! a leg's power.
-use super::{Prefix, peak};
+use super::{integral, peak, sample};
 use crate::movement::kinds::countermovement_jump::{Events, Inputs};
 
 /// Zero-corrected force of both plates, N.
@@ -22,7 +22,8 @@ const GAIN_U: f64 = 0.002_5;
 
 /// Figures of both sides in the order shown; those that cannot be given are left out.
 pub fn side_figures(plates: &Plates<'_>, p: &Inputs, e: &Events) -> Vec<Side> {
-    let (left, right) = (Prefix::new(plates.left_n), Prefix::new(plates.right_n));
+    let (left, right) = (sample(plates.left_n), sample(plates.right_n));
+    let len = plates.left_n.len().min(plates.right_n.len());
     let quiet = (p.quiet.start as f64, p.quiet.end.saturating_sub(1) as f64);
     let phases = [
         ("standing_force", quiet.0, quiet.1),
@@ -36,8 +37,8 @@ pub fn side_figures(plates: &Plates<'_>, p: &Inputs, e: &Events) -> Vec<Side> {
         let seconds = (to - from) / p.rate_hz;
         let per = if id == "standing_force" { seconds } else { 1.0 };
         let unit = if id == "standing_force" { "N" } else { "N·s" };
-        let l = left.between(from, to) / p.rate_hz / per;
-        let r = right.between(from, to) / p.rate_hz / per;
+        let l = integral(&left, from, to, len) / p.rate_hz / per;
+        let r = integral(&right, from, to, len) / p.rate_hz / per;
         push(&mut out, id, l, r, unit, plates.zero_u_n.map(|u| u * seconds / per));
     }
     for (id, from, to) in [
@@ -45,7 +46,7 @@ pub fn side_figures(plates: &Plates<'_>, p: &Inputs, e: &Events) -> Vec<Side> {
         ("peak_propulsion_force", e.lowest_point, e.take_off),
         ("peak_landing_force", e.touchdown, e.landing_end),
     ] {
-        push(&mut out, id, peak(plates.left_n, from, to).0, peak(plates.right_n, from, to).0, "N", plates.zero_u_n);
+        push(&mut out, id, peak(&left, from, to, len).0, peak(&right, from, to, len).0, "N", plates.zero_u_n);
     }
     out
 }

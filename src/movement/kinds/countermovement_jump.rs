@@ -86,6 +86,14 @@ pub enum NotThisKind {
 pub fn read(force_n: &[f64], p: &Inputs) -> Result<(Events, Motion), NotThisKind> {
     let mass_kg = p.weight_n / p.gravity;
     let motion = integrate(force_n, p.quiet.clone(), p.motion_end, p.weight_n, mass_kg, p.rate_hz, p.v0_m_s);
+    Ok((find(force_n, p, &motion)?, motion))
+}
+
+/// Finds the events where the motion is already known.
+///
+/// # Errors
+/// As [`read`].
+pub fn find(force_n: &[f64], p: &Inputs, motion: &Motion) -> Result<Events, NotThisKind> {
     let hand = |name: &str| p.by_hand.iter().find(|(n, _)| n == name).map(|(_, at)| *at);
     let lasting = ((0.01 * p.rate_hz).ceil() as usize).max(2);
 
@@ -112,7 +120,7 @@ pub fn read(force_n: &[f64], p: &Inputs) -> Result<(Events, Motion), NotThisKind
     }) + p.shift[2];
     let lowest_point = match hand("lowest_point") {
         Some(at) => at,
-        None => first_upward_zero(&motion, deepest_velocity, to).ok_or(NotThisKind::NoMovement)?,
+        None => first_upward_zero(motion, deepest_velocity, to).ok_or(NotThisKind::NoMovement)?,
     };
 
     // Onset: from the deepest unweighting backwards to the last sample inside the band, then 30 ms back
@@ -131,10 +139,10 @@ pub fn read(force_n: &[f64], p: &Inputs) -> Result<(Events, Motion), NotThisKind
 
     let landing_end = match hand("landing_end") {
         Some(at) => at,
-        None if touchdown.is_finite() => first_upward_zero(&motion, touchdown.ceil() as usize, p.end).unwrap_or(f64::NAN),
+        None if touchdown.is_finite() => first_upward_zero(motion, touchdown.ceil() as usize, p.end).unwrap_or(f64::NAN),
         None => f64::NAN,
     };
-    Ok((Events { onset, peak_downward_velocity, lowest_point, take_off, touchdown, landing_end, preload_rise }, motion))
+    Ok(Events { onset, peak_downward_velocity, lowest_point, take_off, touchdown, landing_end, preload_rise })
 }
 
 /// First time from sample `from` on that velocity, having been negative, reaches zero.
