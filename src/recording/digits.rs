@@ -25,15 +25,19 @@ fn others(values: u64) -> u64 {
     (((values & LOW) + (0x80 - 10) * ONES) | values) & HIGH
 }
 
-/// The first `count` of a word's digits as a number; at most seven.
+/// A word's digits as a number, noughts in front.
 #[inline(always)]
-fn digits(values: u64, count: usize) -> u64 {
-    // The digits go to the word's end, noughts in front. Two steps, because none shifts by all 64 bits.
-    let d = values << 8 << (56 - 8 * (count & 7));
+fn digits(d: u64) -> u64 {
     let pairs = d.wrapping_mul(10).wrapping_add(d >> 8);
     let even = (pairs & 0xFF_0000_00FF).wrapping_mul((1_000_000 << 32) + 100);
     let odd = ((pairs >> 16) & 0xFF_0000_00FF).wrapping_mul((10_000 << 32) + 1);
     even.wrapping_add(odd) >> 32
+}
+
+/// The bytes before the one whose high bit is `end`, moved to the word's end. In two steps, because none shifts by all 64 bits.
+#[inline(always)]
+fn before(values: u64, end: u32) -> u64 {
+    values << 1 << (70 - end)
 }
 
 /// One plain number at `i`, blanks before it skipped, and where it ends; `None` for anything else. Correctly rounded:
@@ -50,32 +54,37 @@ pub(super) fn number<const BLANKS: bool>(b: &[u8], mut i: usize, mark: u8) -> Op
     }
     let values = word ^ ZEROS;
     let ends = others(values);
-    let whole = (ends.trailing_zeros() / 8) as usize;
-    if whole >= 8 {
+    if ends == 0 {
         return unsigned(b, i, mark, negative);
     }
-    let (mantissa, decimals, end) = if (word >> (8 * whole)) as u8 == mark {
-        let second = ends & (ends - 1);
-        if second != 0 {
-            // All of it stands in this word: the mark is taken out and both parts are read as one.
-            let end = (second.trailing_zeros() / 8) as usize;
-            let before = (1u64 << (8 * whole)) - 1;
-            let joined = (values & before) | ((values >> 8) & !before);
-            (digits(joined, end - 1), end - 1 - whole, end)
-        } else {
-            let Some(word) = word_at(b, i + whole + 1) else { return unsigned(b, i, mark, negative) };
-            let fraction = word ^ ZEROS;
-            let decimals = (others(fraction).trailing_zeros() / 8) as usize;
-            let Some(power) = WHOLE_POWERS.get(decimals) else { return unsigned(b, i, mark, negative) };
-            (digits(values, whole) * power + digits(fraction, decimals), decimals, whole + 1 + decimals)
-        }
-    } else {
-        (digits(values, whole), 0, whole)
-    };
-    if whole + decimals == 0 {
-        return None;
+    // Places of high bits: 7 for the first byte, 15 for the second.
+    let first = ends.trailing_zeros();
+    if (word >> (first - 7)) as u8 != mark {
+        let count = (first / 8) as usize;
+        return if count == 0 { None } else { Some((signed(digits(before(values, first)), negative), i + count)) };
     }
-    Some((signed(mantissa, negative) / POWERS.get(decimals)?, i + end))
+    let second = ends & (ends - 1);
+    if second != 0 {
+        // All of it stands in this word: the mark is taken out and both parts are read as one.
+        let second = second.trailing_zeros();
+        let below = (1u64 << (first - 7)) - 1;
+        let joined = (values & below) | ((values >> 8) & !below);
+        let decimals = ((second - first) / 8) as usize - 1;
+        if second == 15 {
+            return None;
+        }
+        return Some((signed(digits(joined << (79 - second)), negative) / POWERS.get(decimals)?, i + (second / 8) as usize));
+    }
+    let fraction_at = i + (first / 8) as usize + 1;
+    let Some(fraction) = word_at(b, fraction_at).map(|word| word ^ ZEROS) else { return unsigned(b, i, mark, negative) };
+    let ends = others(fraction);
+    if ends == 0 {
+        return unsigned(b, i, mark, negative);
+    }
+    let last = ends.trailing_zeros();
+    let decimals = (last / 8) as usize;
+    let mantissa = digits(before(values, first)) * WHOLE_POWERS.get(decimals)? + digits(before(fraction, last));
+    Some((signed(mantissa, negative) / POWERS.get(decimals)?, fraction_at + decimals))
 }
 
 /// Signed first, because the machine turns only signed whole numbers into floating ones in one step; zero loses its sign.

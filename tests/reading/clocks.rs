@@ -30,7 +30,7 @@ fn rounded_stamps_give_the_true_rate() {
             r.clock.gaps.len(),
             r.clock.duplicates
         );
-        assert!(r.clock.jitter_s <= (0..decimals).fold(0.6, |u, _| u / 10.0), "{rate}: {}", r.clock.jitter_s);
+        assert!(r.clock.jitter_s <= 0.6 / (0..decimals).fold(1.0, |power, _| power * 10.0), "{rate}: {}", r.clock.jitter_s);
     }
 }
 
