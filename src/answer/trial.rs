@@ -134,7 +134,13 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         by_hand: by_hand.clone(),
     };
 
-    let weighed = weigh_jump(force, flight, rate, seen.stance_n, &inputs)?;
+    let mut weighed = weigh_jump(force, flight, rate, seen.stance_n, &inputs)?;
+    // Rounding to coarse steps averages out only where noise spreads over more than half a step; else each plate's mean is
+    // off by up to half a step, uniformly [JCGM 100:2008, 4.3.7], for as long as somebody stands still.
+    if weighed.weight.sd_n < 0.5 * quantum_n {
+        let rounding = quantum_n * (window.channels.len().min(2) as f64 / 12.0).sqrt();
+        weighed.combined.u = (weighed.combined.u * weighed.combined.u + rounding * rounding).sqrt();
+    }
     let p = inputs(weighed.weight.stretch.clone(), weighed.weight.sd_n, weighed.combined.value);
     let before = weighed.weight.stretch.end <= flight.air.start;
     let (events, motion) = match read(force, &p) {
@@ -201,6 +207,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         lands: flight.lands,
         zero: clean.zero,
         threshold_capped: capped,
+        quantum_n,
         gaps: &window.clock.gaps,
         saturated: saturated(window),
         start_s: window.start_s,

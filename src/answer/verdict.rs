@@ -23,6 +23,7 @@ pub(crate) struct Facts<'a> {
     pub lands: bool,
     pub zero: Zero,
     pub threshold_capped: bool,
+    pub quantum_n: f64,
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
@@ -231,6 +232,24 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let share = f.standing_share_right?;
             (!(40.0..=60.0).contains(&share)).then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), None))
+        },
+    },
+    Rule {
+        code: "coarse_steps",
+        severity: Verdict::Doubtful,
+        next_time: "Export force with at least one decimal, or set the plate to a finer range.",
+        applies: |f| {
+            // Three thousandths of weight are about 2 N; a newton of weight is 5 to 9 mm of height.
+            let coarse = f.quantum_n > 0.003 * f.combined.value;
+            coarse.then(|| {
+                (
+                    format!(
+                        "Force comes in steps of {:.1} N, too coarse to weigh on: the height may be off by a centimetre or more.",
+                        f.quantum_n
+                    ),
+                    None,
+                )
+            })
         },
     },
     Rule {
