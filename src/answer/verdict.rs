@@ -187,7 +187,7 @@ const RULES: &[Rule] = &[
     Rule {
         code: "heights_apart",
         severity: Verdict::Doubtful,
-        next_time: "Land on straight legs, toes first, as tall as at take-off.",
+        next_time: "Stand still before the jump, and land toes first, as tall as at take-off.",
         applies: |f| {
             let (apart, u) = f.heights_apart()?;
             (apart.abs() > (3.0 * u).max(0.02)).then(|| {
@@ -293,5 +293,7 @@ pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     }
     found.sort_by_key(|(severity, _)| core::cmp::Reverse(*severity));
     let verdict = found.first().map_or(Verdict::Sound, |f| f.0);
+    // What makes a trial unusable also upsets every check after it: those would only lead away from the cause.
+    found.retain(|f| verdict != Verdict::Unusable || f.0 != Verdict::Doubtful);
     (verdict, found.into_iter().map(|f| f.1).collect())
 }

@@ -164,7 +164,7 @@ fn group(state: &State, name: &str, mark: Option<&str>, trials: &[&SavedTrial]) 
     html! {
         table class="saved" {
             caption { (name) @if let Some(mark) = mark { " " span class="quiet" { "(" (mark) ")" } } }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Trial" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
