@@ -175,9 +175,10 @@ fn the_uncertainty_is_true_and_tight() {
         let (e, u) = (errors[n / 2], twos[n / 2]);
         let percent = 100.0 * *covered as f64 / n as f64;
         println!("{id:32} {percent:7.1}% {e:14.6} {u:12.6} {:7.2}", u / e);
-        // 90–99 of 100, with two binomial standard errors of n = 400 at the edges; tight: median 2u under 3 × median error.
+        // 90–99 of 100, with about one binomial standard error of n = 400 at the edges. Tightness: a calibrated normal error
+        // gives a median 2u of 2.97 median errors; over a mixture of noises 4.5 is what holds, 3 is the wish.
         let slack = 1.5;
-        if !(90.0 - slack..=99.0 + slack).contains(&percent) || u > 3.0 * e * 1.5 {
+        if !(90.0 - slack..=99.0 + slack).contains(&percent) || u > 4.5 * e {
             bad.push((*id, percent, u / e));
         }
     }

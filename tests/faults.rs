@@ -1,6 +1,6 @@
 //! Faults put into a good recording by hand, through the whole path from text: each must cost the trial its verdict,
 //! with the right cause named, and none may invent a jump.
-use tarsal::answer::{FileAnswer, Options, Verdict, analyze};
+use tarsal::answer::{FileAnswer, Options, TestKind, Verdict, analyze};
 
 /// The rows of a committed sample: seconds, left, right.
 fn sample() -> Vec<[f64; 3]> {
@@ -86,4 +86,13 @@ fn stepping_on_and_off_invents_no_jump() {
     let rows: Vec<_> = (0..6000).map(|i| i as f64 / 1000.0).map(|t| [t, 0.5 * force(t), 0.5 * force(t)]).collect();
     let answer = read(&rows);
     assert!(answer.trials.is_empty() && answer.left_out.iter().all(|part| !part.why.is_empty()));
+}
+
+#[test]
+fn a_test_that_is_not_read_yet_is_said_and_not_passed_off() {
+    let bytes = include_bytes!("../examples/recordings/invented-comma-two-plates.csv");
+    let read_as = |test| analyze("jump.csv", bytes, &Options { test: Some(test), ..Options::default() }).answer;
+    let other = read_as(TestKind::DropJump);
+    assert!(other.trials.is_empty() && other.left_out.iter().any(|part| part.why.contains("another test")));
+    assert_eq!(read_as(TestKind::CountermovementJump).trials.len(), 1);
 }

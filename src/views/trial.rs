@@ -85,8 +85,8 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     let mut parts = vec![saved.file.clone()];
     if let Some(mass) = trial.system_mass_kg {
         let what = if trial.load_kg > 0.0 { "body and load" } else { "body mass" };
-        // The weighing's own ± stands in the table; a scale's reader expects one decimal.
-        parts.push(format!("{what} {} kg", locale.fixed(mass.value, 1)));
+        // A scale's reader expects one decimal, so the ± is never shown smaller than that decimal.
+        parts.push(format!("{what} {} ± {} kg", locale.fixed(mass.value, 1), locale.fixed((2.0 * mass.u).max(0.1), 1)));
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
     if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {
