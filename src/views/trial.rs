@@ -66,7 +66,9 @@ fn trust(trial: &Trial) -> Markup {
     html! {
         p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
             @match trial.verdict {
-                Verdict::Sound => { strong { "This trial can be trusted." } " Nothing in the recording speaks against it." },
+                Verdict::Sound => { strong { "This trial can be trusted." }
+                    @if trial.notices.is_empty() { " Nothing in the recording speaks against it." } @else { " What is worth knowing about it stands under the trace." }
+                },
                 Verdict::Doubtful => { strong { "Use this trial with care." } " " (reasons.join(" ")) },
                 Verdict::Unusable => { strong { "This trial cannot be used." } " " (reasons.join(" ")) },
             }
