@@ -1,5 +1,5 @@
 //! The figures that a perfect reading of a scene finds: exact from the closed forms by Newton's law, conservation of
-//! energy and of momentum; only peaks are searched, on a grid of 10 µs. Identities are the catalogue's.
+//! energy and of momentum; only peaks are searched, on a grid of 0.1 ms (a peak 3000 N high and 0.2 s wide is missed by less than 0.01 N). Identities are the catalogue's.
 use super::path::G;
 use super::scene::{Contact, Scene};
 use crate::answer::TestKind;
@@ -70,7 +70,7 @@ fn phase(scene: &Scene, from: f64, to: f64) -> [f64; 5] {
 
 /// Largest value of a curve between two instants.
 fn largest(from: f64, to: f64, of: impl Fn(f64) -> f64) -> f64 {
-    let n = ((to - from) / 1e-5).ceil().max(1.0) as usize;
+    let n = ((to - from) / 1e-4).ceil().max(1.0) as usize;
     (0..=n).map(|i| of(from + (to - from) * i as f64 / n as f64)).fold(f64::MIN, f64::max)
 }
 
