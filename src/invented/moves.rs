@@ -92,7 +92,7 @@ pub(super) fn push_off(path: &mut Path, v_to: f64, rise_m: f64, climb_s: f64, re
     // The hardest push has no time at its top.
     let most = (v_to - G * release_s * (2.0 / PI - 1.0)) / (climb_s / 2.0 + 2.0 * release_s / PI);
     let (mut low, mut high) = (1.0, most);
-    if !(high > low) || !(rise(low) > rise_m && rise(high) < rise_m) {
+    if !(high > low && rise(low) > rise_m && rise(high) < rise_m) {
         return None;
     }
     for _ in 0..80 {
