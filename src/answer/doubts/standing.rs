@@ -1,7 +1,7 @@
 //! What is wrong with standing: moving or talking while being weighed, stepping off too soon after the landing.
 use crate::force::stats::{mean, sd};
 
-/// Spread of force over quarters of a second while being weighed, N, where it is above 0.6 % of weight.
+/// Spread of force over quarters of a second while being weighed, N, where it is above 1 % of weight.
 ///
 /// Noise and hum vanish in means over 0.25 s and a heartbeat nearly does; what is left is the body moving. A mean over
 /// movement is weight only if the body ends as fast as it began, so `u` of weight grows with it — by more than its own
@@ -10,7 +10,7 @@ pub(crate) fn restless(quiet_n: &[f64], rate_hz: f64) -> Option<f64> {
     let block = ((0.25 * rate_hz) as usize).max(1);
     let means: Vec<f64> = quiet_n.chunks_exact(block).map(mean).collect();
     let spread = sd(&means);
-    (means.len() >= 3 && spread > 0.006 * mean(quiet_n)).then_some(spread)
+    (means.len() >= 3 && spread > 0.01 * mean(quiet_n)).then_some(spread)
 }
 
 /// Fractional sample at which somebody steps off after the landing, where that is less than 1.5 s after its end.

@@ -15,7 +15,7 @@ pub(super) fn first_upward_zero(motion: &Motion, from: usize, to: usize) -> Opti
 }
 
 /// Take-off: where force, falling through the threshold to stay below it for 10 ms, reaches nothing if it goes on as it fell
-/// over the last 4 ms above it; between the samples on either side (*ours*).
+/// over the last 2 ms above it; at most two samples on (*ours*).
 ///
 /// Force ends in a corner at take-off, so a straight line between samples meets the threshold up to a whole interval late:
 /// at 500 Hz that alone is 5 mm of height. The fall itself is straight for long before the corner.
@@ -28,13 +28,14 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     let level = if ringing > p.threshold_n { (1.3 * ringing).min(0.1 * p.weight_n.max(10.0 * p.threshold_n)) } else { p.threshold_n };
     let below = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f < level));
     let i = (from..air.end).find(|i| below(*i)).unwrap_or(air.start.max(1));
-    let reach = ((0.004 * p.rate_hz).round() as usize).max(1);
+    let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
     let (last, before) = (i.saturating_sub(1), i.saturating_sub(1 + reach));
     match (force_n.get(last), force_n.get(before)) {
         (Some(a), Some(b)) if *a >= level && b > a => {
             let to_nothing = a * (last - before) as f64 / (b - a);
-            // Read above the ringing, nothing may lie some samples on.
-            let furthest = if level > p.threshold_n { (0.008 * p.rate_hz).max(1.0) } else { 1.0 };
+            // The sample under the threshold may still be pressed on; read above the ringing, nothing may lie some samples on.
+            let pressed = force_n.get(i).map_or(0.0, |f| (f / level).clamp(0.0, 1.0));
+            let furthest = if level > p.threshold_n { (0.008 * p.rate_hz).max(2.0) } else { 1.0 + pressed };
             last as f64 + to_nothing.clamp(0.0, furthest)
         }
         _ => crossing(force_n, i, p.threshold_n),
@@ -51,14 +52,15 @@ fn ringing_after(force_n: &[f64], air: &Range<usize>, rate_hz: f64) -> f64 {
 }
 
 /// Touchdown: where force, having risen through the threshold to stay above it for 10 ms, left nothing if it had risen before
-/// as it does over the next 4 ms; between the samples on either side (*ours*, see [`take_off`]). NaN where none.
+/// as it does over the next 2 ms; at most two samples earlier (*ours*, see [`take_off`]). NaN where none.
 pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let lasting = p.lasting();
     let above = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f >= p.threshold_n));
     let Some(i) = (from..force_n.len()).find(|i| above(*i)) else { return f64::NAN };
-    let reach = ((0.004 * p.rate_hz).round() as usize).max(1);
+    let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
+    let pressed = i.checked_sub(1).and_then(|k| force_n.get(k)).map_or(0.0, |f| (f / p.threshold_n).clamp(0.0, 1.0));
     match (force_n.get(i), force_n.get(i + reach)) {
-        (Some(a), Some(b)) if b > a => i as f64 - (a * reach as f64 / (b - a)).clamp(0.0, 1.0),
+        (Some(a), Some(b)) if b > a => i as f64 - (a * reach as f64 / (b - a)).clamp(0.0, 1.0 + pressed),
         _ => crossing(force_n, i, p.threshold_n),
     }
 }
