@@ -99,6 +99,9 @@ pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) ->
     // A single walk's spread scatters by half about its expectation: only more than that is the body's.
     let sway_m_s = if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk).sqrt() };
     let batch = batch_standard_error(x, (length_s / 0.25).round().clamp(4.0, 20.0) as usize);
+    // A few batches scatter by a third about what white noise alone gives, which the many steps say far better.
+    let white = white_n / (x.len() as f64).sqrt();
+    let batch = if batch < 1.6 * white { white } else { batch };
     // The mean over a stretch differs from weight by the change of momentum across it.
     let sway = mass * sway_m_s * core::f64::consts::SQRT_2 / length_s;
     let u_n = (batch * batch + sway * sway).sqrt();
@@ -130,14 +133,19 @@ pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rat
         return None;
     }
     let weight = reference + (mean(b) - mean(a)) / dt;
-    let rest = |x: &[f64]| {
-        // One independent half-swing of sway each half second.
-        let n = (x.len() as f64 / rate_hz / 0.5).max(1.0);
-        sd_about_line(x) / n.sqrt()
-    };
-    let (ua, ub) = (rest(a), rest(b));
-    // White noise adds up along the way as well; it is seen in the steps of quiet standing.
+    // White noise is seen in the steps of quiet standing. Its impulse is a random walk: between the means of two
+    // stretches of it lie the way between them and a third of each, and about its own line over a time T it spreads by
+    // σ²·Δt·T/15, with half as much scatter. What spreads more is sway.
     let steps: Vec<f64> = force_n.get(before.clone())?.windows(2).map(|w| w[1] - w[0]).collect();
     let white_n = sd(&steps) / core::f64::consts::SQRT_2;
-    Some((weight, (ua * ua + ub * ub + white_n * white_n * dt / rate_hz).sqrt() / dt))
+    let per_second = white_n * white_n / rate_hz;
+    let sway = |x: &[f64]| {
+        let length_s = x.len() as f64 / rate_hz;
+        let (spread, walk) = (sd_about_line(x), (per_second * length_s / 15.0).sqrt());
+        // One independent half-swing of sway each half second.
+        if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk) / (length_s / 0.5).max(1.0) }
+    };
+    let seconds = |samples: usize| samples as f64 / rate_hz;
+    let walked = per_second * (seconds(after.start.saturating_sub(before.end)) + seconds(a.len() + b.len()) / 3.0);
+    Some((weight, (sway(a) + sway(b) + walked).sqrt() / dt))
 }
