@@ -8,7 +8,7 @@ mod verdict;
 
 pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, reread};
 pub use document::{
-    ChannelLine, Document, EditedEvent, Figure, FileAnswer, LeftOut, RecordingReport, RunnerUp, SideFigure, TestKind, Trial, Valued,
-    Verdict, Weighing,
+    ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
+    SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
 pub use options::{EventEdit, Options};

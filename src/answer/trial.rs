@@ -1,11 +1,11 @@
 //! One window → one trial: zero level, weighing, events, figures, sides, doubts.
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
-use super::{EditedEvent, Options, RunnerUp, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use super::{EditedEvent, Options, PhaseSpan, RunnerUp, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
 use crate::figures::{Plates, side_figures};
 use crate::force::stats::sd;
 use crate::force::{Zero, filter, gravity, saturation, zero_level};
-use crate::movement::kinds::countermovement_jump::{Events, Inputs, read};
+use crate::movement::kinds::{Drop, Events, Inputs, Kind, Phase, kind};
 use crate::movement::{Flight, Motion, Weight, closure, quiet_stretches, survey, weigh};
 use crate::recording::{Notice, Recording, Role};
 use core::ops::Range;
@@ -105,6 +105,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     if options.test.is_some_and(|test| test != TestKind::CountermovementJump) {
         return Err("asked to be read as another test: this version reads countermovement jumps".into());
     }
+    let kind = kind(TestKind::CountermovementJump).ok_or("not a test that can be read")?;
     let rate = window.clock.rate_hz;
     let g = gravity_of(options);
     let seen = survey(&total(window), rate);
@@ -128,16 +129,19 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         quantum_n,
         onset_sd: options.onset_sd,
         threshold_n,
-        air: flight.air.clone(),
+        flights: vec![flight.air.clone()],
+        begin: 0,
+        rest: None,
         lands: flight.lands,
         end: flight.stance_to,
         motion_end: flight.stance_to,
         v0_m_s: 0.0,
         shift: [0.0; 3],
+        drop: Drop::default(),
         by_hand: by_hand.clone(),
     };
 
-    let mut weighed = weigh_jump(force, flight, rate, seen.stance_n, &inputs)?;
+    let mut weighed = weigh_jump(kind, force, flight, rate, seen.stance_n, &inputs)?;
     // Rounding to coarse steps averages out only where noise spreads over more than half a step; else each plate's mean is
     // off by up to half a step, uniformly [JCGM 100:2008, 4.3.7], for as long as somebody stands still.
     if weighed.weight.sd_n < 0.5 * quantum_n {
@@ -146,26 +150,27 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     }
     let p = inputs(weighed.weight.stretch.clone(), weighed.weight.sd_n, weighed.combined.value);
     let before = weighed.weight.stretch.end <= flight.air.start;
-    let (events, motion) = match read(force, &p) {
+    let (events, motion) = match kind.read(force, &p) {
         Ok(found) if before => found,
-        _ if !before => (flight_only(force, &p), Motion::default()),
+        _ if !before => (flight_only(kind, force, &p), Motion::default()),
         _ => return Err("no dip and rise between quiet standing and flight: not a countermovement jump".into()),
     };
     let mut velocity_known = before && weighed.weight.stretch.len() as f64 >= 0.5 * rate - 1.0;
     if before {
-        let v = motion.velocity_at(events.take_off);
+        let v = motion.velocity_at(events.at("take_off"));
         if velocity_known && !(v > 0.5) && by_hand.is_empty() {
             return Err(format!("off the plate, not a jump: the centre of mass rose at {v:.2} m/s only"));
         }
-        let shallow = -motion.displacement_at(events.lowest_point) < 0.03;
+        let shallow = -motion.displacement_at(events.at("lowest_point")) < 0.03;
         if velocity_known && shallow && by_hand.is_empty() && options.test.is_none() {
             return Err("a jump without a countermovement: this version reads countermovement jumps".into());
         }
     }
-    velocity_known &= motion.velocity_at(events.take_off).is_finite();
+    velocity_known &= motion.velocity_at(events.at("take_off")).is_finite();
 
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
     let reread = Reread {
+        kind,
         force_n: force,
         smooth_n: smooth.as_deref().unwrap_or(force),
         inputs: &p,
@@ -181,7 +186,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     if let Some([l, r]) = &clean.plates {
         let zero_u_n = [clean.zeros.first().map_or(0.0, |z| z.u_n), clean.zeros.get(1).map_or(0.0, |z| z.u_n)];
         if velocity_known {
-            for (id, left, right, unit, u) in side_figures(&Plates { left_n: l, right_n: r, zero_u_n }, &p, &events) {
+            for (id, left, right, unit, u) in side_figures(&Plates { left_n: l, right_n: r, zero_u_n }, &p, &events, kind.phases()) {
                 let side = SideFigure {
                     left,
                     right,
@@ -225,7 +230,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         sides.clear();
     }
     let at_s = |at: f64| window.start_s + at / rate;
-    let depth = -motion.displacement_at(events.lowest_point);
+    let depth = -motion.displacement_at(events.at("lowest_point"));
     let system = Valued { value: weighed.combined.value / g, u: weighed.combined.u / g };
     let trial = Trial {
         test: TestKind::CountermovementJump,
@@ -249,10 +254,14 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
             weight_n: weighed.combined,
             source: weighed.source.into(),
         }),
-        events: events.named().into_iter().map(|(name, at)| (name.to_string(), at_s(at))).collect(),
+        events: events.named().map(|(name, at)| (name.to_string(), at_s(at))).collect(),
+        phases: phases(kind, &events, &at_s),
+        drop: None,
+        contacts: Vec::new(),
+        height_source: None,
         figures,
         sides,
-        edited_events: edited(force, &p, &at_s),
+        edited_events: edited(kind, force, &p, &at_s),
         notices,
     };
     Ok(Reading { trial, motion, clean })
@@ -260,6 +269,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
 
 /// Weighs in two rounds, since the weighing must end before an onset that depends on it; then from rest to rest.
 fn weigh_jump(
+    kind: &dyn Kind,
     force: &[f64],
     flight: &Flight,
     rate: f64,
@@ -289,8 +299,8 @@ fn weigh_jump(
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
         return Ok(Weighed { weight, closure: None, combined, rest: None, source: "after the landing" });
     };
-    if let Ok((events, _)) = read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
-        && let Some(again) = weigh(force, &stretches, events.onset.max(0.0) as usize, rate)
+    if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
+        && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
     {
         weight = again;
     }
@@ -325,13 +335,25 @@ pub(crate) fn closure_disagrees(apart_n: f64, joint_u_n: f64, weight_n: f64) -> 
 }
 
 /// Take-off and touchdown alone, for a flight without a stance to integrate from.
-fn flight_only(force: &[f64], p: &Inputs) -> Events {
-    let nan = f64::NAN;
+fn flight_only(kind: &dyn Kind, force: &[f64], p: &Inputs) -> Events {
     // Reading from a made-up quiet stretch would give wrong phases; only the crossings of the threshold are kept.
-    let found = read(force, &Inputs { quiet: 0..1, ..p.clone() });
-    let (take_off, touchdown) =
-        found.map_or((p.air.start as f64, if p.lands { p.air.end as f64 } else { nan }), |(e, _)| (e.take_off, e.touchdown));
-    Events { onset: nan, peak_downward_velocity: nan, lowest_point: nan, take_off, touchdown, landing_end: nan, preload_rise: None }
+    let found = kind.read(force, &Inputs { quiet: 0..1, ..p.clone() });
+    let coarse = || {
+        let air = p.air();
+        vec![("take_off", air.start as f64), ("touchdown", if p.lands { air.end as f64 } else { f64::NAN })]
+    };
+    let mut all = found.map_or_else(|_| coarse(), |(e, _)| e.all);
+    all.retain(|(name, _)| matches!(*name, "take_off" | "touchdown"));
+    Events { all, signs: Vec::new() }
+}
+
+/// The phases as drawn: those of the kind whose two events exist.
+fn phases(kind: &dyn Kind, events: &Events, at_s: &dyn Fn(f64) -> f64) -> Vec<PhaseSpan> {
+    let span = |p: &Phase| {
+        let (from, to) = (events.at(p.from), events.at(p.to));
+        (to > from).then(|| PhaseSpan { name: p.name.into(), from_s: at_s(from), to_s: at_s(to) })
+    };
+    kind.phases().iter().filter_map(span).collect()
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {
@@ -352,12 +374,12 @@ fn by_hand(window: &Recording, options: &Options) -> Vec<(String, f64)> {
     edits.map(|e| (e.event.clone(), (e.time_s - window.start_s) * window.clock.rate_hz)).collect()
 }
 
-fn edited(force: &[f64], p: &Inputs, at_s: &dyn Fn(f64) -> f64) -> Vec<EditedEvent> {
+fn edited(kind: &dyn Kind, force: &[f64], p: &Inputs, at_s: &dyn Fn(f64) -> f64) -> Vec<EditedEvent> {
     if p.by_hand.is_empty() {
         return Vec::new();
     }
-    let found = read(force, &Inputs { by_hand: Vec::new(), ..p.clone() }).map(|(e, _)| e.named()).unwrap_or_default();
-    let place = |name: &str| found.iter().find(|(n, _)| *n == name).map(|(_, at)| at_s(*at));
+    let found = kind.read(force, &Inputs { by_hand: Vec::new(), ..p.clone() }).map(|(e, _)| e.all).unwrap_or_default();
+    let place = |name: &str| found.iter().find(|(n, at)| *n == name && at.is_finite()).map(|(_, at)| at_s(*at));
     p.by_hand.iter().map(|(name, at)| EditedEvent { event: name.clone(), found_s: place(name), time_s: at_s(*at) }).collect()
 }
 

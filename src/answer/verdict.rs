@@ -2,7 +2,7 @@
 use super::{Figure, Valued, Verdict};
 use crate::force::Zero;
 use crate::movement::Weight;
-use crate::movement::kinds::countermovement_jump::Events;
+use crate::movement::kinds::Events;
 use crate::recording::{Gap, Notice};
 use core::ops::Range;
 use indexmap::IndexMap;
@@ -42,6 +42,9 @@ impl Facts<'_> {
     fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
     }
+    fn last_take_off(&self) -> f64 {
+        self.events.at("take_off")
+    }
     /// Flight-time height minus velocity height, m, with its standard uncertainty.
     fn heights_apart(&self) -> Option<(f64, f64)> {
         let (a, b) = (self.value("jump_height_flight_time")?, self.value("jump_height")?);
@@ -49,9 +52,7 @@ impl Facts<'_> {
         Some((a - b, (ua * ua + ub * ub).sqrt()))
     }
     fn movement(&self) -> Range<f64> {
-        let e = self.events;
-        let from = if e.onset.is_finite() { e.onset } else { e.take_off };
-        let to = [e.landing_end, e.touchdown, e.take_off].into_iter().find(|t| t.is_finite()).unwrap_or(from);
+        let (from, to) = self.events.span();
         from..to
     }
 }
@@ -73,8 +74,8 @@ const RULES: &[Rule] = &[
         severity: Verdict::Unusable,
         next_time: "Set the plate to a wider range, or use plates rated for the load.",
         applies: |f| {
-            let e = f.events;
-            let hit = f.saturated.iter().find(|r| (r.start as f64) < e.take_off && r.end as f64 > e.onset)?;
+            let (from, _) = f.events.span();
+            let hit = f.saturated.iter().find(|r| (r.start as f64) < f.last_take_off() && r.end as f64 > from)?;
             Some(("Force is cut off at the top of the plate's range between onset and take-off.".into(), f.time(hit.start as f64)))
         },
     },
@@ -83,7 +84,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Set the plate to a wider range, or land softer.",
         applies: |f| {
-            let hit = f.saturated.iter().find(|r| r.start as f64 > f.events.take_off)?;
+            let hit = f.saturated.iter().find(|r| r.start as f64 > f.last_take_off())?;
             Some((
                 "Force is cut off at the top of the plate's range in landing: the landing figures are too low.".into(),
                 f.time(hit.start as f64),
@@ -95,11 +96,10 @@ const RULES: &[Rule] = &[
         severity: Verdict::Unusable,
         next_time: "Record again; check cable, battery or wireless link.",
         applies: |f| {
-            let named = f.events.named();
             let near = |g: &&Gap| {
                 let reach = 0.05 * f.rate_hz;
                 let (from, to) = (g.start as f64 - reach, (g.start + g.len) as f64 + reach);
-                g.len > 2 && named.iter().any(|(_, at)| *at >= from && *at <= to)
+                g.len > 2 && f.events.named().any(|(_, at)| at >= from && at <= to)
             };
             let long = |g: &&Gap| {
                 let m = f.movement();
@@ -197,7 +197,7 @@ const RULES: &[Rule] = &[
                 } else {
                     format!("Flight time gives {cm:.1} cm less than take-off velocity: a weighing or zero fault, or landing taller than take-off.")
                 };
-                (text, f.time(f.events.touchdown))
+                (text, f.time(f.events.at("touchdown")))
             })
         },
     },
@@ -209,7 +209,7 @@ const RULES: &[Rule] = &[
             let s = f.value("take_off_displacement")?;
             (!(0.05..=0.20).contains(&s)).then(|| {
                 let cm = 100.0 * s;
-                (format!("At take-off the centre of mass is {cm:.1} cm above standing; adults reach 5 to 20 cm. Doubt the weighing, or the stance before."), f.time(f.events.take_off))
+                (format!("At take-off the centre of mass is {cm:.1} cm above standing; adults reach 5 to 20 cm. Doubt the weighing, or the stance before."), f.time(f.events.at("take_off")))
             })
         },
     },
@@ -218,7 +218,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Sink straight from standing still, without rising first.",
         applies: |f| {
-            let (rise, at) = f.events.preload_rise?;
+            let (rise, at) = f.events.sign("preload_rise")?;
             Some((
                 format!("Force rises by {rise:.0} N right before the dip: a push or a rise onto the toes before the movement."),
                 f.time(at),

@@ -37,25 +37,8 @@ pub fn event_name(id: &str) -> String {
     }
 }
 
-/// A phase lies between two events.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct PhaseName {
-    /// Name.
-    pub name: &'static str,
-    /// Event it starts at.
-    pub from: &'static str,
-    /// Event it ends at.
-    pub to: &'static str,
-}
-
-/// The phases that are drawn under the trace [after McMahon et al. 2018, Strength Cond. J. 40(4):96].
-pub const PHASES: &[PhaseName] = &[
-    PhaseName { name: "unweighting", from: "onset", to: "peak_downward_velocity" },
-    PhaseName { name: "braking", from: "peak_downward_velocity", to: "lowest_point" },
-    PhaseName { name: "propulsion", from: "lowest_point", to: "take_off" },
-    PhaseName { name: "flight", from: "take_off", to: "touchdown" },
-    PhaseName { name: "landing", from: "touchdown", to: "landing_end" },
-];
+/// The phases of a countermovement jump [after McMahon et al. 2018, Strength Cond. J. 40(4):96].
+pub use crate::movement::kinds::countermovement_jump::PHASES;
 
 /// An id that the catalogue does not name, as words.
 pub fn spoken(id: &str) -> String {

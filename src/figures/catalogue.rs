@@ -109,6 +109,8 @@ figures! {
 "force_at_peak_power" "Force at peak power" "N" "propulsion power" Neither true LOW OFF "Force at the instant of highest power." "F where F·v is highest" MECHANICS;
 "velocity_at_peak_power" "Velocity at peak power" "m/s" "propulsion power" Neither false LOW OFF "Velocity at the instant of highest power." "v where F·v is highest" MECHANICS;
 "peak_upward_velocity" "Peak upward velocity" "m/s" "take-off velocity" Neither false LOW OFF "Fastest rising, shortly before take-off." "max v before take-off" MCMAHON;
+"push_off_distance" "Push-off distance" "m" "posture" Neither false LOW OFF "How far the centre of mass is driven up before take-off." "s(take-off) − s(lowest point)" "Samozino et al. 2008, J. Biomech. 41:2940";
+"mean_propulsion_force_over_distance" "Mean force over the push-off distance" "N" "propulsion force" Neither true LOW OFF "Work of the push for each metre of it: the force that a force–velocity line is drawn through." "∫F ds / push-off distance" "Samozino et al. 2012, Med. Sci. Sports Exerc. 44:313";
 }
 "Landing" {
 "peak_landing_force" "Peak force, landing" "N" "landing" Neither true DOWN_AGAIN LANDED "Highest force from touchdown to the lowest point of landing." "max F" MCMAHON;

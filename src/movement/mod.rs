@@ -1,7 +1,8 @@
-//! Clean force → trials: where someone stood, flew and landed, what they weighed, and the events of each test.
+//! Clean force → trials: where someone stood, flew and landed, what they weighed, and the events and figures of each test.
 pub mod kinds;
 mod motion;
 mod segment;
+pub mod sums;
 mod weighing;
 
 pub use motion::{Motion, integrate};
