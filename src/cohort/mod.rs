@@ -1,6 +1,28 @@
 //! Many trials of many athletes → what repeats, where one stands, what changed.
+//!
+//! A [`Table`] is one figure of one test under one protocol over everybody. [`days`] gathers it into sessions;
+//! [`Noise`] is what a session's value does from day to day on its own ([`components`] from own days, [`cited`] from
+//! publications); [`Repeatability`] says it in the field's terms; [`standing`] places an athlete in a group;
+//! [`change`] compares sessions; [`sides`] compares legs; [`curves`] compares force over time.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod cited;
+pub mod components;
+mod days;
+pub mod distributions;
+mod draws;
+pub mod icc;
+mod interval;
+mod noise;
+mod repeatability;
+pub mod retest;
 mod table;
 
+pub use components::{Block, Components, Repeats};
+pub use days::{Day, Scale, days};
+pub use draws::Draws;
+pub use interval::{Interval, LEVEL};
+pub use noise::Noise;
+pub use repeatability::{NARROW_ENOUGH, Repeatability};
+pub use retest::Retest;
 pub use table::{Observation, Table};
