@@ -6,8 +6,11 @@
 //! [`change`] compares sessions; [`sides`] compares legs; [`curves`] compares force over time.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod change;
+mod chart;
 pub mod cited;
 pub mod components;
+pub mod curves;
 mod days;
 pub mod distributions;
 mod draws;
@@ -18,9 +21,13 @@ mod noise;
 pub mod reference;
 mod repeatability;
 pub mod retest;
+pub mod sides;
 pub mod standing;
 mod table;
+pub mod targets;
 
+pub use change::{Change, Verdict, change};
+pub use chart::{Chart, Limits, Point, chart};
 pub use components::{Block, Components, Repeats};
 pub use days::{Day, Scale, days};
 pub use draws::Draws;
