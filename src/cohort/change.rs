@@ -144,7 +144,7 @@ pub fn design(noise: &Noise, before: &[usize], after: &[usize]) -> Option<Design
     let (mut by_day, mut by_trial) = (0.0, 0.0);
     for side in [before, after] {
         let k = side.len() as f64;
-        if side.iter().any(|n| *n == 0) || side.is_empty() {
+        if side.contains(&0) || side.is_empty() {
             return None;
         }
         by_day += 1.0 / k;

@@ -68,7 +68,7 @@ pub fn f_quantile(p: f64, df_above: f64, df_below: f64) -> f64 {
 
 /// The share of a beta variable below which the share `p` lies.
 pub fn beta_quantile(p: f64, a: f64, b: f64) -> f64 {
-    if !(0.0..=1.0).contains(&p) || !(a > 0.0 && b > 0.0) {
+    if !((0.0..=1.0).contains(&p) && a > 0.0 && b > 0.0) {
         return f64::NAN;
     }
     bisect(0.0, 1.0, |x| beta_share(a, b, x, 1.0 - x) < p)

@@ -14,6 +14,7 @@ pub mod curves;
 mod days;
 pub mod distributions;
 mod draws;
+pub mod export;
 mod group;
 pub mod icc;
 mod interval;
