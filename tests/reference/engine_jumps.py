@@ -27,7 +27,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 import analyze_script as plain  # noqa: E402
 
 OUT = Path(__file__).resolve().parent.parent / "data" / "engine"
-G, DT = 9.80665, 0.0002
+G, DT = 9.80665, 0.00005
 L = 0.43  # thigh and shank
 FOOT = 0.06  # height of the ankle
 BENT = 0.62  # of thigh and shank from upright when standing: as far below straight as a person on flat feet below tiptoe
@@ -38,16 +38,18 @@ LEG = """
  <body pos="0 0 -{L}"><joint name="knee_{s}" axis="0 1 0" damping="1"/>
   <geom type="capsule" fromto="0 0 0 0 0 -{L}" size=".045" mass="{shank}"/>
   <body pos="0 0 -{L}"><joint name="ankle_{s}" axis="0 1 0" damping="1"/>
-   <geom name="foot_{s}" type="box" pos=".04 0 -.03" size=".13 .045 .03" mass="{foot}" contype="1" conaffinity="1"/>
+   <geom type="box" pos=".04 0 -.03" size=".13 .045 .02" mass="{foot}"/>
+  <geom type="sphere" pos="-.06 .03 -.03" size=".03" mass="0" contype="1"/><geom type="sphere" pos="-.06 -.03 -.03" size=".03" mass="0" contype="1"/>
+  <geom type="sphere" pos=".14 .03 -.03" size=".03" mass="0" contype="1"/><geom type="sphere" pos=".14 -.03 -.03" size=".03" mass="0" contype="1"/>
   </body></body></body>
 """
 MODEL = """
 <mujoco><compiler angle="radian"/>
 <option timestep="{dt}" gravity="0 0 -{g}" integrator="implicitfast" cone="elliptic"/>
-<default><geom contype="0" conaffinity="0" friction="1 .01 .001" solref=".004 1" solimp=".95 .99 .001"/></default>
+<default><geom contype="0" conaffinity="0" friction="1 .01 .001" solref=".01 1" solimp=".95 .99 .001"/></default>
 <worldbody>
- <geom name="plate_left" type="box" pos="0 .2 -.05" size=".4 .19 .05" contype="1" conaffinity="1"/>
- <geom name="plate_right" type="box" pos="0 -.2 -.05" size=".4 .19 .05" contype="1" conaffinity="1"/>
+ <geom name="plate_left" type="box" pos="0 .2 -.05" size=".4 .19 .05" conaffinity="1"/>
+ <geom name="plate_right" type="box" pos="0 -.2 -.05" size=".4 .19 .05" conaffinity="1"/>
  <body name="trunk" pos="0 0 0"><joint name="guide" type="slide" axis="0 0 1"/>
   <geom type="capsule" fromto="0 0 0 0 0 .55" size=".12" mass="{trunk}"/>{legs}</body>
 </worldbody></mujoco>
@@ -145,13 +147,15 @@ def simulate(seed, mass, kind, rate, bounces=0, box=0.0, depth=0.28, down=0.5, p
                 phase, since = ("sink" if kind == "squat" else "dip"), t
         elif phase == "sink":
             x = smooth((t - since) / 1.3)
-            force = height(body.stand - depth * x, 16000, 1600)
+            force = height(body.stand + sway - depth * x, 16000, 1400)
             if t - since > 3.2:
                 phase, since = "push", t
         elif phase == "dip":
             # Let go, catch late: braking is the spring's own.
             fall = smooth((t - since) / (0.5 * down))
-            force = height(body.stand - depth * smooth((t - since) / down), 9000, 650) * (1 - 0.15 * fall)
+            soft = smooth((t - since) / 0.15)
+            target = body.stand + sway - depth * smooth((t - since) / down)
+            force = height(target, 16000 - 7000 * soft, 1400 - 750 * soft) * (1 - 0.15 * fall)
             if v > 0 and t - since > 0.6 * down:
                 phase, since, low_z = "push", t, z
         elif phase == "push":
@@ -216,7 +220,7 @@ def truth_of(kind, mass, com):
     if kind in ("countermovement", "squat"):
         a, b = air[0]
         start = np.flatnonzero(t > 1.5)[0]
-        stand = z[start - 2500 : start].mean()
+        stand = z[start - round(0.5 / DT) : start].mean()
         down = start + int(np.argmin(v[start:a]))
         lowest = start + int(np.argmin(z[start:a]))
         out |= {"take_off_displacement_m": z[a] - stand}
