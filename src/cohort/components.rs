@@ -134,8 +134,9 @@ impl Components {
             // Days vary no more than trials make them: keep the trials' share, and the days' little knowledge.
             return (least.max(sum), self.day_df);
         }
-        // A negative weight of trials can push the formula above or below what the parts allow.
-        (sum, (sum * sum / below).clamp(self.day_df.min(self.trial_df.max(self.day_df)), self.day_df + self.trial_df))
+        // More trials than the repeats had take the trials' share off again (a negative weight), and the formula may
+        // then fall without end; below half of the days' own degrees it is not believed (*ours*).
+        (sum, (sum * sum / below).clamp(0.5 * self.day_df, self.day_df + self.trial_df))
     }
 
     /// 95 % t factor for `df`.
