@@ -21,6 +21,10 @@ impl Draw {
     pub fn unit(&mut self) -> f64 {
         ((self.bits() >> 11) + 1) as f64 / (1u64 << 53) as f64
     }
+    /// Uniform in a range.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
     /// A place in a list of `len`; 0 for an empty one.
     pub fn place(&mut self, len: usize) -> usize {
         ((self.unit() * len as f64) as usize).min(len.saturating_sub(1))

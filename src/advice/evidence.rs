@@ -139,7 +139,7 @@ fn trials(asked: &Asked, prepared: &Prepared, misses: &mut Vec<Miss>) {
             continue;
         }
         looked.push((&seen.test, &seen.protocol));
-        let effort = EFFORT.iter().find(|e| e.0 == seen.test).map_or_else(|| seen.figures.first().copied().unwrap_or_default(), |e| e.1);
+        let effort = EFFORT.iter().find(|e| e.0 == seen.test).map_or("", |e| e.1);
         let of_test = |figure: &str| asked.tables.iter().find(|t| t.test == seen.test && t.protocol == seen.protocol && t.figure == figure);
         let Some(table) = of_test(effort).or_else(|| of_test(seen.figures.first().copied().unwrap_or_default())) else { continue };
         let words = seen.test.replace('_', " ");

@@ -255,14 +255,8 @@ pub fn position_fits(row: &Evidence, protocol: &str) -> bool {
     row.test != ISOMETRIC || (row.position == "ankle") == ankle
 }
 
-/// The figure by which a test shows that efforts were alike ("best two within 5 %"): height where there is one.
-pub const EFFORT: &[(&str, &str)] = &[
-    (CMJ, "jump_height"),
-    (SQUAT, "jump_height"),
-    (DROP, "jump_height"),
-    (REBOUNDS, "reactive_strength_index"),
-    (ISOMETRIC, "peak_force_per_kg"),
-];
+/// Tests with a height, by which efforts are seen to be alike ("best two heights within 5 %").
+pub const EFFORT: &[(&str, &str)] = &[(CMJ, "jump_height"), (SQUAT, "jump_height"), (DROP, "jump_height")];
 
 /// Tests that are not jumps.
 pub const NOT_A_JUMP: &[&str] = &[ISOMETRIC, DROP_LANDING];
