@@ -51,6 +51,11 @@ impl Stamps {
         }
     }
 
+    /// Whether a stamp comes after the last one.
+    pub(super) fn continues(&self, time_s: f64) -> bool {
+        !(time_s <= self.last_s)
+    }
+
     /// Number of stamps taken.
     pub(super) fn len(&self) -> usize {
         usize::try_from(self.rows).unwrap_or(0)
