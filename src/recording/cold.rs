@@ -30,6 +30,8 @@ impl Rows {
             return Ok(());
         }
         if !self.header_line.is_empty() && text.trim() == self.header_line && self.parts.len() < MOST_PARTS {
+            // Words before the header: a whole export begins again, not a page.
+            self.new_export = self.stop.is_some();
             (self.stop, self.resumed, self.restart) = (None, 0, true);
             self.repeats += 1;
             return Ok(());
@@ -38,6 +40,10 @@ impl Rows {
         let mut values = vec![f64::NAN; self.plan.wanted.len()];
         let mut wrong: Option<(usize, String)> = None;
         let mut good = 0usize;
+        // A row that begins with a word where numbers stood is a line of statistics.
+        if let Some(first) = cells.first().filter(|c| self.plan.lead && number(c, self.plan.dialect.mark, true).is_none()) {
+            wrong = Some((0, first.clone()));
+        }
         for (k, value) in values.iter_mut().enumerate() {
             if !self.plan.wanted.get(k).copied().unwrap_or(false) {
                 continue;
@@ -70,11 +76,18 @@ impl Rows {
                 return Ok(());
             }
             self.restart = false;
-            let continues = time.is_some_and(|t| self.stamps.as_ref().is_some_and(|s| s.continues(t)));
+            let continues = match (time, &self.stamps) {
+                (Some(t), Some(stamps)) => stamps.continues(t),
+                _ => !self.new_export,
+            };
             if !continues {
+                let offset = self.clock_offset;
                 self.part();
-                if let (Some((k, scale)), true) = (self.plan.time, self.plan.clock) {
-                    self.clock_before = values.get(k).map_or(f64::NEG_INFINITY, |t| t * scale);
+                if let (Some((k, _)), true) = (self.plan.time, self.plan.clock)
+                    && let Some(t) = values.get_mut(k)
+                {
+                    *t -= offset;
+                    self.clock_before = *t;
                 }
             }
         }

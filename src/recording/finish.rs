@@ -120,7 +120,12 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
         notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
     }
     if rows.repeats > 0 && rows.parts.is_empty() {
-        notices.push(Notice::new("header_repeated", format!("The header comes again {} times and was left out.", rows.repeats)));
+        let mut message = format!("The header comes again {} times and was left out.", rows.repeats);
+        let untimed = rows.plan.time.is_none();
+        if untimed {
+            message = format!("Is this one recording? {message} Without a time column the rows around it were taken to follow one another.");
+        }
+        notices.push(Notice::new(if untimed { "joined_guessed" } else { "header_repeated" }, message));
     }
     if let Some(line) = cut {
         notices.push(

@@ -27,13 +27,22 @@ pub(super) fn header(lines: &[&str], first: usize, columns: usize, look: &mut Lo
         }
         None
     };
+    let says_something = |c: &String| !words::split(c).0.iter().all(|w| words::meanings(w).is_empty()) || words::unit(c).is_some();
+    // `key: value` and comments are no header, though they may have as many words as the table has columns.
+    let states = |at: usize, cells: &[String]| {
+        let line = lines.get(at).copied().unwrap_or_default().trim_start();
+        let comment = line.starts_with(['#', '%']) || line.starts_with("//");
+        let value = line.split_once(':').is_some_and(|(_, v)| v.trim_start_matches([' ', '"', '\t', ';', ',']).starts_with(|c: char| c.is_ascii_digit()));
+        let speaking = cells.iter().filter(|c| says_something(c)).count();
+        value && !line.contains('"') || comment && speaking < cells.len() || cells.len() != columns && columns > 1 && speaking < 2
+    };
     let fits = |cells: &[String]| {
         let texts = cells.iter().filter(|c| !c.is_empty() && number(c, dialect.mark, false).is_none()).count();
         let numbers = cells.iter().filter(|c| number(c, dialect.mark, false).is_some_and(|x| !x.is_nan())).count();
         texts > 0 && numbers * 2 <= texts && cells.len() + 1 >= columns && cells.len() <= columns + 1
     };
     let Some((mut at, mut cells)) = above() else { return 0 };
-    if !fits(&cells) {
+    if !fits(&cells) || states(at, &cells) {
         return first;
     }
     let units: Vec<Option<ColumnUnit>> = cells.iter().map(|c| words::unit(c)).collect();

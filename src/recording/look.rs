@@ -56,12 +56,25 @@ struct Fit {
 
 /// How well a dialect explains the lines: rows of one width, all numbers.
 fn fit(lines: &[&str], delimiter: u8, mark: u8) -> Option<Fit> {
+    let mut doubtful = 0usize;
     let parsed: Vec<(usize, usize, usize)> = lines
         .iter()
         .map(|line| {
             let cells = cells(line, delimiter);
             let numbers: Vec<Option<f64>> =
                 cells.iter().map(|c| number(c, mark, false).or_else(|| clock(c).map(|(seconds, _)| seconds))).collect();
+            // What can only be thousands under this mark speaks for it, but less.
+            let numbers: Vec<Option<f64>> = numbers
+                .into_iter()
+                .zip(&cells)
+                .map(|(x, c)| {
+                    x.or_else(|| {
+                        let grouped = number(c, mark, true);
+                        doubtful += usize::from(grouped.is_some());
+                        grouped
+                    })
+                })
+                .collect();
             (cells.len(), numbers.iter().flatten().filter(|x| !x.is_nan()).count(), numbers.iter().filter(|n| n.is_none()).count())
         })
         .collect();
@@ -83,6 +96,7 @@ fn fit(lines: &[&str], delimiter: u8, mark: u8) -> Option<Fit> {
     let (numbers, texts) = tail.iter().filter(|p| good(p)).fold((0, 0), |(a, b), p| (a + p.1, b + p.2));
     // A row or two explain nothing; many do.
     let score = rows as f64 / (rows as f64 + 2.0) * rows as f64 / filled.max(1) as f64 * numbers as f64 / (numbers + texts).max(1) as f64;
+    let score = score * (1.0 - 0.1 * (doubtful as f64 / (numbers + texts).max(1) as f64).min(1.0));
     Some(Fit { dialect: Dialect { delimiter, mark, grouped: false }, columns, first, rows, score })
 }
 
@@ -263,11 +277,17 @@ fn settle_marks(rows: &[Vec<String>], look: &mut Look) -> Result<(), ReadError> 
         let mut sorted: Vec<f64> = plain.iter().map(|x| x.abs()).collect();
         sorted.sort_by(f64::total_cmp);
         let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-        let in_kilonewtons = matches!(
-            look.header.get(k).and_then(|h| words::split(h).1).or(look.units.get(k).copied().flatten()).or(look.stated_unit),
-            Some(ColumnUnit::Force(super::Unit::Kilonewton))
-        );
-        if median >= 20.0 || in_kilonewtons {
+        let unit = match look.header.get(k).and_then(|h| words::split(h).1).or(look.units.get(k).copied().flatten()).or(look.stated_unit) {
+            Some(ColumnUnit::Force(unit)) => Some(unit.newtons()),
+            _ => None,
+        };
+        // What a part of a person can weigh on one plate or cell, N.
+        let plausible = |x: f64| (5.0..5000.0).contains(&x);
+        let newtons = median * unit.unwrap_or(1.0);
+        if unit.is_some() && plausible(newtons) != plausible(1000.0 * newtons) {
+            decimal |= plausible(newtons);
+            grouped |= !plausible(newtons);
+        } else if unit.is_none() && median >= 20.0 {
             decimal = true;
         } else if unclear.is_none() {
             unclear = Some((k, with.first().copied().unwrap_or_default().to_string()));
@@ -290,6 +310,8 @@ fn settle_marks(rows: &[Vec<String>], look: &mut Look) -> Result<(), ReadError> 
         .expected("numbers that read one way only"));
     }
     look.marked = decimal;
+    // Where the mark is sure, the other one can only be for thousands.
+    look.dialect.grouped |= decimal;
     Ok(())
 }
 

@@ -22,6 +22,7 @@ pub const QUESTIONS: &[&str] = &[
     "cells_guessed",
     "columns_guessed",
     "rate_guessed",
+    "joined_guessed",
     "unit_unclear",
     "no_rate",
     "number_two_ways",

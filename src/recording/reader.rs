@@ -243,7 +243,9 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     let width = used.iter().max().map_or(0, |k| k + 1);
     let wanted = (0..width).map(|k| used.contains(&k)).collect();
     let clock = time.is_some_and(|(k, _)| look.clock.get(k) == Some(&true));
-    Plan { dialect: look.dialect, wanted, time, clock, sinks }
+    let numbers = |c: &Vec<f64>| c.iter().filter(|x| !x.is_nan()).count() * 2 > c.len();
+    let lead = !used.contains(&0) && look.sample.first().is_some_and(numbers);
+    Plan { dialect: look.dialect, wanted, time, clock, lead, sinks }
 }
 
 fn too_long(row: u64) -> ReadError {

@@ -17,6 +17,8 @@ pub(super) struct Plan {
     pub time: Option<(usize, f64)>,
     /// Whether the stamps are times of day.
     pub clock: bool,
+    /// The first column is not read, but holds numbers.
+    pub lead: bool,
     /// Per channel: the columns summed and newtons per unit.
     pub sinks: Vec<Vec<(usize, f64)>>,
 }
@@ -63,6 +65,7 @@ pub(super) struct Rows {
     pub header_line: String,
     /// Behind a repeated header, before the next row.
     pub restart: bool,
+    pub new_export: bool,
     pub repeats: u64,
     interval_s: f64,
     /// The time of day before, and what was added for nights.
@@ -110,6 +113,7 @@ impl Rows {
             parts: Vec::new(),
             header_line: String::new(),
             restart: false,
+            new_export: false,
             repeats: 0,
             interval_s,
             clock_before: f64::NEG_INFINITY,
@@ -193,12 +197,16 @@ impl Rows {
     #[inline(always)]
     fn batches<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
         let mut dialect = self.plan.dialect;
+        let lead = self.plan.lead;
         if self.undecided {
             dialect.mark = NO_MARK;
         }
         loop {
             let mut rows = 0;
             while rows < BATCH {
+                if lead && b.get(i).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
+                    break;
+                }
                 let Some(next) = row::<BLANKS>(b, i, dialect, skips, cells, rows) else { break };
                 i = next;
                 rows += 1;

@@ -59,7 +59,8 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
 
 fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
     let wanted = rows.plan.wanted.clone();
-    let plain = rows.stop.is_none() && !rows.restart && !rows.plan.clock;
+    let worded = rows.plan.lead && line.starts_with(|c: char| c.is_ascii_alphabetic() || c == '"' || !c.is_ascii());
+    let plain = !worded && rows.stop.is_none() && !rows.restart && !rows.plan.clock;
     match cells(line, rows.plan.dialect, &wanted).filter(|_| !rows.undecided || !line.contains(['.', ','])) {
         Some(values) if plain => rows.store(&values),
         _ => rows.cold_text(line)?,
