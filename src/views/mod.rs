@@ -2,10 +2,17 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+mod athlete;
 mod figures;
 mod frame;
+mod names;
+mod plates;
+mod protocol;
+mod session;
 mod sides;
+mod squad;
 mod start;
+mod storage;
 mod trial;
 
 pub use frame::{page, title};
