@@ -2,6 +2,9 @@
 //! changes of the stated size are found, intervals cover, and nobody's standing is helped by himself. Seeded; every
 //! table is printed (`cargo test --test cohort_squads -- --nocapture`).
 
+// The truth of an invented squad is made on this machine alone.
+#![allow(clippy::disallowed_methods)]
+
 use tarsal::cohort::change::{Change, Question, Spread, change, design};
 use tarsal::cohort::curves::{band, difference_band};
 use tarsal::cohort::sides::{Against, difference, directions, kappa};
