@@ -142,7 +142,7 @@ pub fn standing(
     noise: Option<&Noise>,
 ) -> Option<Standing> {
     let scale = Scale::of(table);
-    let days = days(&wanted_rows(table, group, athlete), scale);
+    let days = days(&wanted_rows(table, group, members.len(), athlete), scale);
     let latest: Vec<Day> =
         days.chunk_by(|a, b| a.athlete == b.athlete).filter_map(|own| own.iter().rev().find(|d| group.counts(d.day))).copied().collect();
     let own = match day {
@@ -182,12 +182,9 @@ pub fn standing(
 
 /// What a standing needs of a table: everybody's latest counting day with a value, and all of the athlete's own. The
 /// rest, most of it, is neither sorted nor brought to a scale.
-fn wanted_rows(table: &Table, group: &Group, athlete: usize) -> Table {
-    let mut latest: Vec<Option<Date>> = Vec::new();
+fn wanted_rows(table: &Table, group: &Group, athletes: usize, athlete: usize) -> Table {
+    let mut latest: Vec<Option<Date>> = vec![None; athletes];
     for row in table.rows.iter().filter(|row| row.value.is_finite() && group.counts(row.day)) {
-        if latest.len() <= row.athlete {
-            latest.resize(row.athlete + 1, None);
-        }
         if let Some(day) = latest.get_mut(row.athlete) {
             *day = (*day).max(Some(row.day));
         }
