@@ -37,8 +37,11 @@ pub(super) fn meanings(word: &str) -> Vec<Word> {
     let mut found: Vec<Word> = Vec::new();
     if word.chars().any(unspaced) {
         // The longest first, and what is understood is taken out: 力矩 (moment) is no 力 (force).
-        let mut terms: Vec<(&str, Word)> =
-            WORDS.iter().flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning))).filter(|(w, _)| w.chars().all(unspaced)).collect();
+        let mut terms: Vec<(&str, Word)> = WORDS
+            .iter()
+            .flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning)))
+            .filter(|(w, _)| w.chars().all(unspaced))
+            .collect();
         terms.sort_by_key(|(w, _)| std::cmp::Reverse(w.chars().count()));
         let mut left = word.to_string();
         let mut taken: Vec<&str> = Vec::new();
@@ -75,18 +78,22 @@ pub(super) enum ColumnUnit {
 pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
     let t = text.trim().trim_matches(|c| "[](){}<>\"'（）［］【】".contains(c)).trim();
     Some(match t {
-        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" | "NEWTON" | "NEWTONS" | "ニュートン" | "牛顿" | "牛" => ColumnUnit::Force(Unit::Newton),
+        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" | "NEWTON" | "NEWTONS" | "ニュートン" | "牛顿" | "牛" => {
+            ColumnUnit::Force(Unit::Newton)
+        }
         "kN" | "KN" | "kn" | "kilonewton" | "千牛" => ColumnUnit::Force(Unit::Kilonewton),
         "mN" | "millinewton" => ColumnUnit::Force(Unit::Millinewton),
         "kgf" | "Kgf" | "KGF" | "kp" | "kg" | "Kg" | "KG" => ColumnUnit::Force(Unit::KilogramForce),
         "lbf" | "lb" | "lbs" | "LBF" | "Lbf" | "pounds" => ColumnUnit::Force(Unit::PoundForce),
-        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" | "秒" => ColumnUnit::Time(1.0),
+        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" | "秒" => {
+            ColumnUnit::Time(1.0)
+        }
         "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" | "毫秒" | "ミリ秒" => ColumnUnit::Time(1e-3),
         "us" | "µs" | "μs" | "usec" | "microseconds" | "微秒" => ColumnUnit::Time(1e-6),
         "min" => ColumnUnit::Time(60.0),
         "V" | "mV" | "µV" | "uV" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt,
-        "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm" | "N mm"
-        | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
+        "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm"
+        | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
         _ => return None,
     })
 }
