@@ -2,13 +2,18 @@
 //! cost no redraw; nothing here holds a `style` attribute, and maud escapes every text.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod bands;
+pub mod change_rule;
 pub mod dimensions;
 mod flag;
+pub mod history;
 pub mod labels;
 pub mod number;
 pub mod path;
 pub mod scale;
+pub mod side_noise;
 mod sides;
+pub mod strip;
 mod trace;
 pub mod words;
 

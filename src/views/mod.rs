@@ -3,17 +3,21 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod athlete;
+pub mod change;
 mod doubts;
 mod figures;
 mod frame;
 mod kinds;
+pub mod legs;
 mod names;
 mod opening;
 mod plates;
 mod protocol;
+mod say;
 mod session;
 mod sides;
 mod squad;
+pub mod standing;
 mod start;
 mod storage;
 mod trial;

@@ -1,6 +1,6 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline, main_amount};
+use super::opening::{head, headline};
 use super::{figures, kinds, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
