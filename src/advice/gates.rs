@@ -346,7 +346,8 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         }
         Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.contains(&c.as_str())).then_some((None, None)),
         Stands::TooSoon => {
-            let last = s.last_impact.filter(|d| (0..2).contains(&s.today.days_since(*d)))?;
+            // Days are all that is known: only the next day is surely less than 48 hours away.
+            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
             Some((Some(last), Some(last.plus_days(2))))
         }
         Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),

@@ -1,8 +1,8 @@
 //! Invented squads with a known truth, figure by figure: each figure's logarithm is a quality's true standing, what is
 //! the figure's own, depth and tempo, body mass, a day's error and a trial's error. Sizes after the trade's experience:
 //! a session mean of three trials repeats between days with a correlation near 0.9.
-use tarsal::cohort::{Observation, Table};
 use tarsal::advice::draw::Draw as Random;
+use tarsal::cohort::{Observation, Table};
 use tarsal::force::math::{exp, ln};
 use tarsal::people::Date;
 
@@ -29,16 +29,16 @@ pub const FIGURES: &[Figure] = &[
     ("countermovement_jump", "", "peak_propulsion_power_per_kg", Some(3), 1.0, 50.0, 0.14, -0.1, 0.2, -0.30),
     ("squat_jump", "", "peak_propulsion_power_per_kg", Some(3), 1.0, 48.0, 0.14, 0.0, 0.0, -0.30),
     ("drop_jump", "", "reactive_strength_index", Some(4), 1.0, 1.6, 0.20, 0.0, 0.0, -0.30),
-    ("rebound_jumps", "", "reactive_strength_index", Some(4), 1.0, 1.7, 0.18, 0.0, 0.0, -0.30),
+    ("rebound_jumps", "", "mean_reactive_strength_index", Some(4), 1.0, 1.7, 0.18, 0.0, 0.0, -0.30),
     ("isometric", "depth=ankle push", "peak_force_per_kg", Some(4), 1.0, 24.0, 0.15, 0.0, 0.0, -0.33),
     ("countermovement_jump", "", "time_to_stabilisation", Some(5), -1.0, 0.9, 0.25, 0.0, 0.0, 0.0),
     ("drop_landing", "", "time_to_stabilisation", Some(5), -1.0, 0.8, 0.25, 0.0, 0.0, 0.0),
     ("isometric", "depth=mid-thigh pull", "peak_force_per_kg", Some(6), 1.0, 33.0, 0.14, 0.0, 0.0, -0.40),
     ("isometric", "depth=mid-thigh pull", "force_at_250_ms_per_kg", Some(6), 1.0, 25.0, 0.16, 0.0, 0.0, -0.40),
     ("isometric", "depth=mid-thigh pull", "force_at_100_ms_per_kg", Some(7), 1.0, 16.0, 0.18, 0.0, 0.0, -0.40),
-    ("isometric", "depth=mid-thigh pull", "steepest_rate_of_force_per_kg", Some(7), 1.0, 120.0, 0.25, 0.0, 0.0, -0.40),
-    ("rebound_jumps", "", "mean_set_power_per_kg", Some(8), 1.0, 30.0, 0.14, 0.0, 0.0, -0.30),
-    ("rebound_jumps", "", "set_decrement", Some(8), -1.0, 0.12, 0.30, 0.0, 0.0, 0.0),
+    ("isometric", "depth=mid-thigh pull", "peak_rate_of_force_development_per_kg", Some(7), 1.0, 120.0, 0.25, 0.0, 0.0, -0.40),
+    ("rebound_jumps", "", "bosco_mean_power", Some(8), 1.0, 30.0, 0.14, 0.0, 0.0, -0.30),
+    ("rebound_jumps", "", "rebound_decrement", Some(8), -1.0, 0.12, 0.30, 0.0, 0.0, 0.0),
     // Effort and manner.
     ("countermovement_jump", "", "jump_height", Some(3), 1.0, 0.35, 0.13, 0.1, 0.1, -0.10),
     ("squat_jump", "", "jump_height", Some(3), 1.0, 0.32, 0.13, 0.0, 0.0, -0.10),
@@ -101,7 +101,16 @@ impl Person {
 pub type Spoiled = Option<(usize, usize, f64)>;
 
 /// Adds a session of `trials` trials of every test in `battery` to the tables.
-pub fn session(tables: &mut [Table], who: usize, person: &Person, day: Date, trials: usize, battery: &[usize], spoiled: Spoiled, random: &mut Random) {
+pub fn session(
+    tables: &mut [Table],
+    who: usize,
+    person: &Person,
+    day: Date,
+    trials: usize,
+    battery: &[usize],
+    spoiled: Spoiled,
+    random: &mut Random,
+) {
     let half = 0.5_f64.sqrt();
     for test in battery {
         let (kind, protocol) = TESTS[*test];
