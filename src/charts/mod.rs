@@ -7,8 +7,10 @@ pub mod number;
 pub mod path;
 pub mod scale;
 mod sides;
+mod standings;
 mod trace;
 pub mod words;
 
 pub use sides::{SideMark, side_rule};
+pub use standings::{Strip, standing_strips};
 pub use trace::{EventMark, Layers, Phase, Trace, trace};

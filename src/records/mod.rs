@@ -2,8 +2,10 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod envelope;
+pub mod link;
 mod samples;
 mod trial;
+mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
 pub use samples::{pack, unpack};

@@ -2,8 +2,12 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod after;
+pub mod argument;
+pub mod block;
 mod figures;
 mod frame;
+pub mod report;
 mod sides;
 mod start;
 mod trial;
