@@ -13,10 +13,12 @@ pub mod path;
 pub mod scale;
 pub mod side_noise;
 mod sides;
+mod standings;
 pub mod strip;
 mod trace;
 pub mod words;
 
 pub use flag::inline_flag;
 pub use sides::{SideMark, side_rule};
+pub use standings::{Strip, standing_strips};
 pub use trace::{DoubtMark, EventMark, Layers, Phase, Trace, trace};

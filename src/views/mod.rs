@@ -2,7 +2,10 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod after;
+pub mod argument;
 mod athlete;
+pub mod block;
 pub mod change;
 mod doubts;
 mod figures;
@@ -13,6 +16,7 @@ mod names;
 mod opening;
 mod plates;
 mod protocol;
+pub mod report;
 mod say;
 mod session;
 mod sides;
