@@ -30,10 +30,59 @@ pub(super) fn cells(line: &str, delimiter: u8) -> Vec<String> {
 
 /// Spellings of a missing value, lower case; those of spreadsheets, of number printing in several languages, of people.
 const MISSING: &[&str] = &[
-    "", "nan", "-nan", "+nan", "na", "n/a", "n.a.", "n/d", "nd", "-", "--", "---", "–", "—", ".", "?", "*", "null", "(null)", "none", "nil",
-    "missing", "undefined", "no data", "inf", "-inf", "+inf", "infinity", "-infinity", "+infinity", "∞", "-∞", "nan(ind)", "-nan(ind)",
-    "1.#qnan", "1.#inf", "-1.#inf", "-1.#ind", "1.#ind", "#n/a", "#nv", "#wert!", "#value!", "#div/0!", "#null!", "#num!", "#zahl!", "#ref!",
-    "#name?", "k.a.", "fehlt", "----", "<na>",
+    "",
+    "nan",
+    "-nan",
+    "+nan",
+    "na",
+    "n/a",
+    "n.a.",
+    "n/d",
+    "nd",
+    "-",
+    "--",
+    "---",
+    "–",
+    "—",
+    ".",
+    "?",
+    "*",
+    "null",
+    "(null)",
+    "none",
+    "nil",
+    "missing",
+    "undefined",
+    "no data",
+    "inf",
+    "-inf",
+    "+inf",
+    "infinity",
+    "-infinity",
+    "+infinity",
+    "∞",
+    "-∞",
+    "nan(ind)",
+    "-nan(ind)",
+    "1.#qnan",
+    "1.#inf",
+    "-1.#inf",
+    "-1.#ind",
+    "1.#ind",
+    "#n/a",
+    "#nv",
+    "#wert!",
+    "#value!",
+    "#div/0!",
+    "#null!",
+    "#num!",
+    "#zahl!",
+    "#ref!",
+    "#name?",
+    "k.a.",
+    "fehlt",
+    "----",
+    "<na>",
 ];
 
 /// A number as written; `Some(NaN)` for a missing value, `None` for text.
@@ -122,7 +171,8 @@ pub(super) fn clock(cell: &str) -> Option<(f64, u32)> {
         time = time.get(..zone)?.trim_end();
     }
     let parts: Vec<&str> = time.split(':').collect();
-    let whole = |p: &str| (1..=4).contains(&p.len()).then(|| p.parse::<f64>().ok()).flatten().filter(|_| p.bytes().all(|b| b.is_ascii_digit()));
+    let whole =
+        |p: &str| (1..=4).contains(&p.len()).then(|| p.parse::<f64>().ok()).flatten().filter(|_| p.bytes().all(|b| b.is_ascii_digit()));
     let seconds = |p: &str| {
         let (a, f) = p.split_once(['.', ',']).unwrap_or((p, ""));
         let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());

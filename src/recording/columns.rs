@@ -74,7 +74,8 @@ pub(super) fn time_column(look: &Look, seen: &[Evidence], options: &ReadOptions)
     let named: Vec<usize> = (0..seen.len())
         .filter(|k| {
             seen.get(*k).is_some_and(|s| {
-                s.says(Word::Time) && !s.says(Word::Vertical) && !s.says(Word::Force) && no_force(s) || matches!(s.unit, Some(ColumnUnit::Time(_)))
+                s.says(Word::Time) && !s.says(Word::Vertical) && !s.says(Word::Force) && no_force(s)
+                    || matches!(s.unit, Some(ColumnUnit::Time(_)))
             })
         })
         .filter(usable)

@@ -125,7 +125,8 @@ impl Facts {
         // Which sign a load has shows where the column is far from zero, not in its median: nobody may stand there yet.
         let positive = values.iter().filter(away).filter(|x| **x > 0.0).count();
         let one_sided = positive.max(far - positive) as f64 / far.max(1) as f64;
-        let mut steps: Vec<f64> = values.windows(2).map(|w| (w.last().copied().unwrap_or(0.0) - w.first().copied().unwrap_or(0.0)).abs()).collect();
+        let mut steps: Vec<f64> =
+            values.windows(2).map(|w| (w.last().copied().unwrap_or(0.0) - w.first().copied().unwrap_or(0.0)).abs()).collect();
         steps.sort_by(f64::total_cmp);
         let range = high - low;
         let step = steps.get(steps.len() / 2).copied().unwrap_or(0.0);

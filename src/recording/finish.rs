@@ -123,7 +123,8 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
         let mut message = format!("The header comes again {} times and was left out.", rows.repeats);
         let untimed = rows.plan.time.is_none();
         if untimed {
-            message = format!("Is this one recording? {message} Without a time column the rows around it were taken to follow one another.");
+            message =
+                format!("Is this one recording? {message} Without a time column the rows around it were taken to follow one another.");
         }
         notices.push(Notice::new(if untimed { "joined_guessed" } else { "header_repeated" }, message));
     }

@@ -86,7 +86,11 @@ impl Table<'_> {
         }
         let first = *columns.first()?;
         if let Some(k) = self.twice(columns) {
-            return Some(self.sink(&[k], role, format!("{named}; one of {} columns that hold the same signal, raw and smoothed", columns.len())));
+            return Some(self.sink(
+                &[k],
+                role,
+                format!("{named}; one of {} columns that hold the same signal, raw and smoothed", columns.len()),
+            ));
         }
         let live: Vec<usize> = columns.iter().copied().filter(|k| self.seen.get(*k).is_some_and(|s| !s.facts.empty)).collect();
         if live.is_empty() {
@@ -182,7 +186,9 @@ impl Table<'_> {
                 self.one_plate(&two, Role::Right, &format!("plate {b}, taken for right")),
             );
             if let ((Some(l), Some(r)), true) = (sinks, one.len() == two.len()) {
-                let notice = ask_sides(format!("Which plate is left? The plates are numbered, not named: {a} was taken for left and {b} for right."));
+                let notice = ask_sides(format!(
+                    "Which plate is left? The plates are numbered, not named: {a} was taken for left and {b} for right."
+                ));
                 return vec![(vec![l, r], 0.5, notice)];
             }
         }
@@ -197,12 +203,20 @@ impl Table<'_> {
         }
         let (first, second) = columns.split_at(n / 2);
         let (words, message) = if n == 2 {
-            (["the first of two columns", "the second of two columns"].map(String::from), "Which plate is left? The columns are not named: the first was taken for left, the second for right.".to_string())
+            (
+                ["the first of two columns", "the second of two columns"].map(String::from),
+                "Which plate is left? The columns are not named: the first was taken for left, the second for right.".to_string(),
+            )
         } else {
             let half = n / 2;
             (
-                [format!("the first {half} of {n} load cells {which}, summed"), format!("the last {half} of {n} load cells {which}, summed")],
-                format!("Which plate is left? {n} load cells are not named: the first {half} were taken for the left plate, the last {half} for the right."),
+                [
+                    format!("the first {half} of {n} load cells {which}, summed"),
+                    format!("the last {half} of {n} load cells {which}, summed"),
+                ],
+                format!(
+                    "Which plate is left? {n} load cells are not named: the first {half} were taken for the left plate, the last {half} for the right."
+                ),
             )
         };
         let [a, b] = words;
@@ -255,8 +269,11 @@ impl Table<'_> {
         if let [k] = force[..] {
             let why = format!("the only column whose values can be vertical force{vertical}");
             let question = (free.len() > 1).then(|| {
-                Notice::new("columns_guessed", format!("The columns are not named: column {} was taken for the force by its values.", k + 1))
-                    .next_time("Confirm the columns once, or export with a header.")
+                Notice::new(
+                    "columns_guessed",
+                    format!("The columns are not named: column {} was taken for the force by its values.", k + 1),
+                )
+                .next_time("Confirm the columns once, or export with a header.")
             });
             return reading(vec![self.sink(&[k], Role::Total, why)], 0.6, question);
         }
@@ -297,7 +314,10 @@ impl Table<'_> {
 
     fn nothing(&self) -> ReadError {
         let look = self.look;
-        let volts = self.seen.iter().any(|s| s.unit == Some(ColumnUnit::Volt) && !s.says(Word::Other) || s.unit == Some(ColumnUnit::Volt) && self.seen.len() <= 10);
+        let volts = self
+            .seen
+            .iter()
+            .any(|s| s.unit == Some(ColumnUnit::Volt) && !s.says(Word::Other) || s.unit == Some(ColumnUnit::Volt) && self.seen.len() <= 10);
         let mut e = if volts {
             ReadError::new(
                 "volts",

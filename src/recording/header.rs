@@ -32,7 +32,9 @@ pub(super) fn header(lines: &[&str], first: usize, columns: usize, look: &mut Lo
     let states = |at: usize, cells: &[String]| {
         let line = lines.get(at).copied().unwrap_or_default().trim_start();
         let comment = line.starts_with(['#', '%']) || line.starts_with("//");
-        let value = line.split_once(':').is_some_and(|(_, v)| v.trim_start_matches([' ', '"', '\t', ';', ',']).starts_with(|c: char| c.is_ascii_digit()));
+        let value = line
+            .split_once(':')
+            .is_some_and(|(_, v)| v.trim_start_matches([' ', '"', '\t', ';', ',']).starts_with(|c: char| c.is_ascii_digit()));
         let speaking = cells.iter().filter(|c| says_something(c)).count();
         value && !line.contains('"') || comment && speaking < cells.len() || cells.len() != columns && columns > 1 && speaking < 2
     };
@@ -48,8 +50,7 @@ pub(super) fn header(lines: &[&str], first: usize, columns: usize, look: &mut Lo
     let units: Vec<Option<ColumnUnit>> = cells.iter().map(|c| words::unit(c)).collect();
     let filled = cells.iter().filter(|c| !c.is_empty() && *c != "-" && *c != "#").count();
     // Most of the row are units; the rest, units that this table does not know, are as short.
-    if units.iter().flatten().count() * 10 >= filled.max(1) * 6 && cells.iter().all(|c| c.chars().count() <= 12) && columns > 1
-    {
+    if units.iter().flatten().count() * 10 >= filled.max(1) * 6 && cells.iter().all(|c| c.chars().count() <= 12) && columns > 1 {
         let Some((next, header)) = above() else {
             look.units = units;
             return at;
@@ -59,8 +60,7 @@ pub(super) fn header(lines: &[&str], first: usize, columns: usize, look: &mut Lo
             (at, cells) = (next, header);
         }
     }
-    if columns == 1 && cells.len() == 1 && cells.iter().any(|c| c.trim_end().ends_with(':') || c.contains(": ") || c.starts_with('#'))
-    {
+    if columns == 1 && cells.len() == 1 && cells.iter().any(|c| c.trim_end().ends_with(':') || c.contains(": ") || c.starts_with('#')) {
         return at + 1;
     }
     look.header_row = Some(at as u64 + 1);
@@ -103,7 +103,8 @@ fn hidden(c: char) -> bool {
 
 /// Whether the first cells of the table count rows.
 fn counts(lines: &[&str], first: usize, dialect: Dialect) -> bool {
-    let value = |i: usize| cells(lines.get(i).copied().unwrap_or_default(), dialect.delimiter).first().and_then(|c| number(c, dialect.mark, false));
+    let value =
+        |i: usize| cells(lines.get(i).copied().unwrap_or_default(), dialect.delimiter).first().and_then(|c| number(c, dialect.mark, false));
     (first..first + 3).all(|i| matches!((value(i), value(i + 1)), (Some(a), Some(b)) if b - a == 1.0))
 }
 
@@ -116,7 +117,8 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
     for line in lines {
         let (words, _) = words::split(line);
         let says = |wanted: Word| words.iter().any(|w| words::meanings(w).into_iter().any(|m| m == wanted));
-        let tokens: Vec<&str> = line.split(|c: char| c.is_whitespace() || ":=;\t|#[]()\"（）：".contains(c)).filter(|t| !t.is_empty()).collect();
+        let tokens: Vec<&str> =
+            line.split(|c: char| c.is_whitespace() || ":=;\t|#[]()\"（）：".contains(c)).filter(|t| !t.is_empty()).collect();
         let read = |p: &str| {
             let digits = p.trim_start_matches(|c: char| !c.is_ascii_digit()).trim_end_matches(|c: char| c.is_alphabetic() || c == ',');
             let digits =
@@ -126,7 +128,8 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
         // The number before its unit, in a line of several.
         let is_hertz = |t: &str| matches!(t.to_lowercase().trim_end_matches(['.', ',']), "hz" | "khz");
         let at_unit = tokens.iter().zip(tokens.iter().skip(1)).find(|(_, unit)| is_hertz(unit)).and_then(|(t, _)| read(t));
-        let with_unit = tokens.iter().find(|t| t.to_lowercase().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
+        let with_unit =
+            tokens.iter().find(|t| t.to_lowercase().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
         let value = at_unit.or(with_unit).or_else(|| tokens.iter().find_map(|t| read(t)));
         let lower = line.to_lowercase();
         if let Some(x) = value {
@@ -154,4 +157,3 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
         }
     }
 }
-

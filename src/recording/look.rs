@@ -328,7 +328,9 @@ fn no_numbers(lines: &[&str]) -> ReadError {
         let (words, _) = words::split(line);
         words
             .iter()
-            .filter(|w| words::meanings(w).into_iter().any(|m| matches!(m, Word::Time | Word::Force | Word::Left | Word::Right | Word::Total)))
+            .filter(|w| {
+                words::meanings(w).into_iter().any(|m| matches!(m, Word::Time | Word::Force | Word::Left | Word::Right | Word::Total))
+            })
             .count()
             >= 2
     };

@@ -294,7 +294,8 @@ impl Tail {
         }
         let text = String::from_utf8_lossy(&line).into_owned();
         let dialect = self.rows.plan.dialect;
-        let numeric = cells::cells(&text, dialect.delimiter).first().is_some_and(|c| cells::number(c, dialect.mark, dialect.grouped).is_some());
+        let numeric =
+            cells::cells(&text, dialect.delimiter).first().is_some_and(|c| cells::number(c, dialect.mark, dialect.grouped).is_some());
         let width = self.rows.plan.wanted.len();
         if numeric && !whole_row(&text, &String::from_utf8_lossy(&self.last_line), dialect, width) {
             return Ok(Some(self.rows.line));

@@ -2,9 +2,9 @@
 //!
 //! Cost: one pass over the bytes, no allocation a row; columns and clock take a batch of rows at a time. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::cells::Dialect;
 use super::digits;
 use super::encoding::Encoding;
-use super::cells::Dialect;
 use super::stamps::Stamps;
 
 /// The compiled layout: which cells of a row are read and where they go.

@@ -2,11 +2,11 @@
 //!
 //! Tests hold [`super::Reader`] against it, sample for sample. It shares the first look, the handling
 //! of rows that are no plain numbers, and the clock; it shares nothing of the fast loop and of the cutting into lines.
-use super::finish;
 use super::cells::Dialect;
+use super::finish;
 use super::reader::{FIRST_HEAD, look_at, next_head, whole_row};
 use super::rows::Rows;
-use super::{books, ReadError, ReadOptions, Recording};
+use super::{ReadError, ReadOptions, Recording, books};
 
 /// Reads one file slowly.
 ///

@@ -32,13 +32,27 @@ fn unspaced(c: char) -> bool {
     matches!(c, '\u{3040}'..='\u{30FF}' | '\u{3400}'..='\u{9FFF}' | '\u{F900}'..='\u{FAFF}')
 }
 
+/// All words in order of the alphabet, so that a header of thousands of columns is understood quickly.
+fn sorted() -> &'static [(&'static str, Word)] {
+    static SORTED: std::sync::OnceLock<Vec<(&str, Word)>> = std::sync::OnceLock::new();
+    SORTED.get_or_init(|| {
+        let mut all: Vec<(&str, Word)> = WORDS.iter().flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning))).collect();
+        all.sort_by_key(|(w, meaning)| (*w, *meaning as u8));
+        all.dedup();
+        all
+    })
+}
+
 /// Everything a word can mean.
 pub(super) fn meanings(word: &str) -> Vec<Word> {
     let mut found: Vec<Word> = Vec::new();
     if word.chars().any(unspaced) {
         // The longest first, and what is understood is taken out: 力矩 (moment) is no 力 (force).
-        let mut terms: Vec<(&str, Word)> =
-            WORDS.iter().flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning))).filter(|(w, _)| w.chars().all(unspaced)).collect();
+        let mut terms: Vec<(&str, Word)> = WORDS
+            .iter()
+            .flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning)))
+            .filter(|(w, _)| w.chars().all(unspaced))
+            .collect();
         terms.sort_by_key(|(w, _)| std::cmp::Reverse(w.chars().count()));
         let mut left = word.to_string();
         let mut taken: Vec<&str> = Vec::new();
@@ -53,7 +67,9 @@ pub(super) fn meanings(word: &str) -> Vec<Word> {
             }
         }
     } else {
-        found.extend(WORDS.iter().filter(|(_, _, list)| list.split(' ').any(|w| w == word)).map(|(_, meaning, _)| *meaning));
+        let sorted = sorted();
+        let begin = sorted.partition_point(|(w, _)| *w < word);
+        found.extend(sorted.iter().skip(begin).take_while(|(w, _)| *w == word).map(|(_, meaning)| *meaning));
     }
     found.dedup();
     found
@@ -75,18 +91,22 @@ pub(super) enum ColumnUnit {
 pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
     let t = text.trim().trim_matches(|c| "[](){}<>\"'（）［］【】".contains(c)).trim();
     Some(match t {
-        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" | "NEWTON" | "NEWTONS" | "ニュートン" | "牛顿" | "牛" => ColumnUnit::Force(Unit::Newton),
+        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" | "NEWTON" | "NEWTONS" | "ニュートン" | "牛顿" | "牛" => {
+            ColumnUnit::Force(Unit::Newton)
+        }
         "kN" | "KN" | "kn" | "kilonewton" | "千牛" => ColumnUnit::Force(Unit::Kilonewton),
         "mN" | "millinewton" => ColumnUnit::Force(Unit::Millinewton),
         "kgf" | "Kgf" | "KGF" | "kp" | "kg" | "Kg" | "KG" => ColumnUnit::Force(Unit::KilogramForce),
         "lbf" | "lb" | "lbs" | "LBF" | "Lbf" | "pounds" => ColumnUnit::Force(Unit::PoundForce),
-        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" | "秒" => ColumnUnit::Time(1.0),
+        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" | "秒" => {
+            ColumnUnit::Time(1.0)
+        }
         "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" | "毫秒" | "ミリ秒" => ColumnUnit::Time(1e-3),
         "us" | "µs" | "μs" | "usec" | "microseconds" | "微秒" => ColumnUnit::Time(1e-6),
         "min" => ColumnUnit::Time(60.0),
         "V" | "mV" | "µV" | "uV" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt,
-        "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm" | "N mm"
-        | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
+        "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm"
+        | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
         _ => return None,
     })
 }
@@ -94,6 +114,8 @@ pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
 /// The words of a header cell, lower case, brackets left out, split at signs and where the case changes
 /// (`FzLeft` → fz, left; `LFz` → l, fz); and the unit named in brackets or as the last part.
 pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
+    // Nobody names a column in more words than this.
+    let header = header.char_indices().nth(300).and_then(|(end, _)| header.get(..end)).unwrap_or(header);
     let mut outside = String::new();
     let mut inside = String::new();
     let mut found = None;

@@ -20,7 +20,9 @@ fn right(name: &str, r: &Recording, tolerance_n: f64, empty: Option<usize>) {
     let [left, right] = truth();
     assert_eq!(r.clock.rate_hz, 200.0, "{name}");
     for (role, truth) in [(Role::Left, left), (Role::Right, right)] {
-        let read = r.channel(role).unwrap_or_else(|| panic!("{name}: no {role:?}: {:?}", r.channels.iter().map(|c| &c.report).collect::<Vec<_>>()));
+        let read = r
+            .channel(role)
+            .unwrap_or_else(|| panic!("{name}: no {role:?}: {:?}", r.channels.iter().map(|c| &c.report).collect::<Vec<_>>()));
         assert_eq!(read.len(), truth.len(), "{name}");
         for (i, (a, b)) in read.iter().zip(&truth).enumerate() {
             assert!((f64::from(*a) - b).abs() <= tolerance_n || Some(i) == empty, "{name}: {role:?} {i}: {a} for {b}");

@@ -160,7 +160,11 @@ pub(super) fn to_text(bytes: &[u8]) -> Result<String, ReadError> {
     for (k, ((name, unit), _)) in columns.iter().enumerate() {
         let clean = |t: &str| t.replace(['\t', '\n', '\r', '"'], " ");
         let name = if name.is_empty() { format!("channel {}", k + 1) } else { clean(name) };
-        text.push_str(&format!("{}{name}{}", if k > 0 { "\t" } else { "" }, if unit.is_empty() { String::new() } else { format!(" [{}]", clean(unit)) }));
+        text.push_str(&format!(
+            "{}{name}{}",
+            if k > 0 { "\t" } else { "" },
+            if unit.is_empty() { String::new() } else { format!(" [{}]", clean(unit)) }
+        ));
     }
     text.push('\n');
     let rows = columns.iter().map(|(_, c)| c.len()).min().unwrap_or(0);
@@ -216,9 +220,8 @@ fn analogue(bytes: &[u8], parameters: &Parameters) -> Result<Analogue, ReadError
     let general = parameters.number("ANALOG", "GEN_SCALE").unwrap_or(1.0);
     let unsigned = parameters.texts("ANALOG", "FORMAT").first().is_some_and(|f| f.eq_ignore_ascii_case("UNSIGNED"));
     let signed = |x: f64| if unsigned || x < 32_768.0 { x } else { x - 65_536.0 };
-    let scale: Vec<(f64, f64)> = (0..channels)
-        .map(|k| (signed(offsets.get(k).copied().unwrap_or(0.0)), scales.get(k).copied().unwrap_or(1.0) * general))
-        .collect();
+    let scale: Vec<(f64, f64)> =
+        (0..channels).map(|k| (signed(offsets.get(k).copied().unwrap_or(0.0)), scales.get(k).copied().unwrap_or(1.0) * general)).collect();
     let mut out = vec![Vec::with_capacity(frames * samples); channels];
     for frame in 0..frames {
         let start = data + frame * size + width * 4 * points;
@@ -251,7 +254,9 @@ fn plates(parameters: &Parameters, analogue: &Analogue) -> Vec<Named> {
             let signals: Option<Vec<(&Vec<f32>, f64)>> = parts.iter().map(|(k, w)| signal(*k).map(|s| (s, *w))).collect();
             let signals = signals?;
             let n = signals.iter().map(|(s, _)| s.len()).min()?;
-            Some((0..n).map(|i| signals.iter().map(|(s, w)| s.get(i).map_or(f64::NAN, |x| f64::from(*x) * w)).sum::<f64>() as f32).collect())
+            Some(
+                (0..n).map(|i| signals.iter().map(|(s, w)| s.get(i).map_or(f64::NAN, |x| f64::from(*x) * w)).sum::<f64>() as f32).collect(),
+            )
         };
         let (force, named_by, in_newtons) = match types.get(plate).copied().unwrap_or(2.0) as u32 {
             // Four vertical cells.

@@ -1,8 +1,8 @@
 //! Files that are no text but hold a table: spreadsheets and motion capture. Each is turned into a table of text, and read on
 //! from there: by the same guesses, questions and refusals as any other.
 mod c3d;
-mod open_document;
 mod office_open;
+mod open_document;
 mod sheet;
 mod zip;
 

@@ -89,7 +89,8 @@ fn date_styles(text: &str) -> Vec<bool> {
                     let code = attribute(&e, "formatCode").unwrap_or_default().to_lowercase().replace("&quot;", "\"");
                     let bare: String = code.split('"').step_by(2).collect();
                     let elapsed = bare.contains("[h") || bare.contains("[m") || bare.contains("[s");
-                    let bare: String = bare.split('[').enumerate().map(|(i, p)| if i == 0 { p } else { p.split_once(']').map_or("", |x| x.1) }).collect();
+                    let bare: String =
+                        bare.split('[').enumerate().map(|(i, p)| if i == 0 { p } else { p.split_once(']').map_or("", |x| x.1) }).collect();
                     if elapsed || bare.contains(['h', 's', 'y']) && !bare.contains("general") {
                         custom.extend(attribute(&e, "numFmtId").and_then(|id| id.parse::<u32>().ok()));
                     }

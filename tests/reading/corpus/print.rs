@@ -91,7 +91,10 @@ impl Layout {
         let f = Some(self.unit.0);
         let both = |name: &dyn Fn(&str) -> String| vec![(name(left), f), (name(right), f)];
         let six = |plate: &str| -> Vec<(String, Option<&'static str>)> {
-            ["Fx", "Fy", "Fz", "Mx", "My", "Mz"].iter().map(|c| (format!("{plate} {c}"), if c.starts_with('F') { f } else { Some("Nm") })).collect()
+            ["Fx", "Fy", "Fz", "Mx", "My", "Mz"]
+                .iter()
+                .map(|c| (format!("{plate} {c}"), if c.starts_with('F') { f } else { Some("Nm") }))
+                .collect()
         };
         let mut columns = match self.plates {
             Plates::Sides => both(&|side| format!("{force} {side}")),
@@ -195,7 +198,9 @@ impl Layout {
             _ => name(text),
         };
         let mut cells: Vec<String> = columns.iter().map(with).collect();
-        if self.broken_header && let Some(last) = cells.last_mut() {
+        if self.broken_header
+            && let Some(last) = cells.last_mut()
+        {
             *last = format!("\"{last}\nas exported\"");
         }
         match self.units {

@@ -43,7 +43,8 @@ fn judge(result: &Result<Recording, ReadError>, expected: &Expected) -> (Outcome
     for (role, truth) in &wanted {
         let Some(read) = r.channel(*role) else { continue };
         let off = |i: usize| expected.holes.contains(&i);
-        let worst = read.iter().zip(*truth).enumerate().filter(|(i, _)| !off(*i)).map(|(_, (a, b))| (f64::from(*a) - b).abs()).fold(0.0, f64::max);
+        let worst =
+            read.iter().zip(*truth).enumerate().filter(|(i, _)| !off(*i)).map(|(_, (a, b))| (f64::from(*a) - b).abs()).fold(0.0, f64::max);
         if worst > expected.tolerance_n * if expected.total { 2.0 } else { 1.0 } {
             faults.push(format!("{role:?} off by {worst} N (allowed {})", expected.tolerance_n));
         }
@@ -108,7 +109,8 @@ fn layouts_at_random_are_read_or_asked_about() {
                 (outcome, what) = (Outcome::Wrong, format!("{what} {all} recordings for {}", expected.recordings));
             }
         }
-        let at = [Outcome::Right, Outcome::AskedRight, Outcome::AskedWrong, Outcome::Refused, Outcome::Wrong].iter().position(|o| *o == outcome);
+        let at =
+            [Outcome::Right, Outcome::AskedRight, Outcome::AskedWrong, Outcome::Refused, Outcome::Wrong].iter().position(|o| *o == outcome);
         counts[at.unwrap_or(4)] += 1;
         println!("{seed:4} {outcome:?}: {} {what}", words(&l));
         if !matches!(outcome, Outcome::Right | Outcome::AskedRight) {
