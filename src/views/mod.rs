@@ -2,11 +2,14 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+mod doubts;
 mod figures;
 mod frame;
+mod kinds;
+mod opening;
 mod sides;
 mod start;
 mod trial;
 
 pub use frame::{page, title};
-pub use trial::headline;
+pub use opening::headline;
