@@ -41,6 +41,8 @@ pub struct Phase {
     pub to_s: f64,
     /// Whether its length is written beside its name.
     pub measured: bool,
+    /// Phases of a higher tier are drawn below all of a lower one.
+    pub tier: usize,
 }
 
 /// A doubt with a place: a numbered flag that refers to the list of sentences.
@@ -142,7 +144,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
                 line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
                     line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
-                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
+                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor=(if x.px(*tick) > t.width - RIGHT - 14.0 { "end" } else { "middle" }) { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
                 }
             }
             (lines)
@@ -237,6 +239,7 @@ fn spans(t: &Trace<'_>, x: &Scale, locale: &Locale) -> Vec<Span> {
         label: if p.measured { format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)) } else { p.name.clone() },
         from_px: x.clamped(p.from_s),
         to_px: x.clamped(p.to_s),
+        tier: p.tier,
     })
     .collect()
 }

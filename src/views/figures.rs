@@ -30,8 +30,8 @@ pub fn table(trial: &Trial, doubts: &[Doubt<'_>], highlight: Option<&str>, local
                     tbody {
                         @for (id, figure, twin) in &rows {
                             tr id={ "figure-" (id) } class=[(highlight == Some(*id)).then_some("set-off")] {
-                                th scope="row" { (why(id, figure, highlight, locale)) }
-                                td class="num" { (marks(doubts, id)) " " (cell(figure, locale)) }
+                                th scope="row" { (why(id, figure, &marks(doubts, id), highlight, locale)) }
+                                td class="num" { (cell(figure, locale)) }
                                 @if per_kg { td class="num per-kg" { @if let Some(twin) = twin { (cell(twin, locale)) } } }
                             }
                         }
@@ -80,7 +80,7 @@ fn cell(figure: &Figure, locale: &Locale) -> Markup {
 }
 
 /// A figure's name, opening onto its definition.
-fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> Markup {
+fn why(id: &str, figure: &Figure, marks: &Markup, highlight: Option<&str>, locale: &Locale) -> Markup {
     let known = definition(id);
     let name = known.map_or_else(
         || spoken(id),
@@ -90,7 +90,7 @@ fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> M
     let (unit, factor) = shown_unit(&figure.unit);
     html! {
         details id={ "why-" (id) } class="why" {
-            summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } }
+            summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } (marks) }
             dl {
                 @if let Some(d) = known {
                     dt { "What it is" } dd { (d.definition) }

@@ -52,11 +52,11 @@ fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Ma
     };
     html! {
         tr {
-            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } }
+            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } (marks(doubts, doubts::SIDES)) }
             td class="num" { (locale.fixed(side.left * factor, decimals)) }
             td class="num" { (locale.fixed(side.right * factor, decimals)) }
             td class="num" { (locale.parts(side.share_right_percent, side.u / 2.0).0) }
-            td class="num" { (marks(doubts, doubts::SIDES)) " " (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
+            td class="num" { (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
         }
     }
 }

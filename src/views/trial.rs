@@ -117,15 +117,15 @@ fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], widt
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();
-    let weighed = weighing.map(|w| Phase { name: "weighing".into(), from_s: w.from_s, to_s: w.to_s, measured: true });
-    // The contacts come first, so that they lie nearest the axis and what spans them lies below.
+    let phase = |name: String, from_s: f64, to_s: f64| Phase { name, from_s, to_s, measured: true, tier: 1 };
+    let weighed = weighing.map(|w| phase("weighing".into(), w.from_s, w.to_s));
+    // Contacts lie nearest the axis, what spans them below.
     let contacts = trial.contacts.iter().enumerate().map(|(i, c)| Phase {
-        name: kinds::contact_number(i, c),
-        from_s: c.touchdown,
-        to_s: c.take_off,
         measured: false,
+        tier: 0,
+        ..phase(kinds::contact_number(i, c), c.touchdown, c.take_off)
     });
-    let phases = trial_phases(trial).into_iter().map(|(name, from_s, to_s)| Phase { name, from_s, to_s, measured: true });
+    let phases = trial_phases(trial).into_iter().map(|(name, from_s, to_s)| phase(name, from_s, to_s));
     let events = trial.events.iter().filter(|(_, t)| t.is_finite()).map(|(id, t)| EventMark {
         id: id.clone(),
         name: event_name(id),
