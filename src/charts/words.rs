@@ -60,13 +60,15 @@ pub fn event_name(id: &str) -> String {
         "take_off" => "take-off".into(),
         "landing_end" => "end of landing".into(),
         "contact_start" => "touchdown from the box".into(),
+        "rebound_lowest_point" => "lowest point of the rebound".into(),
         "rebound_take_off" => "take-off of the rebound".into(),
         "rebound_touchdown" => "touchdown after the rebound".into(),
-        "rebound_lowest_point" => "lowest point of the rebound".into(),
         "last_take_off" => "last take-off".into(),
         "last_touchdown" => "last touchdown".into(),
         "pre_tension_start" => "start of pre-tension".into(),
         "release" => "letting go".into(),
+        "standing_start" => "start of standing".into(),
+        "standing_end" => "end of standing".into(),
         other => other.replace('_', " "),
     }
 }

@@ -1,10 +1,8 @@
 //! What only some kinds of test show: how a drop was found, and the contacts of repeated jumps one by one.
 use crate::answer::{ContactRow, DropAnswer, Trial, Valued};
 use crate::charts::number::{Locale, WITHHELD};
+use crate::movement::kinds::rebound_jumps::LONGEST_CONTACT_S;
 use maud::{Markup, html};
-
-/// Longest contact that counts as a rebound, s [Harper, Hobbs & Moore 2011].
-const LONGEST_CONTACT_S: f64 = 0.25;
 
 /// The sections of this trial's kind.
 pub fn sections(trial: &Trial, gravity: f64, locale: &Locale) -> Markup {

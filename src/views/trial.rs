@@ -6,7 +6,7 @@ use crate::answer::{Figure, Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
-use crate::figures::definition;
+use crate::figures::{definition, stretch_in};
 use crate::records::SavedTrial;
 use crate::screen::{Open, State};
 use maud::{Markup, html};
@@ -132,7 +132,10 @@ fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], widt
         time_s: *t,
         moved: trial.edited_events.iter().any(|e| &e.event == id),
     });
-    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| Some((at(d.stretch.0)?, at(d.stretch.1)?)));
+    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| {
+        let (from, to) = stretch_in(d, |event| trial.events.contains_key(event));
+        Some((at(from)?, at(to)?))
+    });
     Trace {
         curves: &open.curves,
         phases: weighed.into_iter().chain(contacts).chain(phases).collect(),
