@@ -5,13 +5,20 @@
 pub mod dimensions;
 mod flag;
 pub mod labels;
+mod loops;
 pub mod number;
+mod overlay;
+pub mod panel;
 pub mod path;
+mod points;
 pub mod scale;
 mod sides;
 mod trace;
 pub mod words;
 
 pub use flag::inline_flag;
+pub use loops::{Loop, Part, force_loop};
+pub use overlay::{BAND_FROM, Curve, Line, MeanCurve, Overlay, PhaseMean, mean_curve, overlay};
+pub use points::{Point, Points, points};
 pub use sides::{SideMark, side_rule};
 pub use trace::{DoubtMark, EventMark, Layers, Phase, Trace, trace};
