@@ -1,7 +1,7 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
 use super::opening::{head, headline, main_amount};
-use super::{figures, kinds, sides};
+use super::{figures, kinds, loops, sides};
 use crate::answer::{Figure, Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
@@ -167,6 +167,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
+            (loops::section(&saved.trial, &open.curves, width, &state.locale))
         }
     }
 }
