@@ -43,11 +43,12 @@ pub fn dimensions(spans: &[Span], y: f64, left_px: f64, right_px: f64) -> (Marku
                     line x1=(px(s.from_px)) x2=(px(s.from_px)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
                     line x1=(px(s.to_px)) x2=(px(s.to_px)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
                 }
+                // Leaders first: a name that one must cross stays readable on top of it.
+                @for p in names.iter().filter(|p| p.row > 0) {
+                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(*y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
+                }
                 @for p in names {
-                    @if p.row > 0 {
-                        line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(*y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
-                    }
-                    text x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
+                    text class="halo" x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
                 }
             }
         }

@@ -61,7 +61,7 @@ pub fn points(p: &Points<'_>, locale: &Locale) -> Markup {
             @if let Some((from, to, name)) = p.stretch.filter(|s| s.0.is_finite() && s.1.is_finite()) {
                 @let (a, b) = (panel.at(from, 0.0).0, panel.at(to, 0.0).0);
                 rect class="noise" x=(px(a)) y=(px(panel.top)) width=(px((b - a).max(1.0))) height=(px(panel.bottom - panel.top)) {}
-                text class="quiet" x=(px((a + b) / 2.0)) y=(px(panel.top + 12.0)) text-anchor="middle" { (name) }
+                text x=(px((a + b) / 2.0)) y=(px(panel.bottom - 6.0)) text-anchor="middle" { (name) }
             }
             (panel.axes(p.x_name, p.y_name, locale))
             @if let Some((intercept, slope)) = p.line.filter(|l| l.0.is_finite() && l.1.is_finite()) {

@@ -179,12 +179,18 @@ fn one(card: &Card) -> Markup {
         section class="card" id=(id) aria-labelledby={ (id) "-head" } {
             h2 id={ (id) "-head" } { (test_name(card.test)) }
             p { (card.shows) }
-            h3 { "Have ready" }
-            ul { @for line in card.before { li { (line) } } }
-            h3 { "Read out" }
-            ol class="read-out" { @for line in card.say { li { (line) } } }
-            h3 { "Do it again if" }
-            ul { @for line in card.repeat { li { (line) } } }
+            div class="halves" {
+                div {
+                    h3 { "Have ready" }
+                    ul { @for line in card.before { li { (line) } } }
+                    h3 { "Do it again if" }
+                    ul { @for line in card.repeat { li { (line) } } }
+                }
+                div {
+                    h3 { "Read out" }
+                    ol class="read-out" { @for line in card.say { li { (line) } } }
+                }
+            }
             @if !card.caution.is_empty() { p class="caution" { strong { "Caution. " } (card.caution) } }
         }
     }

@@ -85,7 +85,7 @@ const TOUCHES: &[Touch] = &[
     touch(&["hidden_dip"], &["jump_height", "propulsion", "take_off_velocity", "time_to_take_off"], &[]),
     touch(&["threshold_capped", "low_rate"], &["flight", "contact_time", "duration", "reactive", "rate_of_force", "loading_rate"], &[]),
     touch(&["impact_spike"], &["peak_contact_force", "peak_braking_force", "contact_stiffness", "loading_rate"], &[]),
-    touch(&["slow_contact", "all_contacts_slow"], &["contact_time", "reactive", "flight_to_contact"], &[]),
+    touch(&["slow_contact", "all_contacts_slow"], &["contact_time", "reactive", "flight_to_contact"], &["modified"]),
     touch(
         &["drop_readings_apart", "drop_from_box", "off_the_box"],
         &["drop_height", "touchdown_velocity", "contact_depth", "contact_stiffness", "braking"],

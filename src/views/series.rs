@@ -55,7 +55,7 @@ pub fn drops(series: &DropSeries, width: f64, locale: &Locale) -> Markup {
             include_x: vec![],
             x_name: "actual drop, cm",
             y_name,
-            from_zero: true,
+            from_zero: false,
             width,
             height: 200.0,
             summary: format!("{what} against how far the body really fell; the same numbers stand in the table below."),

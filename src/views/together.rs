@@ -176,11 +176,8 @@ pub fn legs(pairs: &[LegPair], width: f64, locale: &Locale) -> Markup {
         section id="legs" aria-labelledby="legs-head" {
             h2 id="legs-head" { "One leg and the other" }
             p { (legs_sentence(pairs, locale)) }
-            div class="both" {
-                div {
-                    (side_rule(&marks, width.clamp(260.0, 560.0), locale))
+                    (side_rule(&marks, width.clamp(260.0, 720.0), locale))
                     p class="hint" { "Difference as % of the larger leg, so it is about twice what % of the total would say. Shaded: what the measurement cannot tell from zero." }
-                }
                 div class="wide" { table class="narrow" {
                     caption { "Each leg alone, and both" }
                     thead { tr {
@@ -194,7 +191,6 @@ pub fn legs(pairs: &[LegPair], width: f64, locale: &Locale) -> Markup {
                         td class="num" { (valued(Some(p.difference_of_larger), "%", locale)) } td class="num" { (valued(p.deficit, "%", locale)) }
                     } } }
                 } }
-            }
         }
     }
 }

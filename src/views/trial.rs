@@ -112,6 +112,16 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
+/// The phases to draw. Of a set of rebounds, whose contacts are numbered and measured in a table of their own: the
+/// opening flight, and the set as a whole.
+fn drawn_phases(trial: &Trial) -> Vec<(String, f64, f64)> {
+    let all = trial_phases(trial);
+    let (Some(first), Some(last)) = (trial.contacts.first(), trial.contacts.last()) else { return all };
+    let end = all.iter().map(|p| p.2).fold(last.take_off, f64::max);
+    let opening = all.into_iter().filter(|p| p.0.contains("flight")).take(1).filter(|p| p.2 <= first.touchdown + 0.01);
+    opening.map(|p| ("opening flight".to_owned(), p.1, p.2)).chain([("rebounds".to_owned(), first.touchdown, end)]).collect()
+}
+
 /// The drawing for a state; the print twin shows the same at the paper's width.
 fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
     let trial = &saved.trial;
@@ -125,7 +135,7 @@ fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], widt
         tier: 0,
         ..phase(kinds::contact_number(i, c), c.touchdown, c.take_off)
     });
-    let phases = trial_phases(trial).into_iter().map(|(name, from_s, to_s)| phase(name, from_s, to_s));
+    let phases = drawn_phases(trial).into_iter().map(|(name, from_s, to_s)| phase(name, from_s, to_s));
     let events = trial.events.iter().filter(|(_, t)| t.is_finite()).map(|(id, t)| EventMark {
         id: id.clone(),
         name: event_name(id),
