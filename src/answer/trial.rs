@@ -46,6 +46,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let (found, left) = bouts(&raw, rate, &seen);
     let bout =
         main_bout(&found, options.test).ok_or_else(|| left.first().map_or_else(|| "nobody left the plate".to_string(), |l| l.1.clone()))?;
+    let bout = &as_asked(bout, options.test)?;
     let longest = |ranges: &[Range<usize>]| ranges.iter().max_by_key(|r| r.len()).cloned();
     let empty = longest(&bout.flights).or_else(|| longest(&seen.unloaded));
     let clean = clean(window, empty.as_ref());
@@ -282,6 +283,29 @@ fn main_bout(found: &[Bout], asked: Option<TestKind>) -> Option<&Bout> {
     found.iter().max_by_key(|b| rank(b))
 }
 
+/// The bout as the reader's word for it takes it: a drop needs empty plates before it, a jump a stance.
+fn as_asked(bout: &Bout, asked: Option<TestKind>) -> Result<Bout, String> {
+    let mut bout = bout.clone();
+    let jumps = |test| matches!(test, TestKind::CountermovementJump | TestKind::SquatJump | TestKind::CountermovementReboundJump);
+    match asked {
+        Some(TestKind::DropJump) if bout.shape == Shape::Jumps && bout.flights.len() > 1 => {
+            // Stepping up and off again was taken for a flight.
+            bout.begin = bout.flights.remove(0).end;
+            bout.shape = Shape::Drop;
+        }
+        Some(test @ (TestKind::DropJump | TestKind::DropLanding)) if bout.shape != Shape::Drop => {
+            let name = if test == TestKind::DropJump { "drop jump" } else { "drop landing" };
+            return Err(format!("asked to be read as a {name}, but nobody comes down onto empty plates here"));
+        }
+        Some(test) if jumps(test) && !bout.flights.is_empty() => bout.shape = Shape::Jumps,
+        Some(TestKind::Isometric) if bout.shape != Shape::Pull => {
+            return Err("asked to be read as a push or pull, but nobody presses beyond weight without leaving the plates here".into());
+        }
+        _ => {}
+    }
+    Ok(bout)
+}
+
 /// Decides the test, weighs, and finds the rest to integrate from.
 #[allow(clippy::too_many_arguments)] // each is one thing the window gives
 fn plan(
@@ -308,7 +332,7 @@ fn plan(
                     Some(typed) => typed,
                     // A set of rebounds is read from its times; only its stiffness needs a weight.
                     None if sets => {
-                        let (test, runner_up) = decide(None, false, *stance_n);
+                        let (test, runner_up) = decide(None, false, f64::NAN);
                         return Ok(Plan { test, runner_up, weighed: None, quiet: 0..0, quiet_sd_n: 0.0, before: false });
                     }
                     None => return Err(why),
@@ -322,7 +346,7 @@ fn plan(
                     motion_end: first + (0.05 * rate) as usize,
                     ..inputs(stretch.clone(), weighed.weight.sd_n, weighed.combined.value)
                 };
-                approach(&jump.motion(force, &p), stretch.end, first as f64, rate)
+                approach(&jump.motion(force, &p), stretch.clone(), first as f64, rate)
             });
             let seen = seen.flatten();
             let (test, runner_up) = decide(seen.as_ref(), weighed.rest.is_some(), weighed.combined.value);
@@ -356,7 +380,8 @@ fn plan(
                 _ => weigh_still(force, bout, rate, *stance_n),
             };
             let weighed = weighed.ok_or("no moment of standing before the pull or after it: weight unknown")?;
-            let (test, runner_up) = decide(None, true, weighed.combined.value);
+            let still = weighed.weight.stretch.len() as f64 >= 0.8 * rate || weighed.weight.stretch.is_empty();
+            let (test, runner_up) = decide(None, still, weighed.combined.value);
             let (quiet, quiet_sd_n) = (weighed.weight.stretch.clone(), weighed.weight.sd_n);
             let before = quiet.end <= bout.begin || bout.shape == Shape::Standing;
             Ok(Plan { test, runner_up, weighed: Some(weighed), quiet, quiet_sd_n, before })

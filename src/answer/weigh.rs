@@ -160,7 +160,7 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
             .map(|b| b.0)
             .min_by(f64::total_cmp)?;
         // All of the stretch at that level, in one piece.
-        let near = |b: &f64| (b - base).abs() < (0.01 * base).max(4.0);
+        let near = |b: &f64| (b - base).abs() < (0.015 * base).max(8.0);
         let (mut best, mut start) = (0..0, None);
         for (i, b) in blocks.iter().chain(core::iter::once(&f64::MAX)).enumerate() {
             match (near(b), start) {
