@@ -106,7 +106,7 @@ fn contacts_section(contacts: &[ContactRow], locale: &Locale) -> Markup {
                         td class="num" { (locale.fixed(c.contact_time * 1000.0, 0)) }
                         td class="num" { (c.flight_time.map_or_else(|| WITHHELD.to_owned(), |t| locale.fixed(t * 1000.0, 0))) }
                         td class="num" { (c.reactive_strength_index.map_or_else(|| WITHHELD.to_owned(), |r| locale.fixed(r, 2))) }
-                        td { (why_counted(c, locale)) }
+                        td { span class="why-not" { (why_counted(c, locale)) } }
                     }
                 } }
             } }
@@ -128,6 +128,6 @@ fn why_counted(c: &ContactRow, locale: &Locale) -> String {
     } else if c.contact_time > LONGEST_CONTACT_S {
         format!("no: longer than {}\u{a0}ms", locale.fixed(LONGEST_CONTACT_S * 1000.0, 0))
     } else {
-        "no: not among the best".into()
+        "no: others are better".into()
     }
 }
