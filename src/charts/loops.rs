@@ -12,6 +12,8 @@ use maud::{Markup, html};
 pub struct Part<'a> {
     /// Its name.
     pub name: String,
+    /// Its pattern, 0 … 5: the same for the same phase in every drawing.
+    pub pattern: usize,
     /// Values across, SI.
     pub x: &'a [f64],
     /// Values upwards, SI.
@@ -59,8 +61,8 @@ pub fn force_loop(l: &Loop<'_>, locale: &Locale) -> Markup {
                 line class="weight" x1=(px(panel.left)) x2=(px(panel.right)) y1=(px(y)) y2=(px(y)) {}
                 text class="quiet" x=(px(panel.right - 2.0)) y=(px(y - 4.0)) text-anchor="end" { "weight" }
             }
-            @for (i, (_, points)) in drawn.iter().enumerate() {
-                path class={ "line part-" (i % 5) } d=(d(points)) {}
+            @for (part, (_, points)) in l.parts.iter().zip(&drawn) {
+                path class={ "line part-" (part.pattern) } d=(d(points)) {}
                 (arrow(points))
             }
             @for (_, points) in &drawn {
@@ -135,9 +137,9 @@ mod tests {
     #[test]
     fn parts_are_named_apart_and_bad_values_draw_nothing() {
         let (x, y) = ([0.0, -0.1, -0.3], [700.0, 500.0, 1600.0]);
-        let part = |name: &str| Part { name: name.into(), x: &x, y: &y };
+        let part = |name: &str, pattern| Part { name: name.into(), pattern, x: &x, y: &y };
         let mut l = Loop {
-            parts: vec![part("unweighting"), part("braking"), part("propulsion")],
+            parts: vec![part("unweighting", 0), part("braking", 1), part("propulsion", 2)],
             x_name: "cm",
             x_factor: 100.0,
             y_name: "N",
@@ -150,7 +152,7 @@ mod tests {
         assert_eq!(drawn.matches("class=\"halo\"").count(), 3);
         assert!(drawn.contains("part-0") && drawn.contains("part-2"));
         let bad = [f64::NAN, f64::INFINITY, 1e300];
-        l.parts = vec![Part { name: "braking".into(), x: &bad, y: &bad }];
+        l.parts = vec![Part { name: "braking".into(), pattern: 1, x: &bad, y: &bad }];
         assert!(!force_loop(&l, &Locale::default()).into_string().contains("NaN"));
     }
 }

@@ -42,7 +42,7 @@ impl Panel {
     }
     /// Ticks, hairlines and the names of both axes; a name ends with its unit.
     pub fn axes(&self, x_name: &str, y_name: &str, locale: &Locale) -> Markup {
-        let (xs, x_decimals) = self.x.ticks(((self.right - self.left) / 80.0) as usize);
+        let (xs, x_decimals) = self.x.ticks((((self.right - self.left) / 80.0) as usize).max(4));
         let (ys, y_decimals) = self.y.ticks(((self.bottom - self.top) / 45.0) as usize);
         html! {
             g class="axis" {

@@ -24,7 +24,7 @@ pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> M
     let width = if width < 900.0 { width } else { (width - 56.0) / 2.0 };
     let drawing = |values: &[f64], x_name: &str, x_factor: f64, what: &str| {
         let part = |(name, range): &(String, Range<usize>)| {
-            Some(Part { name: name.clone(), x: values.get(range.clone())?, y: curves.force_n.get(range.clone())? })
+            Some(Part { name: name.clone(), pattern: pattern(name), x: values.get(range.clone())?, y: curves.force_n.get(range.clone())? })
         };
         let parts = parts.iter().filter_map(part).collect();
         let summary = format!(
@@ -43,6 +43,12 @@ pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> M
             (table(trial, curves, locale))
         }
     }
+}
+
+/// The line of a phase: braking is thick, what comes again after a flight is dashed.
+fn pattern(phase: &str) -> usize {
+    let known = ["unweighting", "braking", "propulsion", "landing", "rebound braking", "rebound propulsion"];
+    known.iter().position(|name| *name == phase).unwrap_or(2)
 }
 
 /// The sample nearest a time; none outside the curves.
