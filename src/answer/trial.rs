@@ -1,11 +1,12 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
 use super::clean::{Clean, clean, gravity_of, quantum, saturated, total};
+use super::doubts::{Look, look};
 use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
 use super::weigh::{Weighed, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
-use super::{ContactRow, EditedEvent, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
-use crate::figures::{Plates, side_figures};
+use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::drop_landing::DropVelocities;
@@ -14,6 +15,25 @@ use crate::movement::{Approach, Bout, Motion, Shape, Weight, approach, bouts, sc
 use crate::recording::{Recording, Role};
 use core::ops::Range;
 use indexmap::IndexMap;
+
+/// One figure of both sides for the document. An impulse grows with its phase: what the phase's length is uncertain by, in
+/// proportion, both sides are too (their difference is not: both move alike).
+fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideFigure {
+    let length = figures.get(&side.id.replace("impulse", "duration")).filter(|_| side.id.ends_with("impulse"));
+    let stretched = length.and_then(|f| Some(f.u? / f.value?)).filter(|r| r.is_finite()).unwrap_or(0.0);
+    let whole = |value: f64, own: f64| Some((own * own + value * stretched * value * stretched).sqrt()).filter(|u| u.is_finite());
+    let (left, right) = (side.left, side.right);
+    SideFigure {
+        left,
+        right,
+        unit: side.unit.into(),
+        share_right_percent: 100.0 * right / (left + right),
+        difference_of_total_percent: 100.0 * (right - left) / (right + left),
+        u_left: whole(left, side.u_each[0]),
+        u_right: whole(right, side.u_each[1]),
+        u: side.u,
+    }
+}
 
 /// A trial read from its window, with what drawing needs.
 pub(crate) struct Reading {
@@ -154,16 +174,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         if velocity_known {
             let standing = weighed.map_or(0..0, |w| w.weight.stretch.clone());
             let plates = Plates { left_n: l, right_n: r, zero_u_n };
-            for (id, left, right, unit, u) in side_figures(&plates, &standing, rate, &events, kind.phases()) {
-                let side = SideFigure {
-                    left,
-                    right,
-                    unit: unit.into(),
-                    share_right_percent: 100.0 * right / (left + right),
-                    difference_of_total_percent: 100.0 * (right - left) / (right + left),
-                    u,
-                };
-                sides.insert(id.to_string(), side);
+            for side in side_figures(&plates, &standing, rate, &events, kind.phases()) {
+                sides.insert(side.id.to_string(), side_answer(side, &figures));
             }
         }
         if !p.flights.is_empty() {
@@ -176,7 +188,19 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         drop::tell(&p.drop, &velocities, velocity_u, combined)
     });
     let unweighed = Weight { stretch: 0..0, mean_n: f64::NAN, sd_n: 0.0, u_n: 0.0, sway_m_s: 0.0 };
+    let seen = look(&Look {
+        test: plan.test,
+        clean: &clean,
+        weighed,
+        inputs: &p,
+        events: &events,
+        last_take_off: off,
+        last_touchdown: events.at(kind.last_touchdown()),
+        figures: &figures,
+        from_stance: needs_stance && before && velocity_known,
+    });
     let facts = Facts {
+        seen: &seen,
         test: plan.test,
         needs_stance,
         has_flight: !p.flights.is_empty(),
