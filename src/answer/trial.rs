@@ -5,8 +5,8 @@ use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
 use super::weigh::{Weighed, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
-use super::{ContactRow, EditedEvent, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
-use crate::figures::{Plates, side_figures};
+use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::drop_landing::DropVelocities;
@@ -15,6 +15,25 @@ use crate::movement::{Approach, Bout, Motion, Shape, Weight, approach, bouts, sc
 use crate::recording::{Recording, Role};
 use core::ops::Range;
 use indexmap::IndexMap;
+
+/// One figure of both sides for the document. An impulse grows with its phase: what the phase's length is uncertain by, in
+/// proportion, both sides are too (their difference is not: both move alike).
+fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideFigure {
+    let length = figures.get(&side.id.replace("impulse", "duration")).filter(|_| side.id.ends_with("impulse"));
+    let stretched = length.and_then(|f| Some(f.u? / f.value?)).filter(|r| r.is_finite()).unwrap_or(0.0);
+    let whole = |value: f64, own: f64| Some((own * own + value * stretched * value * stretched).sqrt()).filter(|u| u.is_finite());
+    let (left, right) = (side.left, side.right);
+    SideFigure {
+        left,
+        right,
+        unit: side.unit.into(),
+        share_right_percent: 100.0 * right / (left + right),
+        difference_of_total_percent: 100.0 * (right - left) / (right + left),
+        u_left: whole(left, side.u_each[0]),
+        u_right: whole(right, side.u_each[1]),
+        u: side.u,
+    }
+}
 
 /// A trial read from its window, with what drawing needs.
 pub(crate) struct Reading {
@@ -131,6 +150,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     }
 
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
+    // Where nobody ever left the plates, noise is seen in the steps of quiet standing.
+    let noise_n = match (&empty, weighed) {
+        (None, Some(w)) => white(force.get(w.weight.stretch.clone()).unwrap_or_default()),
+        _ => clean.zero.sd_n,
+    };
     let reread = Reread {
         kind,
         force_n: force,
@@ -138,7 +162,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         inputs: &p,
         weight_u_n: combined.u,
         zero_u_n: clean.zero.u_n,
-        noise_n: if p.weight_n.is_finite() { clean.zero.sd_n.min(0.02 * p.weight_n) } else { clean.zero.sd_n },
+        noise_n: if p.weight_n.is_finite() { noise_n.min(0.02 * p.weight_n) } else { noise_n },
         sway_m_s,
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
@@ -154,16 +178,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         if velocity_known {
             let standing = weighed.map_or(0..0, |w| w.weight.stretch.clone());
             let plates = Plates { left_n: l, right_n: r, zero_u_n };
-            for (id, left, right, unit, u) in side_figures(&plates, &standing, rate, &events, kind.phases()) {
-                let side = SideFigure {
-                    left,
-                    right,
-                    unit: unit.into(),
-                    share_right_percent: 100.0 * right / (left + right),
-                    difference_of_total_percent: 100.0 * (right - left) / (right + left),
-                    u,
-                };
-                sides.insert(id.to_string(), side);
+            for side in side_figures(&plates, &standing, rate, &events, kind.phases()) {
+                sides.insert(side.id.to_string(), side_answer(side, &figures));
             }
         }
         if !p.flights.is_empty() {
@@ -510,6 +526,12 @@ fn contacts(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events, at_s: &
         }
     };
     kind.contacts(force, p, events).iter().map(row).collect()
+}
+
+/// Standard deviation of white noise, from the steps between neighbouring samples.
+fn white(x: &[f64]) -> f64 {
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    sd(&steps) / core::f64::consts::SQRT_2
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

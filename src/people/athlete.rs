@@ -1,0 +1,144 @@
+//! An athlete as the coach keeps him: as little as wanted, and what gates training after injury.
+use super::Date;
+use serde::{Deserialize, Serialize};
+
+/// One athlete. Only `name` (which may be a code) is ever needed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
+#[serde(default)]
+pub struct Athlete {
+    /// Key on the device; never shown.
+    pub id: String,
+    /// Name or code.
+    pub name: String,
+    /// Sex, where the coach wants to compare by it.
+    pub sex: Option<Sex>,
+    /// Year of birth.
+    pub birth_year: Option<i32>,
+    /// Sport.
+    pub sport: Option<String>,
+    /// The coach's own labels, for choosing groups.
+    pub labels: Vec<String>,
+    /// Body mass over time, oldest first.
+    pub body_mass: Vec<BodyMass>,
+    /// Operated or injured sides.
+    pub injuries: Vec<Injury>,
+    /// Guardian's consent, for minors.
+    pub consent: Option<Consent>,
+    /// Who allowed what, until when.
+    pub clearances: Vec<Clearance>,
+    /// Conditions the coach was told of that close high-impact work (row ids of the gates table).
+    pub conditions: Vec<String>,
+    /// Years of strength or jump training, where known.
+    pub training_years: Option<f64>,
+    /// What he has trained, in the coach's words; stands beside the evidence and never makes it.
+    pub training_history: String,
+}
+
+/// Sex as entered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sex {
+    /// Female.
+    Female,
+    /// Male.
+    Male,
+}
+
+/// A leg, or both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Side {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+    /// Both.
+    Both,
+}
+
+/// Body mass on a day.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BodyMass {
+    /// When.
+    pub date: Date,
+    /// Body mass, kg.
+    pub mass_kg: f64,
+    /// Weighed on the plate, or typed in.
+    pub from_plate: bool,
+}
+
+/// What happened to a part of the body.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum InjuryKind {
+    /// Surgery of a knee ligament.
+    KneeLigamentSurgery,
+    /// Other surgery of a leg or the spine.
+    OtherSurgery,
+    /// An injury without surgery.
+    Injury,
+}
+
+/// An operated or injured side.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Injury {
+    /// When.
+    pub date: Date,
+    /// Which leg.
+    pub side: Side,
+    /// What.
+    pub kind: InjuryKind,
+    /// In the coach's words; left out of links.
+    #[serde(default)]
+    pub note: String,
+}
+
+/// A guardian's consent.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Consent {
+    /// Who gave it.
+    pub by: String,
+    /// When.
+    pub date: Date,
+}
+
+/// A class of activity that a clearance opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ClearedClass {
+    /// Two-leg jumps of low intensity.
+    LowJumps,
+    /// Rebounds and repeated jumps.
+    Rebounds,
+    /// Drops from a box, landings from height.
+    Drops,
+    /// One-leg jumps.
+    OneLegJumps,
+    /// Maximal isometric pushes and pulls.
+    MaximalIsometrics,
+}
+
+/// Somebody's dated permission for one class of activity.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Clearance {
+    /// Who: name and role.
+    pub by: String,
+    /// When.
+    pub date: Date,
+    /// For what.
+    pub class: ClearedClass,
+    /// Last day it holds.
+    pub until: Date,
+}
+
+impl Athlete {
+    /// Body mass valid on `day`: the latest at or before it, else the earliest after.
+    pub fn body_mass_on(&self, day: Date) -> Option<f64> {
+        let before = self.body_mass.iter().filter(|m| m.date <= day).max_by_key(|m| m.date);
+        before.or_else(|| self.body_mass.iter().min_by_key(|m| m.date)).map(|m| m.mass_kg)
+    }
+    /// Whole years of age on `day`, as exact as a year of birth allows (the age reached in that year).
+    pub fn age_on(&self, day: Date) -> Option<i32> {
+        self.birth_year.map(|born| day.ymd().0 - born)
+    }
+}
