@@ -147,7 +147,7 @@ fn the_first_view_says_what_the_group_can_carry() {
         assert!(page.contains("never scored") && !page.contains(" style="));
     }
     let page = standing_page(41, 1180.0);
-    assert!(page.contains("Manner differs") && page.contains("countermovement depth"));
+    assert!(page.contains("Manner differs") && page.contains("peak downward velocity 2.2 SD above the mean"));
     assert!(page.contains("At own body mass"));
     let nobody = FirstView { name: "A", group: "", trace: maud::html! {}, standings: &[], references: &[] };
     assert!(first_view(&nobody, 900.0, &Locale::default()).into_string().contains("Nothing to compare yet"));
@@ -198,7 +198,8 @@ fn jumps(n: usize, lift: f64, draws: &mut Draws) -> Vec<(Vec<f64>, [f64; 4])> {
                     let t = f64::from(i) - 100.0;
                     let wave = |x: f64| (std::f64::consts::PI * x.clamp(0.0, 1.0)).sin();
                     let hump = wave((t - a) / (b + c + 40.0));
-                    if t > a + b + c { 0.0 } else { 740.0 - dip * wave(t / a) + (top + lift * ((t - a - b) / c).clamp(0.0, 1.0)) * hump }
+                    let leaving = ((a + b + c - t) / 40.0).clamp(0.0, 1.0);
+                    leaving * (740.0 - dip * wave(t / a) + (top + lift * ((t - a - b) / c).clamp(0.0, 1.0)) * hump)
                 })
                 .collect();
             (force, events)
@@ -323,9 +324,17 @@ fn legs_page(n: usize, width: f64) -> String {
             }
         }
     }
-    let noise = Noise::of(&tables[2], Repeats { first_counts: true, ..Repeats::default() });
+    let first_too = Repeats { first_counts: true, ..Repeats::default() };
+    let noise = Noise::of(&tables[2], first_too);
     let [left, right, index] = &tables;
-    let legs = legs(left, right, 0, Some(Side::Left), [noise.as_ref(); 2], Some(day("2026-01-15")));
+    let legs = legs(
+        left,
+        right,
+        0,
+        Some(Side::Left),
+        [Noise::of(left, first_too).as_ref(), Noise::of(right, first_too).as_ref()],
+        Some(day("2026-01-15")),
+    );
     let differences: Vec<(SideNoise, Directions)> = [("Impulse, braking", "2026-01-12"), ("Impulse, propulsion", "2026-04-27")]
         .iter()
         .filter_map(|(name, on)| {
