@@ -121,7 +121,10 @@ fn details(change: &Change, locale: &Locale) -> Markup {
             @if let Some(d) = change.design {
                 li { "With " (counts(&change.before.trials)) " and " (counts(&change.after.trials)) " trials this comparison shows a true change of " (said(d.smallest)) " or more (80 of 100 cases)." }
             }
-            @if let Some(w) = change.worthwhile { li { "Smallest worthwhile change: " (said(w)) " (a fifth of the spread between athletes)." } }
+            @match change.worthwhile {
+                Some(w) => li { "Smallest worthwhile change: " (said(w)) " (a fifth of the spread between athletes)." },
+                None => li { "Smallest worthwhile change: not known below ten athletes, or where they differ no more than the error." },
+            }
             @if let Some(drift) = change.drift {
                 li { "It was picked as the lowest; such a figure drifts back without any training, here by about " (difference(&change.figure, change.scale, drift, locale)) ". The change is judged beyond that." }
             }

@@ -9,6 +9,7 @@ mod frame;
 mod kinds;
 pub mod legs;
 mod opening;
+pub mod repeatability;
 mod say;
 mod sides;
 pub mod standing;
