@@ -62,7 +62,7 @@ pub(crate) fn weigh_jump(
 /// The window's weight, made better by the closure from it to the rest after the landing where the two agree.
 fn with_closure(force: &[f64], weight: Weight, rest: Option<Range<usize>>, rate: f64, sources: [&'static str; 2]) -> Weighed {
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
-    let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.02 * weight.mean_n;
+    let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.05 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(mean(x))));
     let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
         return Weighed { weight, closure: None, combined, rest, source: sources[0] };
@@ -160,7 +160,7 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
             .map(|b| b.0)
             .min_by(f64::total_cmp)?;
         // All of the stretch at that level, in one piece.
-        let near = |b: &f64| (b - base).abs() < (0.01 * base).max(4.0);
+        let near = |b: &f64| (b - base).abs() < (0.015 * base).max(8.0);
         let (mut best, mut start) = (0..0, None);
         for (i, b) in blocks.iter().chain(core::iter::once(&f64::MAX)).enumerate() {
             match (near(b), start) {
