@@ -1,11 +1,11 @@
 //! Writes the reports, the screens and the link of an invented squad's athletes into a folder, one for every answer:
 //! `cargo run --example handover -- FOLDER`.
-#[path = "../tests/advice/squads.rs"]
-#[allow(dead_code, reason = "the tests use the rest")]
-mod squads;
 #[path = "../tests/advice/cases.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod cases;
+#[path = "../tests/advice/squads.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
+mod squads;
 
 use std::{env, fs, path::PathBuf};
 use tarsal::charts::number::Locale;

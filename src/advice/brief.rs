@@ -190,7 +190,10 @@ pub fn shown(table: &Table, athlete: usize, day: Date, days: &[Date], newcomers:
         .iter()
         .zip(next)
         .filter(|(a, b)| {
-            a.athlete == b.athlete && a.athlete != athlete && b.day.days_since(a.day) < REPEAT_DAYS && !newcomers.contains(&(a.athlete, a.day))
+            a.athlete == b.athlete
+                && a.athlete != athlete
+                && b.day.days_since(a.day) < REPEAT_DAYS
+                && !newcomers.contains(&(a.athlete, a.day))
         })
         .map(|(a, b)| Some(b.value - a.value))
         .collect();

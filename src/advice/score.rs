@@ -234,7 +234,9 @@ fn weigh(prepared: &Prepared, seed: u64) -> Weighed {
     let reliable = gap.as_ref().is_some_and(|g| g.reliable);
     let verdict = match (name(first), name(second)) {
         (Some(one), _) if first_p >= SPEAK && reliable => Verdict::One(one),
-        (Some(one), Some(two)) if first_p >= NAME_TWO && share(&|i| i == first || i == second) >= SPEAK && pair_apart(&draws, first, second) => {
+        (Some(one), Some(two))
+            if first_p >= NAME_TWO && share(&|i| i == first || i == second) >= SPEAK && pair_apart(&draws, first, second) =>
+        {
             Verdict::Two(one, two)
         }
         _ => uniform(&draws, &scored),

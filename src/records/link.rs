@@ -56,7 +56,9 @@ pub enum LinkError {
 impl std::fmt::Display for LinkError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::TooLong(length) => write!(f, "The summary makes a link of {length} letters; {LONGEST} is the most. Send the report as a file."),
+            Self::TooLong(length) => {
+                write!(f, "The summary makes a link of {length} letters; {LONGEST} is the most. Send the report as a file.")
+            }
             Self::NotALink => f.write_str("This address holds no summary."),
             Self::Newer => f.write_str("This link was made by a newer build. Reload the page, then open the link again."),
             Self::Damaged => f.write_str("This link is cut or changed. Ask for it again, best as a file."),
@@ -187,9 +189,16 @@ fn chosen(brief: &Brief, include: Include) -> Brief {
 /// Numbers that would draw nonsense are refused as damage.
 fn finite(brief: &Brief) -> bool {
     let fine = |v: f64| v.is_finite() && v.abs() < 1e7;
-    let shown = brief.figures.iter().chain(&brief.manner).all(|s| fine(s.value) && fine(s.z) && s.error.is_none_or(fine) && s.z_error.is_none_or(fine));
+    let shown = brief
+        .figures
+        .iter()
+        .chain(&brief.manner)
+        .all(|s| fine(s.value) && fine(s.z) && s.error.is_none_or(fine) && s.z_error.is_none_or(fine));
     let standings = brief.standings.iter().all(|s| {
-        fine(s.z) && s.half_width.is_none_or(fine) && s.p_lowest.is_none_or(|p| (0.0..=1.0).contains(&p)) && s.others.iter().all(|v| fine(*v))
+        fine(s.z)
+            && s.half_width.is_none_or(fine)
+            && s.p_lowest.is_none_or(|p| (0.0..=1.0).contains(&p))
+            && s.others.iter().all(|v| fine(*v))
     });
     let plan = brief.plan.as_ref().is_none_or(|p| {
         (1..=4).contains(&p.weeks) && p.rows.iter().all(|r| fine(r.box_m) && r.doses.len() <= 4) && p.targets.iter().all(|t| fine(t.before))
@@ -226,8 +235,27 @@ wire_enum!(QualityId [
 ]);
 wire_enum!(Activity [LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork]);
 wire_struct!(Brief {
-    name, day, days, group, invented, body_mass_kg, figures, manner, standings, contrasts, sides, answer, sentence, gap, further_out_percent,
-    misses, arguments, plan, closed_tests, opened, next,
+    name,
+    day,
+    days,
+    group,
+    invented,
+    body_mass_kg,
+    figures,
+    manner,
+    standings,
+    contrasts,
+    sides,
+    answer,
+    sentence,
+    gap,
+    further_out_percent,
+    misses,
+    arguments,
+    plan,
+    closed_tests,
+    opened,
+    next,
 });
 wire_struct!(Shown { figure, test, value, unit, error, z, z_error, n });
 wire_struct!(Standing { quality, z, half_width, p_lowest, n, others });
@@ -235,9 +263,7 @@ wire_struct!(SideRead { figure, difference_percent, of, beyond_noise, read_per_l
 wire_struct!(Miss { id, sentence, settle });
 wire_struct!(Statement { rule, text, source });
 wire_struct!(Argument { quality, speaks_for, against, otherwise, settle, beside });
-wire_struct!(Plan {
-    aims, starts, weeks, sessions, rows, contacts, test_contacts, contacts_allowed, reduce, targets, retest, note,
-});
+wire_struct!(Plan { aims, starts, weeks, sessions, rows, contacts, test_contacts, contacts_allowed, reduce, targets, retest, note });
 wire_struct!(PlanRow { exercise, doses, load, box_m, note, closed });
 wire_struct!(Dose { sets, reps });
 wire_struct!(Target { figure, name, test, protocol, unit, before, smallest_percent });

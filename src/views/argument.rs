@@ -233,7 +233,7 @@ pub fn argument_part(argument: &Argument, brief: &Brief) -> Markup {
                 }
             }
             @if !argument.settle.is_empty() { p { strong { "What would settle it: " } (argument.settle) } }
-            @if !argument.beside.is_empty() && brief.arguments.first() == Some(argument) { p class="beside" { strong { "Trained so far, in the coach’s words (beside the evidence, not part of it): " } (argument.beside) } }
+            @if !argument.beside.is_empty() && brief.arguments.first().is_none_or(|a| a.quality == argument.quality) { p class="beside" { strong { "Trained so far, in the coach’s words (beside the evidence, not part of it): " } (argument.beside) } }
             details class="sources" { summary { "Where these rules come from" }
                 ul { @for s in argument.speaks_for.iter().chain(&argument.against).chain(&argument.otherwise) { li { (s.text) " — " (source(s)) } } }
             }
@@ -306,11 +306,15 @@ pub fn closed_sentence(closed: &[Closed]) -> String {
     words.join(" ")
 }
 
-fn opened(opened: &[Opened]) -> Markup {
+/// Gates that somebody opened; one clearance for several gates is said once.
+pub fn opened(opened: &[Opened]) -> Markup {
+    let mut lines: Vec<String> = opened
+        .iter()
+        .map(|o| format!("{}: opened by {} on {}, until {}.", crate::advice::evidence::capital(o.activity.name()), o.by, o.date, o.until))
+        .collect();
+    lines.dedup();
     html! {
-        ul class="closed-list" { @for o in opened {
-            li { (spoken(o.activity.name())) ": opened by " (o.by) " on " (o.date) ", until " (o.until) "." }
-        } }
+        @if !lines.is_empty() { ul class="closed-list" { @for line in &lines { li { (line) } } } }
     }
 }
 

@@ -50,8 +50,7 @@ pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
                 }
             }
         }
-        (reduce(plan))
-        (targets(plan, locale))
+        div class="two" { (reduce(plan)) (targets(plan, locale)) }
         @if !plan.note.is_empty() { p { (plan.note) } }
     }
 }
@@ -85,14 +84,14 @@ pub fn closed_reason(closed: &[Closed]) -> Markup {
 fn reduce(plan: &Plan) -> Markup {
     html! {
         @if !plan.reduce.is_empty() {
-            h3 { "Less of this meanwhile" }
-            ul { @for line in &plan.reduce { li { (line) } } }
+            div { h3 { "Less of this meanwhile" } ul { @for line in &plan.reduce { li { (line) } } } }
         }
     }
 }
 
 fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
+        div {
         h3 { "Judged by" }
         @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
             ul { @for t in &plan.targets {
@@ -103,6 +102,7 @@ fn targets(plan: &Plan, locale: &Locale) -> Markup {
                     }
                 }
             } }
+        }
         }
     }
 }

@@ -1,7 +1,10 @@
 //! What is handed over: the coach's report (two pages) and the athlete's (one page, plain words), for print on A4 or Letter and
 //! as one HTML file that needs nothing else: style inside, drawings as vectors, no script, no request.
-use super::argument::{argument_part, closed_tests, days, figure_table, manner_sentence, misses, side_sentences, standing_table, strips};
+use super::argument::{
+    argument_part, closed_tests, days, figure_table, manner_sentence, misses, opened, side_sentences, standing_table, strips,
+};
 use super::block::{cautions, dose_words, sheet};
+use crate::advice::argument::{Argument, Statement};
 use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
 use crate::advice::qualities::plain;
@@ -112,15 +115,14 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
                         }
                     }
                 }
-                (foot())
-            }
-            div class="sheet" {
                 section {
                     h2 { "Why" }
-                    @for argument in brief.arguments.iter().take(2) { (argument_part(argument, brief)) }
+                    @for argument in without_repeats(&brief.arguments) { (argument_part(&argument, brief)) }
                     @if brief.arguments.is_empty() { p { "No single quality is named, so none is argued for." } }
                 }
-                @if !brief.closed_tests.is_empty() { section { h2 { "Closed now" } (closed_tests(&brief.closed_tests)) } }
+                @if !(brief.closed_tests.is_empty() && brief.opened.is_empty()) {
+                    section { h2 { "Closed and opened now" } (closed_tests(&brief.closed_tests)) (opened(&brief.opened)) }
+                }
                 section {
                     h2 { "Block" }
                     @match &brief.plan {
@@ -134,6 +136,27 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
             }
         }
     }
+}
+
+/// What was said of the first quality is not printed again for the second.
+fn without_repeats(arguments: &[Argument]) -> Vec<Argument> {
+    let first = arguments.first();
+    let said =
+        |s: &Statement| first.is_some_and(|a| a.speaks_for.iter().chain(&a.against).chain(&a.otherwise).any(|other| other.text == s.text));
+    arguments
+        .iter()
+        .enumerate()
+        .map(|(i, argument)| {
+            let mut argument = argument.clone();
+            if i > 0 {
+                for list in [&mut argument.speaks_for, &mut argument.against, &mut argument.otherwise] {
+                    list.retain(|s| !said(s));
+                }
+                argument.beside.clear();
+            }
+            argument
+        })
+        .collect()
 }
 
 fn contrast_list(brief: &Brief) -> Markup {
@@ -212,7 +235,10 @@ fn plain_answer(brief: &Brief) -> String {
         Answer::Two(one, two) => format!("Most room to grow, compared with this group: {}, or {}.", plain(one), plain(two)),
         Answer::UniformlyLow => "You can grow in everything that was tested: getting stronger comes first.".into(),
         Answer::UniformlyHigh => "You are ahead of this group in everything that was tested: train for what your sport asks.".into(),
-        Answer::Manner(_) => "You jumped in another way than most of the group, deeper, shallower, faster or slower, so the numbers cannot be compared yet.".into(),
+        Answer::Manner(_) => {
+            "You jumped in another way than most of the group, deeper, shallower, faster or slower, so the numbers cannot be compared yet."
+                .into()
+        }
         Answer::NotEnough => "There is not yet enough to say what you should work on most.".into(),
     }
 }

@@ -26,11 +26,16 @@ pub struct Case {
 pub fn all() -> Vec<Case> {
     vec![
         find("one", |a| matches!(a, Answer::One(_)), &|p, d| p.truth[3] -= d.between(2.6, 3.0), false),
-        find("two", |a| matches!(a, Answer::Two(..)), &|p, d| {
-            let low = d.between(2.4, 2.8);
-            p.truth[4] -= low;
-            p.truth[6] -= low;
-        }, false),
+        find(
+            "two",
+            |a| matches!(a, Answer::Two(..)),
+            &|p, d| {
+                let low = d.between(2.4, 2.8);
+                p.truth[4] -= low;
+                p.truth[6] -= low;
+            },
+            false,
+        ),
         find("low", |a| a == Answer::UniformlyLow, &|p, _| p.truth = [-1.9; 9], false),
         find("high", |a| a == Answer::UniformlyHigh, &|p, _| p.truth = [1.9; 9], false),
         find("manner", |a| matches!(a, Answer::Manner(_)), &|p, d| p.depth = d.between(2.2, 3.4), false),
@@ -54,7 +59,13 @@ fn find(id: &'static str, wanted: impl Fn(Answer) -> bool, shape: &dyn Fn(&mut P
         trained.truth.iter_mut().for_each(|t| *t += 0.8);
         session(&mut tables, 0, &trained, TODAY.plus_days(31), 3, ALL, None, &mut draw);
         let tables = sorted(tables);
-        let sides = [SideRead { figure: "Impulse, propulsion".into(), difference_percent: 2.1, of: "total".into(), beyond_noise: false, read_per_leg: false }];
+        let sides = [SideRead {
+            figure: "Impulse, propulsion".into(),
+            difference_percent: 2.1,
+            of: "total".into(),
+            beyond_noise: false,
+            read_per_leg: false,
+        }];
         let asked = Asked { tables: &tables, athlete: 0, day: TODAY, newcomers: &[], flags: Flags::default(), sides: &sides, seed };
         let reading = read(&asked);
         if !wanted(reading.answer) {
@@ -91,7 +102,12 @@ fn who(person: &Person, hurt: bool) -> Athlete {
         let date = TODAY.plus_days(-300);
         athlete.injuries.push(Injury { date, side: Side::Left, kind: InjuryKind::KneeLigamentSurgery, note: "left knee, invented".into() });
         let from = TODAY.plus_days(-20);
-        athlete.clearances.push(Clearance { by: "Dr A (invented), surgeon".into(), date: from, class: ClearedClass::MaximalIsometrics, until: from.plus_days(90) });
+        athlete.clearances.push(Clearance {
+            by: "Dr A (invented), surgeon".into(),
+            date: from,
+            class: ClearedClass::MaximalIsometrics,
+            until: from.plus_days(90),
+        });
     }
     athlete
 }
@@ -125,7 +141,14 @@ pub fn block_of(tables: &[Table], answer: Answer, situation: &Situation) -> Opti
 pub fn screen(case: &Case, locale: &Locale) -> String {
     let situation = Situation::new(&case.athlete, TODAY);
     let block = case.block.clone().unwrap_or_else(|| {
-        let wanted = Wanted { id: "b", answer: case.brief.answer, starts: TODAY.plus_days(3), tested_on: TODAY, test_contacts: 24, targets: Vec::new() };
+        let wanted = Wanted {
+            id: "b",
+            answer: case.brief.answer,
+            starts: TODAY.plus_days(3),
+            tested_on: TODAY,
+            test_contacts: 24,
+            targets: Vec::new(),
+        };
         plan(&wanted, vec![QualityId::PropulsionForce], &situation)
     });
     let after = outcome(&block, &case.tables, 0, TODAY.plus_days(31), &[]);

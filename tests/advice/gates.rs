@@ -31,7 +31,9 @@ fn operated(kind: InjuryKind, days: i32) -> Athlete {
 fn triggered(gate: &str) -> (Athlete, Box<dyn Fn(&mut Situation)>) {
     let same = |a: Athlete| -> (Athlete, Box<dyn Fn(&mut Situation)>) { (a, Box::new(|_| {})) };
     match gate {
-        "pain_now" => (healthy(), Box::new(|s| s.before = Some(Before { date: TODAY, pain: 3, swelling: false, giving_way: false, limited: false }))),
+        "pain_now" => {
+            (healthy(), Box::new(|s| s.before = Some(Before { date: TODAY, pain: 3, swelling: false, giving_way: false, limited: false })))
+        }
         "knee_surgery" | "knee_entry" => same(operated(InjuryKind::KneeLigamentSurgery, 500)),
         "surgery" => same(operated(InjuryKind::OtherSurgery, 200)),
         "young_and_new" => same(Athlete { birth_year: Some(2011), training_years: Some(0.5), ..healthy() }),
@@ -165,7 +167,13 @@ fn anybody(draw: &mut Draw) -> Athlete {
 fn any_day<'a>(a: &'a Athlete, draw: &mut Draw) -> Situation<'a> {
     let mut s = Situation::new(a, TODAY.plus_days(draw.place(60) as i32));
     if draw.unit() < 0.3 {
-        s.before = Some(Before { date: s.today, pain: draw.place(8) as u8, swelling: draw.unit() < 0.2, giving_way: draw.unit() < 0.1, limited: draw.unit() < 0.1 });
+        s.before = Some(Before {
+            date: s.today,
+            pain: draw.place(8) as u8,
+            swelling: draw.unit() < 0.2,
+            giving_way: draw.unit() < 0.1,
+            limited: draw.unit() < 0.1,
+        });
     }
     if draw.unit() < 0.2 {
         s.last_impact = Some(s.today.plus_days(-(draw.place(4) as i32)));
