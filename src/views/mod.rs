@@ -18,6 +18,7 @@ mod names;
 mod opening;
 mod plates;
 mod protocol;
+pub mod repeatability;
 pub mod report;
 mod say;
 pub mod series;
