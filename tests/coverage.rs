@@ -131,8 +131,10 @@ fn the_uncertainty_covers_two_thousand_jumps() {
             let (e, two) = (row.errors[n / 2], row.twos[n / 2]);
             let percent = 100.0 * row.covered as f64 / n as f64;
             println!("{id:34} {percent:7.1}% {e:14.6} {two:12.6} {:7.2}", two / e);
-            // One binomial standard error at n = 2000 is 0.5.
-            if title.is_empty() && !(89.5..=99.5).contains(&percent) || percent < 85.0 {
+            // One binomial standard error at n = 2000 is 0.5. A peak is the largest of many noisy samples: its error has one
+            // sign and nearly one size, and a ± that reaches it covers nearly always.
+            let most = if id.starts_with("peak_") { 100.0 } else { 99.5 };
+            if title.is_empty() && !(89.5..=most).contains(&percent) || percent < 85.0 {
                 bad.push((id, percent));
             }
         }
