@@ -55,7 +55,7 @@ async fn take(message: Array) {
         }
         Some("demo") => {
             for demo in demo_files() {
-                give(&key, analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
+                give(&key, analyze(&demo.name, demo.text.as_bytes(), &demo.options), Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));
         }
