@@ -149,7 +149,7 @@ fn the_first_view_says_what_the_group_can_carry() {
     }
     let page = standing_page(41, 1180.0);
     assert!(page.contains("Manner differs") && page.contains("peak downward velocity 2.2 SD above the mean"));
-    assert!(page.contains("At own body mass"));
+    assert!(page.contains("At own body mass") && page.contains("Hollow diamond") && page.contains("class=\"at-mass\""));
     let nobody = FirstView { name: "A", group: "", trace: maud::html! {}, standings: &[], references: &[] };
     assert!(first_view(&nobody, 900.0, &Locale::default()).into_string().contains("Nothing to compare yet"));
 }
