@@ -344,7 +344,7 @@ fn legs_page(n: usize, width: f64) -> String {
         .collect();
     let kappa = kappa(index, (day("2026-01-12"), day("2026-01-15")), (day("2026-04-20"), day("2026-04-27")));
     let view =
-        LegsView { figure: "mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
+        LegsView { figure: "Mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
     legs_view(&view, width, &Locale::default()).into_string()
 }
 
