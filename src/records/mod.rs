@@ -9,6 +9,7 @@ mod kept;
 pub mod link;
 pub mod merge;
 pub mod migrate;
+mod pool;
 mod samples;
 pub mod table;
 pub mod tidy;
@@ -18,6 +19,7 @@ mod wire;
 pub use envelope::{Envelope, SCHEMA};
 pub use head::{Head, heads_from_bytes, heads_to_bytes};
 pub use kept::{Kept, Record, decode};
+pub use pool::Pool;
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
 pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
 

@@ -28,9 +28,11 @@ mod squad;
 pub mod standing;
 mod start;
 mod storage;
+mod study;
 pub mod together;
 mod trial;
 
 pub use cards::cards;
 pub use frame::{page, title};
 pub use opening::headline;
+pub use study::report_file;
