@@ -4,13 +4,33 @@
 
 pub mod after;
 pub mod argument;
+mod athlete;
 pub mod block;
+mod cards;
+pub mod change;
+mod doubts;
 mod figures;
 mod frame;
+mod kinds;
+pub mod legs;
+mod loops;
+mod names;
+mod opening;
+mod plates;
+mod protocol;
+pub mod repeatability;
 pub mod report;
+mod say;
+pub mod series;
+mod session;
 mod sides;
+mod squad;
+pub mod standing;
 mod start;
+mod storage;
+pub mod together;
 mod trial;
 
+pub use cards::cards;
 pub use frame::{page, title};
-pub use trial::headline;
+pub use opening::headline;
