@@ -73,7 +73,8 @@ fn withheld_figures_are_a_dash_with_the_reason_and_twins_share_a_row() {
 #[test]
 fn the_drawing_has_movable_events_and_named_phases() {
     let page = html(&state());
-    assert_eq!(page.matches("role=\"slider\"").count(), 6);
+    // Six events and the reading cursor.
+    assert_eq!(page.matches("role=\"slider\"").count(), 7);
     assert!(page.contains("braking 200 ms") && page.contains("flight 500 ms"));
     let mut edited = state();
     edited.insert(Record::Trial(Box::new(fixture::moved())));

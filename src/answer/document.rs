@@ -1,6 +1,7 @@
 //! The machine-readable document. A field is added, never renamed; times in s from the recording's first
 //! sample, SI units, `u` = standard uncertainty (k = 1). A figure that cannot be given has a null value and says why.
 use super::Options;
+pub use crate::movement::kinds::TestKind;
 use crate::recording::{ChannelReport, Layout, Notice, ReadError};
 use indexmap::IndexMap;
 use serde::{Deserialize, Serialize};
@@ -69,22 +70,6 @@ pub struct LeftOut {
     pub end_s: f64,
     /// Why.
     pub why: String,
-}
-
-/// The tests this tool knows by name.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
-pub enum TestKind {
-    CountermovementJump,
-    SquatJump,
-    DropJump,
-    CountermovementReboundJump,
-    DropLanding,
-    ReboundJumps,
-    Isometric,
-    QuietStanding,
-    Unrecognised,
 }
 
 /// May the trial be trusted?
@@ -181,6 +166,49 @@ pub struct EditedEvent {
     pub time_s: f64,
 }
 
+/// One phase of a trial.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PhaseSpan {
+    /// Its name ("braking").
+    pub name: String,
+    /// From, s.
+    pub from_s: f64,
+    /// To, s.
+    pub to_s: f64,
+}
+
+/// How the velocity of a drop at touchdown was found: two readings with opposite faults, and what was made of them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DropAnswer {
+    /// Height of the box as given, m.
+    pub box_m: Option<f64>,
+    /// Velocity of the centre of mass at touchdown, m/s (down is negative).
+    pub touchdown_velocity: Valued,
+    /// `combined`, `backward`, `from_flight` or `box`.
+    pub method: String,
+    /// Integrated backwards from rest after the final landing, m/s.
+    pub backward: Option<Valued>,
+    /// From the flight that follows, m/s.
+    pub from_flight: Option<Valued>,
+}
+
+/// One contact of repeated jumps and the flight after it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct ContactRow {
+    /// Foot on, s.
+    pub touchdown: f64,
+    /// Foot off, s.
+    pub take_off: f64,
+    /// Time on the plates, s.
+    pub contact_time: f64,
+    /// Time in the air after it, s; none where the recording ends first.
+    pub flight_time: Option<f64>,
+    /// Height from flight time for contact time, m/s.
+    pub reactive_strength_index: Option<f64>,
+    /// Whether it is one of those that the set's means are made of.
+    pub counted: bool,
+}
+
 /// One trial.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Trial {
@@ -206,8 +234,21 @@ pub struct Trial {
     pub load_kg: f64,
     /// How the weight was found.
     pub weighing: Option<Weighing>,
-    /// Event name → s, in order of time: `onset`, `peak_downward_velocity`, `lowest_point`, `take_off`, `touchdown`, `landing_end`.
+    /// Event name → s, in the kind's order (a countermovement jump: `onset`, `peak_downward_velocity`, `lowest_point`, `take_off`,
+    /// `touchdown`, `landing_end`).
     pub events: IndexMap<String, f64>,
+    /// The phases as they are drawn under the trace, in order of time.
+    #[serde(default)]
+    pub phases: Vec<PhaseSpan>,
+    /// How a drop's touchdown velocity was found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drop: Option<DropAnswer>,
+    /// The contacts of repeated jumps, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub contacts: Vec<ContactRow>,
+    /// What the height in a reactive strength index is from: `take_off_velocity` or `flight_time`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_source: Option<String>,
     /// Figure id → figure, in the catalogue's order.
     pub figures: IndexMap<String, Figure>,
     /// Figure id → left and right, in the catalogue's order; empty with one plate.

@@ -1,14 +1,17 @@
 //! Bytes + options → one document.
 mod analyze;
+mod clean;
 mod document;
+mod drop;
 mod options;
 mod trial;
 mod uncertainty;
 mod verdict;
+mod weigh;
 
 pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, reread};
 pub use document::{
-    ChannelLine, Document, EditedEvent, Figure, FileAnswer, LeftOut, RecordingReport, RunnerUp, SideFigure, TestKind, Trial, Valued,
-    Verdict, Weighing,
+    ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
+    SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
-pub use options::{EventEdit, Options};
+pub use options::{EventEdit, Options, Side};

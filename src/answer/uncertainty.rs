@@ -1,13 +1,15 @@
 //! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
-use crate::figures::{CATALOGUE, PER_KG, jump_figures};
+use crate::figures::{CATALOGUE, PER_KG};
 use crate::movement::Motion;
-use crate::movement::kinds::countermovement_jump::{Events, Inputs, find, read};
+use crate::movement::kinds::{Events, Inputs, Kind, Values};
 use indexmap::IndexMap;
 
 /// One trial's force and the uncertainty of everything its figures depend on.
 pub(crate) struct Reread<'a> {
+    /// What it is read as.
+    pub kind: &'a dyn Kind,
     /// Zero-corrected total, N.
     pub force_n: &'a [f64],
     /// The same or its low-passed form.
@@ -26,28 +28,25 @@ pub(crate) struct Reread<'a> {
     pub load_kg: f64,
     /// Whether there is a stance to integrate from; without it only the flight's figures are given.
     pub velocity_known: bool,
+    /// For a drop: whether its velocity is read backwards from rest, and whether from a flight.
+    pub drop: Option<(bool, bool)>,
 }
-
-type Values = Vec<(&'static str, f64)>;
-
-/// Figures that need no integration.
-const FLIGHT_ONLY: [&str; 2] = ["jump_height_flight_time", "flight_time"];
 
 /// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
-    let nominal = jump_figures(r.force_n, r.smooth_n, r.inputs, events, motion);
+    let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
     let parts = parts(r, events, motion);
     let mut out = IndexMap::new();
     for (i, (id, value)) in nominal.iter().enumerate() {
         let Some(definition) = CATALOGUE.iter().find(|d| d.id == *id) else { continue };
-        let known = r.velocity_known || FLIGHT_ONLY.contains(id);
+        let known = r.velocity_known || r.kind.without_velocity().contains(id);
         let mut insert = |id: String, unit: String, value: f64, scale: &dyn Fn(&Inputs, f64) -> f64| {
             let figure = if known && value.is_finite() {
                 let (u, largest) = combine(&parts, |(inputs, values)| values.get(i).map(|v| scale(inputs, v.1)), value);
                 Figure { value: Some(value), u: Some(u), unit, why: None, mostly_from: largest.map(Into::into) }
             } else {
-                Figure { value: None, u: None, unit, why: Some(why_not(&id, known, events).into()), mostly_from: None }
+                Figure { value: None, u: None, unit, why: Some(why_not(r, &id, known, events).into()), mostly_from: None }
             };
             out.insert(id, figure);
         };
@@ -63,12 +62,19 @@ fn body_mass(r: &Reread<'_>, inputs: &Inputs) -> f64 {
     (inputs.weight_n / inputs.gravity - r.load_kg).max(1.0)
 }
 
-fn why_not(id: &str, known: bool, events: &Events) -> &'static str {
-    if !known {
+fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static str {
+    let base = id.strip_suffix(PER_KG).unwrap_or(id);
+    if !r.inputs.weight_n.is_finite() {
+        "weight unknown: nobody stands still before or after it, and none was typed in"
+    } else if !known && r.drop.is_some() {
+        "no rest after the landing, no flight and no box height to find the velocity of the drop from"
+    } else if !known {
         "no quiet standing of half a second before the jump to integrate from"
     } else if id.starts_with("braking_rate") {
         "force falls again during braking, so a two-point rate means nothing"
-    } else if !events.touchdown.is_finite() {
+    } else if let Some(why) = r.kind.why_not(base, events) {
+        why
+    } else if !r.inputs.lands || !events.at(r.kind.last_touchdown()).is_finite() {
         "the recording ends before the landing"
     } else if id.starts_with("time_to_stab") {
         "the recording ends before force stayed within 5 % of weight for one second"
@@ -88,22 +94,27 @@ struct Part {
 fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
-    let landed = events.landing_end + 0.5 * r.inputs.rate_hz;
+    let landed = events.at("landing_end") + 0.5 * r.inputs.rate_hz;
     let motion_end = if landed.is_finite() { r.inputs.motion_end.min(landed as usize) } else { r.inputs.motion_end };
+    // A drop is integrated backwards from the first second of rest.
+    let rested = r.inputs.rest.as_ref().filter(|_| r.drop.is_some()).map_or(0, |rest| rest.start + r.inputs.rate_hz.ceil() as usize);
+    let motion_end = motion_end.max(rested.min(r.inputs.motion_end));
     let p = &Inputs { motion_end, ..r.inputs.clone() };
     let with = |change: &dyn Fn(&mut Inputs)| {
         let mut inputs = p.clone();
         change(&mut inputs);
-        again(r.force_n, r.smooth_n, inputs)
+        again(r.kind, r.force_n, r.smooth_n, inputs)
     };
     // Where only an event moves, the motion is the nominal one.
     let found = |change: &dyn Fn(&mut Inputs)| {
         let mut inputs = p.clone();
         change(&mut inputs);
-        let events = find(r.force_n, &inputs, motion).ok()?;
-        let values = jump_figures(r.force_n, r.smooth_n, &inputs, &events, motion);
+        let events = r.kind.find(r.force_n, &inputs, motion).ok()?;
+        let values = r.kind.figures(r.force_n, r.smooth_n, &inputs, &events, motion);
         Some((inputs, values))
     };
+    // The velocity of a drop hangs on its events, too.
+    let found: &dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)> = if r.drop.is_some() { &with } else { &found };
     type Again<'a> = &'a dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)>;
     let both = |name, how: Again<'_>, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
         name,
@@ -115,10 +126,10 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
         // Force ends in a corner at take-off: the chord over it lies up to a whole interval late.
-        both("sampling", &found, 0.25, &|i, u| i.shift[0] += u),
-        both("sampling", &found, 0.15, &|i, u| i.shift[1] += u),
-        both("sampling", &found, 0.08, &|i, u| i.shift[2] += u),
-        both("onset rule", &found, 2.0, &|i, u| i.onset_sd += u),
+        both("sampling", found, 0.25, &|i, u| i.shift[0] += u),
+        both("sampling", found, 0.15, &|i, u| i.shift[1] += u),
+        both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
+        both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
         // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
         Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
     ];
@@ -126,13 +137,20 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
         let smooth: Vec<f64> = r.smooth_n.iter().map(|f| f - u).collect();
         // The weight was read from the same plate: it moves with the zero level.
-        again(&force, &smooth, Inputs { weight_n: p.weight_n - u, ..p.clone() })
+        again(r.kind, &force, &smooth, Inputs { weight_n: p.weight_n - u, ..p.clone() })
     };
     parts.push(Part {
         name: "zero level",
         readings: [shifted(r.zero_u_n), shifted(-r.zero_u_n)].into_iter().flatten().collect(),
         both_ways: true,
     });
+    match r.drop {
+        Some((_, true)) => parts.push(both("posture at landing", &with, super::drop::POSTURE_M.1, &|i, u| i.drop.posture_m += u)),
+        Some((false, false)) => parts.push(both("box height", &with, super::drop::BOX_PART_U, &|i, u| {
+            i.drop.box_m = i.drop.box_m.map(|b| b * (1.0 + u));
+        })),
+        _ => {}
+    }
     if r.noise_n > 0.0 {
         // One draw as long as the window, turned round by an eighth for each reading: the movement meets other noise every
         // time, and drawing, the dearest part of all this, is done once. Seeded by the weight's own digits: the same trial
@@ -147,16 +165,16 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
             let (early, late) = noisy.split_at_mut_checked(head.len())?;
             early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
             late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
-            again(&noisy, &noisy, p.clone())
+            again(r.kind, &noisy, &noisy, p.clone())
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
     parts
 }
 
-fn again(force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> Option<(Inputs, Values)> {
-    let (events, motion) = read(force_n, &inputs).ok()?;
-    let values = jump_figures(force_n, smooth_n, &inputs, &events, &motion);
+fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> Option<(Inputs, Values)> {
+    let (events, motion) = kind.read(force_n, &inputs).ok()?;
+    let values = kind.figures(force_n, smooth_n, &inputs, &events, &motion);
     Some((inputs, values))
 }
 
@@ -220,7 +238,7 @@ pub(crate) fn push_lags(figures: &mut IndexMap<String, Figure>, left_n: &[f64], 
         let i = if falling { range.clone().find(crosses) } else { range.clone().rfind(crosses) };
         i.map_or(f64::NAN, |i| i as f64)
     };
-    for (id, at, falling) in [("take_off_lag_right", e.take_off, true), ("touchdown_lag_right", e.touchdown, false)] {
+    for (id, at, falling) in [("take_off_lag_right", e.at("take_off"), true), ("touchdown_lag_right", e.at("touchdown"), false)] {
         let lag = (near(right_n, at, falling) - near(left_n, at, falling)) / p.rate_hz;
         let known = lag.is_finite();
         figures.insert(

@@ -1,8 +1,9 @@
 //! Left against right: gross impulses and peaks per plate, over phases cut on the total force. (A net per-plate
 //! impulse would turn a lean into a difference.) Power per side is not given: force times whole-body velocity is not
 //! a leg's power.
-use super::{integral, peak, sample};
-use crate::movement::kinds::countermovement_jump::{Events, Inputs};
+use crate::movement::kinds::{Events, Phase};
+use crate::movement::sums::{integral, peak, sample};
+use core::ops::Range;
 
 /// Zero-corrected force of both plates, N.
 pub struct Plates<'a> {
@@ -20,33 +21,39 @@ pub type Side = (&'static str, f64, f64, &'static str, f64);
 /// Standard uncertainty of one plate's gain until a plate check says better (*ours*): 0.25 %.
 const GAIN_U: f64 = 0.002_5;
 
-/// Figures of both sides in the order shown; those that cannot be given are left out.
-pub fn side_figures(plates: &Plates<'_>, p: &Inputs, e: &Events) -> Vec<Side> {
+/// The figures of a phase on each side: impulse, and peak force where the phase has one.
+const OF_PHASE: &[(&str, &str, &str)] = &[
+    ("unweighting", "unweighting_impulse", ""),
+    ("braking", "braking_impulse", "peak_braking_force"),
+    ("propulsion", "propulsion_impulse", "peak_propulsion_force"),
+    ("pull", "pull_impulse", "peak_pull_force"),
+    ("rebound braking", "rebound_braking_impulse", ""),
+    ("rebound propulsion", "rebound_propulsion_impulse", ""),
+    ("landing", "landing_impulse", "peak_landing_force"),
+];
+
+/// Figures of both sides in the order shown, over the phases of the trial's kind; those that cannot be given are left out.
+/// `standing` is the stretch that was weighed.
+pub fn side_figures(plates: &Plates<'_>, standing: &Range<usize>, rate_hz: f64, e: &Events, phases: &[Phase]) -> Vec<Side> {
     let (left, right) = (sample(plates.left_n), sample(plates.right_n));
     let len = plates.left_n.len().min(plates.right_n.len());
-    let quiet = (p.quiet.start as f64, p.quiet.end.saturating_sub(1) as f64);
-    let phases = [
-        ("standing_force", quiet.0, quiet.1),
-        ("unweighting_impulse", e.onset, e.peak_downward_velocity),
-        ("braking_impulse", e.peak_downward_velocity, e.lowest_point),
-        ("propulsion_impulse", e.lowest_point, e.take_off),
-        ("landing_impulse", e.touchdown, e.landing_end),
-    ];
     let mut out = Vec::new();
-    for (id, from, to) in phases {
-        let seconds = (to - from) / p.rate_hz;
-        let per = if id == "standing_force" { seconds } else { 1.0 };
-        let unit = if id == "standing_force" { "N" } else { "N·s" };
-        let l = integral(&left, from, to, len) / p.rate_hz / per;
-        let r = integral(&right, from, to, len) / p.rate_hz / per;
+    let mut impulse = |id, from: f64, to: f64, mean: bool| {
+        let seconds = (to - from) / rate_hz;
+        let per = if mean { seconds } else { 1.0 };
+        let unit = if mean { "N" } else { "N·s" };
+        let l = integral(&left, from, to, len) / rate_hz / per;
+        let r = integral(&right, from, to, len) / rate_hz / per;
         push(&mut out, id, l, r, unit, plates.zero_u_n.map(|u| u * seconds / per));
+    };
+    impulse("standing_force", standing.start as f64, standing.end.saturating_sub(1) as f64, true);
+    let found = || OF_PHASE.iter().filter_map(|f| Some((f, phases.iter().find(|phase| phase.name == f.0)?)));
+    for (figure, phase) in found() {
+        impulse(figure.1, e.at(phase.from), e.at(phase.to), false);
     }
-    for (id, from, to) in [
-        ("peak_braking_force", e.peak_downward_velocity, e.lowest_point),
-        ("peak_propulsion_force", e.lowest_point, e.take_off),
-        ("peak_landing_force", e.touchdown, e.landing_end),
-    ] {
-        push(&mut out, id, peak(&left, from, to, len).0, peak(&right, from, to, len).0, "N", plates.zero_u_n);
+    for (figure, phase) in found().filter(|(figure, _)| !figure.2.is_empty()) {
+        let (from, to) = (e.at(phase.from), e.at(phase.to));
+        push(&mut out, figure.2, peak(&left, from, to, len).0, peak(&right, from, to, len).0, "N", plates.zero_u_n);
     }
     out
 }

@@ -1,59 +1,11 @@
-//! A countermovement jump whose motion is a chain of closed forms: `a(t) = c₀ + c₁·cos(ωt + φ)` piece by piece, so
-//! that velocity, displacement, every event and every impulse are known exactly, whatever the sampling.
-use crate::force::math::{acos, cos, sin};
+//! A countermovement jump whose motion is a chain of closed forms: velocity, displacement, every event and every impulse
+//! are known exactly, whatever the sampling.
+use super::moves::{Wish, countermovement, land};
+use super::path::{G, Path};
+use super::plates::Plates;
+use super::scene::{Contact, Scene};
+use crate::answer::TestKind;
 use crate::invented::Random;
-use core::f64::consts::PI;
-
-/// One piece of acceleration.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Piece {
-    start_s: f64,
-    length_s: f64,
-    c0: f64,
-    c1: f64,
-    omega: f64,
-    phase: f64,
-    v0: f64,
-    s0: f64,
-}
-
-impl Piece {
-    fn at(&self, t: f64) -> [f64; 3] {
-        let t = t - self.start_s;
-        let (c, s0) = (cos(self.omega * t + self.phase), sin(self.phase));
-        let a = self.c0 + self.c1 * c;
-        if self.omega == 0.0 {
-            return [a, self.v0 + a * t, self.s0 + self.v0 * t + 0.5 * a * t * t];
-        }
-        let k = self.c1 / self.omega;
-        let v = self.v0 + self.c0 * t + k * (sin(self.omega * t + self.phase) - s0);
-        let s = self.s0 + self.v0 * t + 0.5 * self.c0 * t * t + k / self.omega * (cos(self.phase) - c) - k * s0 * t;
-        [a, v, s]
-    }
-}
-
-/// A motion of the centre of mass.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Path {
-    pieces: Vec<Piece>,
-}
-
-impl Path {
-    fn push(&mut self, length_s: f64, c0: f64, c1: f64, omega: f64, phase: f64) {
-        let start_s = self.end_s();
-        let [_, v0, s0] = self.at(start_s);
-        self.pieces.push(Piece { start_s, length_s, c0, c1, omega, phase, v0, s0 });
-    }
-    /// End of the last piece, s.
-    pub fn end_s(&self) -> f64 {
-        self.pieces.last().map_or(0.0, |p| p.start_s + p.length_s)
-    }
-    /// Acceleration, velocity and displacement at a time.
-    pub fn at(&self, t: f64) -> [f64; 3] {
-        let i = self.pieces.partition_point(|p| p.start_s <= t);
-        self.pieces.get(i.saturating_sub(1)).map_or([0.0; 3], |p| p.at(t))
-    }
-}
 
 /// What is chosen about an invented jump and its recording.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,9 +70,6 @@ impl Default for Jump {
     }
 }
 
-/// Gravity of every invented recording, m/s².
-const G: f64 = 9.806_65;
-
 /// The exact motion behind a recording, and its events in seconds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Truth {
@@ -179,108 +128,88 @@ impl Jump {
 
     /// The exact motion; none where the wishes cannot be met together (too shallow for so fast a descent, …).
     pub fn truth(&self) -> Option<Truth> {
-        let v_to = (2.0 * G * self.height_m).sqrt();
         let mut path = Path::default();
-        path.push(self.quiet_s, 0.0, 0.0, 0.0, 0.0);
+        path.still(self.quiet_s);
         let movement_start_s = path.end_s();
-        // Unweighting: half a cosine from 0 to −A over r·T, then half a cosine from −A through 0 (peak downward
-        // velocity, crossed steeply as people do) to B, where velocity is zero again. With A = T = 1 the shape has
-        // velocity f and depth h; velocity scales with A·T, depth with A·T².
-        let r = self.tempo_ratio;
-        let shape = |a: f64, t: f64, path: &mut Path| {
-            path.push(r * t, -a / 2.0, a / 2.0, PI / (r * t), 0.0);
-            let b = a * (1.0 + r);
-            let start = path.end_s();
-            path.push(t, (b - a) / 2.0, -(a + b) / 2.0, PI / t, 0.0);
-            start + t / PI * acos((b - a) / (a + b))
-        };
-        let mut unit = Path::default();
-        let crossing = shape(1.0, 1.0, &mut unit);
-        let (f, h) = (-unit.at(crossing)[1], -unit.at(unit.end_s())[2]);
-        let t = self.depth_m / self.down_m_s * f / h;
-        let a = self.down_m_s / (t * f);
-        if !(0.3 * G..0.93 * G).contains(&a) {
-            return None;
-        }
-        let peak_downward_velocity_s = shape(a, t, &mut path);
-        let lowest_point_s = path.end_s();
-        let b = a * (1.0 + r);
-        // Propulsion: a plateau of B, then a quarter cosine to −g; the two lengths give velocity and height.
-        let plateau = |t4: f64| (v_to - (b + G) * 2.0 * t4 / PI + G * t4) / b;
-        let extend = |path: &Path, t4: f64| {
-            let mut path = path.clone();
-            path.push(plateau(t4), b, 0.0, 0.0, 0.0);
-            path.push(t4, -G, b + G, PI / (2.0 * t4), 0.0);
-            path
-        };
-        let rise = |t4: f64| {
-            let p = extend(&path, t4);
-            p.at(p.end_s())[2]
-        };
-        let (mut low, mut high) = (0.01, 0.5);
-        if plateau(high) < 0.0 {
-            high = v_to / ((b + G) * 2.0 / PI - G);
-        }
-        if !(high > low) || (rise(low) - self.rise_m) * (rise(high) - self.rise_m) > 0.0 {
-            return None;
-        }
-        let rising = rise(high) > rise(low);
-        for _ in 0..80 {
-            let middle = 0.5 * (low + high);
-            if (rise(middle) > self.rise_m) == rising { high = middle } else { low = middle }
-        }
-        let mut path = extend(&path, 0.5 * (low + high));
-        let take_off_s = path.end_s();
-        if take_off_s - lowest_point_s > 0.7 {
-            return None;
-        }
+        let dip = countermovement(&mut path, &self.wish())?;
         // Flight, to `bent_m` below the height of take-off.
+        let v_to = (2.0 * G * self.height_m).sqrt();
         let flight = (v_to + (v_to * v_to + 2.0 * G * self.bent_m).sqrt()) / G;
         path.push(flight, -G, 0.0, 0.0, 0.0);
         let touchdown_s = path.end_s();
-        // Landing: a steep quarter sine up to P, half a cosine down to C at the lowest point; then up to standing.
-        let (ta, tb, c) = (0.045, 0.16, 0.35 * G);
-        let v_td = -path.at(touchdown_s)[1];
-        // Impulse of both pieces stops the fall: v_td = −g·ta + (P+g)·2ta/π + (P+C)/2·tb.
-        let p = (v_td + G * ta - G * 2.0 * ta / PI - c * tb / 2.0) / (2.0 * ta / PI + tb / 2.0);
-        if p < c {
-            return None;
+        let landing_end_s = land(&mut path)?;
+        path.still(self.after_s);
+        Some(Truth {
+            path,
+            mass_kg: self.mass_kg,
+            movement_start_s,
+            peak_downward_velocity_s: dip.peak_downward_velocity_s,
+            lowest_point_s: dip.lowest_point_s,
+            take_off_s: dip.take_off_s,
+            touchdown_s,
+            landing_end_s,
+        })
+    }
+
+    /// The countermovement that is wished.
+    pub(super) fn wish(&self) -> Wish {
+        Wish { height_m: self.height_m, depth_m: self.depth_m, down_m_s: self.down_m_s, tempo_ratio: self.tempo_ratio, rise_m: self.rise_m }
+    }
+
+    /// What happens on the plates; none as for [`Jump::truth`].
+    pub fn scene(&self) -> Option<Scene> {
+        Some(self.scene_of(&self.truth()?))
+    }
+
+    fn scene_of(&self, truth: &Truth) -> Scene {
+        let [standing, unweighting, braking, propulsion, landing] = self.share_right;
+        let from = [
+            (0.0, standing),
+            (truth.movement_start_s, unweighting),
+            (truth.peak_downward_velocity_s, braking),
+            (truth.lowest_point_s, propulsion),
+            (truth.take_off_s, landing),
+            (truth.landing_end_s, standing),
+        ];
+        let end_s = truth.path.end_s();
+        // Sway does not stop for a jump: it dies out half way into the unweighting, before anything is read exactly.
+        let into = 0.5 * (truth.movement_start_s + truth.peak_downward_velocity_s);
+        Scene {
+            test: Some(TestKind::CountermovementJump),
+            rests: vec![(0.0, into), (end_s - self.after_s, end_s)],
+            path: truth.path.clone(),
+            mass_kg: truth.mass_kg,
+            air: vec![(truth.take_off_s, truth.touchdown_s)],
+            share_right: from.to_vec(),
+            events: vec![
+                ("movement_start", truth.movement_start_s),
+                ("peak_downward_velocity", truth.peak_downward_velocity_s),
+                ("lowest_point", truth.lowest_point_s),
+                ("take_off", truth.take_off_s),
+                ("touchdown", truth.touchdown_s),
+                ("landing_end", truth.landing_end_s),
+            ],
+            contacts: vec![Contact { touchdown_s: truth.touchdown_s, lowest_point_s: truth.landing_end_s, take_off_s: None }],
+            ..Scene::default()
         }
-        path.push(ta, -G, p + G, PI / (2.0 * ta), -PI / 2.0);
-        path.push(tb, (p + c) / 2.0, (p - c) / 2.0, PI / tb, 0.0);
-        let landing_end_s = path.end_s();
-        let low = -path.at(landing_end_s)[2];
-        // Up again: a quarter cosine of C, then a raised cosine downward that ends at rest in standing.
-        let t1 = PI / 2.0 * (0.3 * low / c).sqrt();
-        let t2 = 0.7 * low * PI / (c * t1);
-        let d = 4.0 * c * t1 / (PI * t2);
-        path.push(t1, 0.0, c, PI / (2.0 * t1), 0.0);
-        path.push(t2, -d / 2.0, d / 2.0, 2.0 * PI / t2, 0.0);
-        path.push(self.after_s, 0.0, 0.0, 0.0, 0.0);
-        let mass_kg = self.mass_kg;
-        Some(Truth { path, mass_kg, movement_start_s, peak_downward_velocity_s, lowest_point_s, take_off_s, touchdown_s, landing_end_s })
+    }
+
+    /// The plates of this jump's recording.
+    pub fn plates(&self) -> Plates {
+        Plates {
+            rate_hz: self.rate_hz,
+            noise_n: self.noise_n,
+            hum_n: self.hum_n,
+            zero_n: self.zero_n,
+            drift_n_s: [self.drift_n_s; 2],
+            step_n: self.step_n,
+            seed: self.seed,
+            ..Plates::default()
+        }
     }
 
     /// Left and right force of a recording, N, one value each 1/rate.
     pub fn record(&self, truth: &Truth) -> [Vec<f64>; 2] {
-        let n = (truth.path.end_s() * self.rate_hz) as usize;
-        let mut random = Random::new(self.seed);
-        let ends = [truth.movement_start_s, truth.peak_downward_velocity_s, truth.lowest_point_s, truth.take_off_s];
-        let mut out = [Vec::with_capacity(n), Vec::with_capacity(n)];
-        for i in 0..n {
-            let t = i as f64 / self.rate_hz;
-            let force = truth.force_n(t);
-            let phase = if t > truth.landing_end_s { 0 } else { ends.iter().filter(|e| t >= **e).count() };
-            let share = self.share_right.get(phase).copied().unwrap_or(0.5);
-            let hum = self.hum_n * sin(2.0 * PI * 50.0 * t);
-            for (side, part) in [1.0 - share, share].into_iter().enumerate() {
-                let mut f = force * part + self.zero_n[side] + self.drift_n_s * t + hum + self.noise_n * random.normal();
-                if self.step_n > 0.0 {
-                    f = (f / self.step_n).round() * self.step_n;
-                }
-                out[side].push(f);
-            }
-        }
-        out
+        self.plates().record(&self.scene_of(truth))
     }
 }

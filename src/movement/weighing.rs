@@ -23,7 +23,7 @@ pub struct Weight {
 /// Work is done on 20 ms means, so that noise and mains hum do not break a stretch that a person would call quiet.
 /// The floor of half the stance (and 150 N) keeps the empty plate, which is quietest of all, from being weighed.
 pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stance_n: f64) -> Vec<Range<usize>> {
-    let block = ((0.02 * rate_hz).round() as usize).max(1);
+    let block = block(rate_hz);
     let Some(part) = force_n.get(range.clone()) else { return Vec::new() };
     let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
     let floor = (0.5 * stance_n).max(150.0);
@@ -73,32 +73,36 @@ pub fn weigh(force_n: &[f64], stretches: &[Range<usize>], before: usize, rate_hz
     weight_of(force_n, chosen.clone(), rate_hz)
 }
 
-/// Weight of one stretch.
-pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option<Weight> {
+/// Weight of one stretch; none where it is too short or carries nobody.
+pub fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option<Weight> {
     let x = force_n.get(stretch.clone())?;
     let mean_n = mean(x);
     if !(mean_n > 0.0 && x.len() >= 4) {
         return None;
     }
     let mass = mean_n / 9.8;
+    // Sway is slow: speed at the end of every 20 ms says as much as every sample's.
+    let block = block(rate_hz);
     let mut v = 0.0;
     let speed: Vec<f64> = x
-        .iter()
-        .map(|f| {
-            v += (f - mean_n) / mass / rate_hz;
+        .chunks_exact(block)
+        .map(|part| {
+            v += (part.iter().sum::<f64>() - mean_n * block as f64) / mass / rate_hz;
             v
         })
         .collect();
     let length_s = x.len() as f64 / rate_hz;
     // White noise alone makes velocity wander: a random walk's spread about its line has variance σ²·Δt·T/15. That
     // part belongs to noise, which is accounted for elsewhere; the rest is the body's own movement.
-    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
-    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
+    let white_n = white_noise(x);
     let walk = white_n / mass * (length_s / rate_hz / 15.0).sqrt();
     let spread = sd_about_line(&speed);
     // A single walk's spread scatters by half about its expectation: only more than that is the body's.
     let sway_m_s = if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk).sqrt() };
     let batch = batch_standard_error(x, (length_s / 0.25).round().clamp(4.0, 20.0) as usize);
+    // A few batches scatter by a third about what white noise alone gives, which the many steps say far better.
+    let white = white_n / (x.len() as f64).sqrt();
+    let batch = if batch < 1.6 * white { white } else { batch };
     // The mean over a stretch differs from weight by the change of momentum across it.
     let sway = mass * sway_m_s * core::f64::consts::SQRT_2 / length_s;
     let u_n = (batch * batch + sway * sway).sqrt();
@@ -111,33 +115,48 @@ pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) ->
 pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rate_hz: f64) -> Option<(f64, f64)> {
     let part = force_n.get(before.start..after.end)?;
     let reference = median(force_n.get(before.clone())?);
+    let block = block(rate_hz);
     let mut sum = 0.0;
-    let mut previous = part.first()? - reference;
-    // Impulse about a reference weight, so that no large numbers cancel.
+    // Impulse about a reference weight, so that no large numbers cancel; by trapezoid, at the end of every 20 ms.
     let impulse: Vec<f64> = part
-        .iter()
-        .map(|f| {
-            let net = f - reference;
-            sum += 0.5 * (net + previous) / rate_hz;
-            previous = net;
-            sum
+        .chunks_exact(block)
+        .map(|part| {
+            sum += part.iter().sum::<f64>() - reference * block as f64;
+            (sum - 0.5 * (part.last().copied().unwrap_or(reference) - reference)) / rate_hz
         })
         .collect();
-    let a = impulse.get(..before.len())?;
-    let b = impulse.get(after.start - before.start..)?;
-    let dt = ((after.start + after.end) as f64 - (before.start + before.end) as f64) / 2.0 / rate_hz;
-    if dt < 0.5 {
+    let a = impulse.get(..before.len() / block)?;
+    let first_after = (after.start - before.start) / block;
+    let b = impulse.get(first_after..)?;
+    let dt = (first_after as f64 + (b.len() as f64 - a.len() as f64) / 2.0) * block as f64 / rate_hz;
+    if a.is_empty() || b.is_empty() || dt < 0.5 {
         return None;
     }
     let weight = reference + (mean(b) - mean(a)) / dt;
-    let rest = |x: &[f64]| {
+    // White noise is seen in the steps of quiet standing. Its impulse is a random walk: between the means of two
+    // stretches of it lie the way between them and a third of each, and about its own line over a time T it spreads by
+    // σ²·Δt·T/15, with half as much scatter. What spreads more is sway.
+    let white_n = white_noise(force_n.get(before.clone())?);
+    let per_second = white_n * white_n / rate_hz;
+    let seconds = |blocks: usize| (blocks * block) as f64 / rate_hz;
+    let sway = |x: &[f64]| {
+        let length_s = seconds(x.len());
+        let (spread, walk) = (sd_about_line(x), (per_second * length_s / 15.0).sqrt());
         // One independent half-swing of sway each half second.
-        let n = (x.len() as f64 / rate_hz / 0.5).max(1.0);
-        sd_about_line(x) / n.sqrt()
+        if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk) / (length_s / 0.5).max(1.0) }
     };
-    let (ua, ub) = (rest(a), rest(b));
-    // White noise adds up along the way as well; it is seen in the steps of quiet standing.
-    let steps: Vec<f64> = force_n.get(before.clone())?.windows(2).map(|w| w[1] - w[0]).collect();
-    let white_n = sd(&steps) / core::f64::consts::SQRT_2;
-    Some((weight, (ua * ua + ub * ub + white_n * white_n * dt / rate_hz).sqrt() / dt))
+    let walked = per_second * (seconds(first_after.saturating_sub(a.len())) + seconds(a.len() + b.len()) / 3.0);
+    Some((weight, (sway(a) + sway(b) + walked).sqrt() / dt))
+}
+
+/// Samples of 20 ms.
+fn block(rate_hz: f64) -> usize {
+    ((0.02 * rate_hz).round() as usize).max(1)
+}
+
+/// Standard deviation of white noise in a stretch, from its steps: what changes slowly does not enter.
+fn white_noise(x: &[f64]) -> f64 {
+    let steps = x.len().saturating_sub(1).max(1) as f64;
+    let squares: f64 = x.windows(2).map(|w| (w[1] - w[0]) * (w[1] - w[0])).sum();
+    (squares / steps / 2.0).sqrt()
 }

@@ -75,12 +75,14 @@ pub fn waiting(id: &str, head: &WindowHead) -> Option<Recording> {
 pub fn start() {
     app::pending(1);
     wasm_bindgen_futures::spawn_local(async {
+        let began = js_sys::Date::now();
         load(false).await;
+        let opened_ms = js_sys::Date::now() - began;
         let address = app::address();
         if !address.is_empty() {
             dispatch(Event::Go(crate::screen::Screen::at(&address)));
         }
-        app::ready();
+        app::ready(opened_ms);
         app::pending(-1);
         tabs::start();
     });

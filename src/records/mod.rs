@@ -14,7 +14,7 @@ pub mod tidy;
 mod trial;
 
 pub use envelope::{Envelope, SCHEMA};
-pub use head::{Head, heads_from_bytes, heads_to_bytes};
+pub use head::{Head, heads_from_bytes, heads_to_bytes, main_figures};
 pub use kept::{Kept, Record, decode};
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
 pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};

@@ -203,8 +203,11 @@ fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> 
     let pattern = Pattern::new(&state.pattern).ok();
     let new = files.into_iter().map(|(key, name, bytes)| {
         let mut job = Job::waiting(key, &name, bytes);
-        // A load in the name is needed to tell body mass from what was weighed.
-        job.options.load_kg = pattern.as_ref().and_then(|p| p.read(&name)).and_then(|n| n.load_kg);
+        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
+        if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
+            job.options.load_kg = named.load_kg;
+            job.options.box_m = named.box_m;
+        }
         job
     });
     let new: Vec<Job> = new.collect();

@@ -1,4 +1,5 @@
 //! The figures as one table: name and unit, value ± in the digits it supports, per kg beside it, and "why this number?".
+use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, Trial};
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
 use crate::charts::words::{event_name, spoken};
@@ -10,7 +11,7 @@ const GROUPS: &[&str] = &["Jump", "Braking", "Propulsion", "Landing", "Manner"];
 const PER_KG: &str = "_per_kg";
 
 /// The figures of a trial, grouped.
-pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup {
+pub fn table(trial: &Trial, doubts: &[Doubt<'_>], highlight: Option<&str>, locale: &Locale) -> Markup {
     html! {
         section id="figures" aria-labelledby="figures-head" {
             h2 id="figures-head" { "Figures" }
@@ -30,7 +31,7 @@ pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup 
                         @for (id, figure, twin) in &rows {
                             tr id={ "figure-" (id) } class=[(highlight == Some(*id)).then_some("set-off")] {
                                 th scope="row" { (why(id, figure, highlight, locale)) }
-                                td class="num" { (cell(figure, locale)) }
+                                td class="num" { (marks(doubts, id)) " " (cell(figure, locale)) }
                                 @if per_kg { td class="num per-kg" { @if let Some(twin) = twin { (cell(twin, locale)) } } }
                             }
                         }

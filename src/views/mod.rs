@@ -3,9 +3,12 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod athlete;
+mod doubts;
 mod figures;
 mod frame;
+mod kinds;
 mod names;
+mod opening;
 mod plates;
 mod protocol;
 mod session;
@@ -16,4 +19,4 @@ mod storage;
 mod trial;
 
 pub use frame::{page, title};
-pub use trial::headline;
+pub use opening::headline;

@@ -1,5 +1,5 @@
 //! The start: what to do next, the files of this visit, and what is saved on the device.
-use super::trial::{height_number, height_text};
+use super::trial::amount;
 use crate::charts::words::{test_name, verdict_word};
 use crate::recording::ReadError;
 use crate::records::Head;
@@ -148,7 +148,7 @@ fn state_it(job: &Job) -> Markup {
 fn trial_link(state: &State, head: &Head) -> Markup {
     html! {
         a href={ "#" (head.id) } data-do="open" data-id=(head.id) { (test_name(head.test)) }
-        " " span class="num" { (height_text(state, head).unwrap_or_default()) }
+        " " span class="num" { (amount(state, head).unwrap_or_default()) }
         " · " (verdict_word(head.verdict))
         @if !head.athlete_id.is_empty() { " · " (state.athlete_name(&head.athlete_id)) }
     }
@@ -201,13 +201,13 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
     html! {
         table class="saved" {
             caption { (caption) }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
                             @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
-                        td class="num" { (height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="date" { (t.added.get(..10).unwrap_or_default()) }

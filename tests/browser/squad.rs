@@ -174,12 +174,12 @@ fn questions_before_the_test_close_it(context: &Context) -> Outcome<()> {
     browser.click("#sheet .questions summary")?;
     fill(&mut browser, "#sheet .questions input[name=pain]", "4")?;
     browser.click("#sheet .questions button")?;
-    browser.wait_for("document.querySelector('#sheet').textContent.includes('closed: pain above 2 of 10 now')")?;
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")?;
     contains(&browser.text("document.querySelector('#next-up').textContent")?, "Next: Ben")?;
     settled(&mut browser)?;
     browser.reload()?;
     settled(&mut browser)?;
-    browser.wait_for("document.querySelector('#sheet').textContent.includes('closed: pain above 2 of 10 now')")
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")
 }
 
 fn an_athletes_record_is_kept_and_erased_everywhere(context: &Context) -> Outcome<()> {

@@ -1,0 +1,162 @@
+//! Doubts where they act: one numbered list of sentences; the numbers stand on the trace at the place, in the rows of
+//! the figures a doubt touches, and in the first sentence.
+use crate::charts::number::Locale;
+use crate::charts::{DoubtMark, inline_flag};
+use crate::recording::Notice;
+use crate::records::SavedTrial;
+use maud::{Markup, html};
+
+/// A notice and its number in the list, from 1.
+#[derive(Debug, Clone, Copy)]
+pub struct Doubt<'a> {
+    /// Its number.
+    pub number: usize,
+    /// What is said.
+    pub notice: &'a Notice,
+}
+
+/// Every notice of the trial, then those of its recording, numbered.
+pub fn all(saved: &SavedTrial) -> Vec<Doubt<'_>> {
+    let read = saved.recording.iter().flat_map(|r| &r.notices).filter(|n| !saved.trial.notices.contains(n));
+    saved.trial.notices.iter().chain(read).enumerate().map(|(i, notice)| Doubt { number: i + 1, notice }).collect()
+}
+
+/// Parts of figure ids that mark what a doubt touches, and parts that take a figure out again.
+struct Touch {
+    codes: &'static [&'static str],
+    figures: &'static [&'static str],
+    but: &'static [&'static str],
+}
+
+/// What is integrated from force above weight: a fault of weight or zero level grows with time.
+const INTEGRATED: &[&str] = &[
+    "jump_height",
+    "rise_above",
+    "velocity",
+    "displacement",
+    "depth",
+    "power",
+    "work",
+    "stiffness",
+    "distance",
+    "reactive",
+    "drop_height",
+    "net_",
+];
+/// What is read from times of flight and contact alone.
+const TIMED: &[&str] = &[
+    "flight_time",
+    "mean_flight",
+    "mean_rebound",
+    "mean_reactive",
+    "best_reactive",
+    "flight_to",
+    "bosco",
+    "dalleau",
+    "rebound_decrement",
+    "standing",
+];
+
+const TOUCHES: &[Touch] = &[
+    Touch {
+        codes: &[
+            "short_weighing",
+            "closure",
+            "final_rest",
+            "take_off_posture",
+            "coarse_steps",
+            "weighed_after",
+            "weighed_elsewhere",
+            "zero_clamped",
+            "zero_level",
+            "zero_drift",
+            "zero_unknown",
+            "talk_or_sway",
+            "unsteady_weighing",
+            "hum",
+        ],
+        figures: INTEGRATED,
+        but: TIMED,
+    },
+    Touch { codes: &["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock"], figures: &[""], but: &[] },
+    Touch { codes: &["heights_apart"], figures: &["jump_height", "flight_time", "reactive"], but: &[] },
+    Touch { codes: &["clipped_landing", "no_landing", "never_settles", "ringing"], figures: &["landing", "stabilisation"], but: &[] },
+    Touch {
+        codes: &["preload_rise", "early_rise", "hop_before"],
+        figures: &["time_to_take_off", "modified", "contraction", "unweighting", "countermovement_depth"],
+        but: &[],
+    },
+    Touch { codes: &["hidden_dip"], figures: &["jump_height", "propulsion", "take_off_velocity", "time_to_take_off"], but: &[] },
+    Touch {
+        codes: &["threshold_capped", "low_rate"],
+        figures: &["flight", "contact_time", "duration", "reactive", "rate_of_force"],
+        but: &[],
+    },
+    Touch { codes: &["impact_spike"], figures: &["peak_contact_force", "peak_braking_force", "stiffness", "loading_rate"], but: &[] },
+    Touch { codes: &["slow_contact"], figures: &["contact_time", "reactive"], but: &[] },
+    Touch {
+        codes: &["drop_disagrees", "drop_differs", "box_differs", "jumped_off_box", "stepped_down"],
+        figures: &["drop_height", "touchdown_velocity", "depth", "jump_height", "braking"],
+        but: TIMED,
+    },
+    Touch { codes: &["tucked_legs"], figures: TIMED, but: &[] },
+    Touch {
+        codes: &["high_pre_tension", "unsteady_pre_tension", "dip_before_pull", "countermovement_before_pull"],
+        figures: &["pre_tension", "force_at", "rate_of_force", "impulse_", "time_to_peak"],
+        but: &[],
+    },
+    Touch { codes: &["sides_guessed", "uneven_standing", "swapped", "gain_differs"], figures: &["lag", SIDES], but: &[] },
+];
+
+/// Stands for every row of the table of both sides.
+pub const SIDES: &str = "side:";
+
+/// Whether a doubt touches a figure, by the figure's id (twins per kg as their base figure).
+fn touches(code: &str, id: &str) -> bool {
+    let has = |parts: &[&str]| parts.iter().any(|part| id.contains(part));
+    TOUCHES.iter().any(|t| t.codes.contains(&code) && has(t.figures) && !has(t.but))
+}
+
+/// The marks of the doubts that touch a figure; nothing where none does.
+pub fn marks(doubts: &[Doubt<'_>], id: &str) -> Markup {
+    html! {
+        @for d in doubts.iter().filter(|d| touches(&d.notice.code, id)) { " " (inline_flag(d.number, &d.notice.message)) }
+    }
+}
+
+/// The mark of one notice, where it is in the list.
+pub fn mark_of(doubts: &[Doubt<'_>], notice: &Notice) -> Markup {
+    html! { @if let Some(d) = doubts.iter().find(|d| d.notice == notice) { (inline_flag(d.number, &notice.message)) } }
+}
+
+/// The doubts that have a place, for the trace.
+pub fn places(doubts: &[Doubt<'_>]) -> Vec<DoubtMark> {
+    let place = |d: &Doubt<'_>| {
+        let at_s = d.notice.at_s.filter(|at| at.is_finite())?;
+        Some(DoubtMark { number: d.number, at_s, says: d.notice.message.clone() })
+    };
+    doubts.iter().filter_map(place).collect()
+}
+
+/// The list that the numbers refer to.
+pub fn section(doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
+    html! {
+        @if !doubts.is_empty() {
+            section id="notices" aria-labelledby="notices-head" {
+                h2 id="notices-head" { "What to know about this trial" }
+                ol class="noted" {
+                    @for d in doubts {
+                        li id={ "note-" (d.number) } data-code=(d.notice.code) tabindex="-1" {
+                            (inline_flag(d.number, "this one"))
+                            span {
+                                (d.notice.message)
+                                @if let Some(at) = d.notice.at_s { " (at " (locale.fixed(at, 2)) "\u{a0}s)" }
+                                @if let Some(advice) = &d.notice.next_time { " " em { "Next time: " (advice) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
