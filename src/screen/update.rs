@@ -55,7 +55,10 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             for id in ids {
                 state.heads.remove(id.as_str());
             }
-            trouble(state, why);
+            // A trial that is simply gone was erased elsewhere.
+            if !why.is_empty() {
+                trouble(state, why);
+            }
             vec![]
         }
         Event::Stored(ids) => {
@@ -334,9 +337,11 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         _ => false,
     };
     if !erased.is_empty() {
-        state.jobs.retain(|j| !matches!(&j.state, JobState::Done(ids, ..) if ids.iter().any(gone)));
-        // A trouble may name a file, and a file an athlete.
+        // A file may be named after an athlete, a trouble after a file, and what was searched or compared after either.
+        state.jobs.retain(|j| matches!(j.state, JobState::Waiting | JobState::Working(_)));
         state.troubles.clear();
+        state.list.words.clear();
+        state.storage.compared = None;
     }
     if shown { go(state, Screen::Start) } else { vec![] }
 }

@@ -124,7 +124,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
         h1 { "Test day " (s.date) @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
-        div class="tools no-print" {
+        div class="actions no-print" {
             label class="button" for="file-input" { "Choose files" }
             label class="button" for="folder-input" { "Choose a folder" }
             @match &state.watching {
@@ -133,10 +133,10 @@ pub fn screen(state: &State, id: &str) -> Markup {
             }
             button type="button" data-do="print" { "Print the sheet" }
         }
-        @if !state.jobs.is_empty() { (super::start::files(state)) }
-        @if !state.working() { (super::names::panel(state)) }
+        @if state.working() { (super::start::files(state)) } @else { (super::names::panel(state)) }
         @if rows.is_empty() { p { "Nobody is expected yet: choose the athletes below." } }
         @else { (sheet(state, id, s, &rows)) }
+        @if !state.jobs.is_empty() && !state.working() { (super::start::files(state)) }
         (athletes(state, id, s))
         (plan(id, s))
         (about(id, s))
@@ -283,7 +283,7 @@ fn plan(id: &str, session: &Session) -> Markup {
     };
     html! {
         details id="choose-tests" class="no-print" {
-            summary { "Tests of this day: " (session.tests.iter().map(|t| planned_name(t).to_lowercase()).collect::<Vec<_>>().join("; ")) }
+            summary { "Tests of this day: " (session.tests.iter().map(|t| format!("{} × {}", t.trials, planned_name(t).to_lowercase())).collect::<Vec<_>>().join("; ")) }
             form class="stack" data-do="session-tests" data-id=(id) {
                 table class="readings" {
                     caption { "Sound trials wanted of each athlete" }

@@ -10,6 +10,11 @@ use maud::{Markup, html};
 /// Rows of a list shown at once.
 const ROWS: usize = 120;
 
+/// Files that wait, or failed, shown one by one.
+const MOST_WAITING: usize = 30;
+/// Files read that are shown unfolded.
+const MOST_OPEN: usize = 8;
+
 /// The start.
 pub fn screen(state: &State) -> Markup {
     let any = state.heads.values().any(|h| !h.removed);
@@ -60,7 +65,15 @@ pub fn files(state: &State) -> Markup {
                     button type="button" data-do="cancel" { "Cancel" }
                 }
             }
-            ul class="files" { @for job in &state.jobs { (file(state, job)) } }
+            @let (good, others): (Vec<&Job>, Vec<&Job>) = state.jobs.iter().partition(|j| matches!(&j.state, JobState::Done(ids, ..) if !ids.is_empty()));
+            @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_WAITING) { (file(state, job)) } } }
+            @if others.len() > MOST_WAITING { p class="quiet" { (others.len() - MOST_WAITING) " more to come." } }
+            @if good.len() > MOST_OPEN {
+                details id="read-files" {
+                    summary { (good.len()) " files read" }
+                    ul class="files" { @for job in &good { (file(state, job)) } }
+                }
+            } @else if !good.is_empty() { ul class="files" { @for job in &good { (file(state, job)) } } }
         }
     }
 }

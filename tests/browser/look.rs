@@ -14,7 +14,7 @@ use std::{
 const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
 pub fn tests() -> Vec<Test> {
-    if std::env::var_os("TARSAL_SHOTS").is_some() { vec![("look", look), ("look_at_a_test_day", look_at_a_test_day)] } else { vec![] }
+    if std::env::var_os("TARSAL_SHOTS").is_some() { vec![("look", look), ("squad_look_at_a_test_day", look_at_a_test_day)] } else { vec![] }
 }
 
 fn look(context: &Context) -> Outcome<()> {
@@ -91,12 +91,12 @@ fn look_at_a_test_day(context: &Context) -> Outcome<()> {
     browser.wait_for("document.querySelectorAll('#sheet tbody tr').length === 11")?;
     settled(&mut browser)?;
     browser.eval("document.querySelectorAll('[data-do=forget]').forEach((b) => b.click())")?;
-    browser.click("#sheet .questions summary")?;
-    fill(&mut browser, "#sheet .questions input[name=pain]", "4")?;
-    browser.click("#sheet .questions button")?;
+    browser.click("#sheet tr:has(.missing) .questions summary")?;
+    fill(&mut browser, "#sheet tr:has(.missing) .questions input[name=pain]", "4")?;
+    browser.click("#sheet tr:has(.missing) .questions button")?;
     browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")?;
     settled(&mut browser)?;
-    let mut all_sizes = |browser: &mut Browser, name: &str| -> Outcome<()> {
+    let all_sizes = |browser: &mut Browser, name: &str| -> Outcome<()> {
         for (width, medium, scheme) in
             [(1280, "screen", "light"), (1280, "screen", "dark"), (360, "screen", "light"), (700, "print", "light")]
         {

@@ -15,13 +15,13 @@ const IDLE: &str = "document.documentElement.dataset.ready === 'true' && documen
 
 pub fn tests() -> Vec<Test> {
     vec![
-        ("sixty_files_fill_a_test_day", sixty_files_fill_a_test_day),
-        ("a_folder_is_dropped_whole", a_folder_is_dropped_whole),
-        ("a_watched_folder_gives_each_trial_as_it_appears", a_watched_folder_gives_each_trial_as_it_appears),
-        ("questions_before_the_test_close_it", questions_before_the_test_close_it),
-        ("an_athletes_record_is_kept_and_erased_everywhere", an_athletes_record_is_kept_and_erased_everywhere),
-        ("a_plate_check_is_noted_and_cards_are_printed", a_plate_check_is_noted_and_cards_are_printed),
-        ("two_tabs_hear_of_each_other", two_tabs_hear_of_each_other),
+        ("squad_sixty_files_fill_a_test_day", sixty_files_fill_a_test_day),
+        ("squad_a_folder_is_dropped_whole", a_folder_is_dropped_whole),
+        ("squad_a_watched_folder_gives_each_trial_as_it_appears", a_watched_folder_gives_each_trial_as_it_appears),
+        ("squad_questions_before_the_test_close_it", questions_before_the_test_close_it),
+        ("squad_an_athletes_record_is_kept_and_erased_everywhere", an_athletes_record_is_kept_and_erased_everywhere),
+        ("squad_a_plate_check_is_noted_and_cards_are_printed", a_plate_check_is_noted_and_cards_are_printed),
+        ("squad_two_tabs_hear_of_each_other", two_tabs_hear_of_each_other),
     ]
 }
 
