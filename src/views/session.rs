@@ -1,6 +1,6 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
 use super::trial::amount;
-use crate::advice::gates::{Activity, Before, Closed, Situation, test_closed};
+use crate::advice::gates::{Before, Closed, Situation, test_closed};
 use crate::answer::Verdict;
 use crate::charts::words::{test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
@@ -80,17 +80,15 @@ fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
                 .then(a.start_s.total_cmp(&b.start_s))
         });
         let answers = state.answers(athlete_id, session.date);
-        let before = answers.map(|a| Before { date: a.date, pain: a.pain, swelling: a.swelling || a.giving_way });
+        let before =
+            answers.map(|a| Before { date: a.date, pain: a.pain, swelling: a.swelling, giving_way: a.giving_way, limited: a.limited });
         let situation = Situation { before, ..Situation::new(&athlete.body, session.date) };
         let cells = session.tests.iter().map(|planned| {
             let fits = |h: &&&Head| h.test == planned.test && side_letter(planned).is_none_or(|side| h.side == side);
             let trials: Vec<&Head> = mine.iter().filter(fits).copied().collect();
             let sound = trials.iter().filter(|h| h.verdict == Verdict::Sound).count();
             let word = TESTS.iter().find(|(kind, _)| *kind == planned.test).map_or("", |(_, word)| *word);
-            let mut closed = test_closed(word, side_letter(planned).is_some(), &situation);
-            if answers.is_some_and(|a| a.limited) {
-                closed.push(limited());
-            }
+            let closed = test_closed(word, side_letter(planned).is_some(), &situation);
             Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed }
         });
         let cells: Vec<Cell> = cells.collect();
@@ -99,18 +97,6 @@ fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
         Some(Row { athlete, others, asked: answers.is_some(), cells })
     };
     session.athletes.iter().filter_map(row).collect()
-}
-
-/// A clinician's limits are not known to any gate, so every test waits until they are.
-fn limited() -> Closed {
-    Closed {
-        gate: "limits".into(),
-        activity: Activity::MaximalJumps,
-        reason: "A clinician has set limits; ask what they allow before any test.".into(),
-        who: "that clinician".into(),
-        until: None,
-        source: "common practice, no source".into(),
-    }
 }
 
 /// The sheet of one day.
