@@ -21,6 +21,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::Analysed(key, arrived) => analysed(state, key, *arrived),
+        Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
         Event::DemoDone => {
             state.jobs.retain(|j| j.key != DEMO_KEY);
             let mut effects = vec![Effect::LetGo];
@@ -230,7 +231,8 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     }
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
-    vec![if job.key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(job.key, Box::new(job.options.clone())) }]
+    let (key, options) = (job.key, job.options.clone());
+    vec![if key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(key, Box::new(super::columns::with_known(state, options))) }]
 }
 
 /// Reads a file that failed once more, with what a person states about it.
@@ -397,7 +399,10 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
             state.storage.busy = Some("Writing the table …".into());
             vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
         }
-        other => forms::sent(state, other, id, &fields),
+        other => match super::columns::sent(state, other, &id, &fields) {
+            Some(effects) => effects,
+            None => forms::sent(state, other, id, &fields),
+        },
     }
 }
 
@@ -433,6 +438,9 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
             state.storage.passphrase.clear();
             vec![]
         }
-        other => forms::pressed(state, other, id),
+        other => match super::columns::pressed(state, other, &id) {
+            Some(effects) => effects,
+            None => forms::pressed(state, other, id),
+        },
     }
 }

@@ -2,7 +2,7 @@
 use super::doubts::{self, Doubt};
 use super::opening::{head, headline, main_amount};
 use super::{figures, kinds, sides};
-use crate::answer::{Figure, Trial, Verdict};
+use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};

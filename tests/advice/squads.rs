@@ -1,8 +1,8 @@
 //! Invented squads with a known truth, figure by figure: each figure's logarithm is a quality's true standing, what is
 //! the figure's own, depth and tempo, body mass, a day's error and a trial's error. Sizes after the trade's experience:
 //! a session mean of three trials repeats between days with a correlation near 0.9.
-use tarsal::cohort::{Observation, Table};
 use tarsal::advice::draw::Draw as Random;
+use tarsal::cohort::{Observation, Table};
 use tarsal::force::math::{exp, ln};
 use tarsal::people::Date;
 
@@ -101,7 +101,16 @@ impl Person {
 pub type Spoiled = Option<(usize, usize, f64)>;
 
 /// Adds a session of `trials` trials of every test in `battery` to the tables.
-pub fn session(tables: &mut [Table], who: usize, person: &Person, day: Date, trials: usize, battery: &[usize], spoiled: Spoiled, random: &mut Random) {
+pub fn session(
+    tables: &mut [Table],
+    who: usize,
+    person: &Person,
+    day: Date,
+    trials: usize,
+    battery: &[usize],
+    spoiled: Spoiled,
+    random: &mut Random,
+) {
     let half = 0.5_f64.sqrt();
     for test in battery {
         let (kind, protocol) = TESTS[*test];

@@ -1,10 +1,10 @@
 //! Confident calls against the known truth.
 use super::squads::{ALL, FIGURES, Person, QUALITIES, Spoiled, TODAY, session, sorted, squad, wilson};
+use std::collections::BTreeMap;
+use tarsal::advice::draw::Draw as Random;
 use tarsal::advice::evidence::Flags;
 use tarsal::advice::qualities::QUALITIES as TABLE;
 use tarsal::advice::score::{Answer, Asked, read};
-use tarsal::advice::draw::Draw as Random;
-use std::collections::BTreeMap;
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Kind {
@@ -52,12 +52,12 @@ fn one(kind: Kind, number: usize) -> (Option<usize>, Answer, Vec<String>, f64) {
     if matches!(kind, Kind::HeavyNone | Kind::HeavyLimited) {
         person.mass_kg = random.between(112.0, 135.0);
     }
-    let spoiled: Spoiled = matches!(kind, Kind::SpoiledNone | Kind::SpoiledLimited).then(|| (number % 7, number % 3, random.between(0.65, 0.85)));
+    let spoiled: Spoiled =
+        matches!(kind, Kind::SpoiledNone | Kind::SpoiledLimited).then(|| (number % 7, number % 3, random.between(0.65, 0.85)));
     session(&mut tables, 0, &person, TODAY.plus_days(-5), 3, ALL, None, &mut random);
     session(&mut tables, 0, &person, TODAY, 3, ALL, spoiled, &mut random);
     let tables = sorted(tables);
-    let asked =
-        Asked { tables: &tables, athlete: 0, day: TODAY, newcomers: &[], flags: Flags::default(), sides: &[], seed: number as u64 };
+    let asked = Asked { tables: &tables, athlete: 0, day: TODAY, newcomers: &[], flags: Flags::default(), sides: &[], seed: number as u64 };
     let reading = read(&asked);
     let misses = reading.misses.iter().map(|m| m.id.clone()).collect();
     (quality, reading.answer, misses, size)
