@@ -256,7 +256,7 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     let clock = time.is_some_and(|(k, _)| look.clock.get(k) == Some(&true));
     let numbers = |c: &Vec<f64>| c.iter().filter(|x| !x.is_nan()).count() * 2 > c.len();
     let lead = !used.contains(&0) && look.sample.first().is_some_and(numbers);
-    Plan { dialect: look.dialect, wanted, time, clock, lead, sinks }
+    Plan { dialect: look.dialect, wanted, time, clock, lead, quoted: look.quoted, sinks }
 }
 
 fn too_long(row: u64) -> ReadError {

@@ -161,6 +161,17 @@ pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
             vec![]
         }
         "columns-confirm" => confirm(state),
+        "decimal-point" | "decimal-comma" => {
+            let mark = if what == "decimal-point" { '.' } else { ',' };
+            let key = state.jobs.iter().find(|j| j.key.to_string() == id).map(|j| j.key)?;
+            with_job(state, key, |job| {
+                if matches!(job.state, JobState::Failed(_)) {
+                    job.options.decimal = Some(mark);
+                    job.state = JobState::Waiting;
+                }
+            });
+            next_job(state)
+        }
         "columns-close" => {
             state.columns = None;
             vec![]

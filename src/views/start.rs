@@ -124,6 +124,12 @@ fn error_text(error: &ReadError, job: &Job) -> Markup {
                 @if let Some(expected) = &error.expected { dt { "Expected" } dd { (expected) } }
                 dt { "Try" } dd { (error.try_next) }
             }
+            @if error.code == "number_two_ways" {
+                p class="actions" {
+                    button type="button" data-do="decimal-point" data-id=(job.key) { "The point is the decimal mark" }
+                    button type="button" data-do="decimal-comma" data-id=(job.key) { "The comma is the decimal mark" }
+                }
+            }
             @if CAN_BE_STATED.contains(&error.code.as_str()) { p { (super::columns::button(job, "Look at the columns")) } (state_it(job)) }
             p { (forget(job)) }
         }
