@@ -211,6 +211,7 @@ impl Rows {
     fn batches<const KIND: u8>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
         let mut dialect = self.plan.dialect;
         let lead = self.plan.lead;
+        let mut length = 0;
         if self.undecided {
             dialect.mark = NO_MARK;
         }
@@ -226,7 +227,16 @@ impl Rows {
                     _ => row::<false>(b, i, dialect, skips, cells, rows),
                 };
                 let Some(next) = next else { break };
-                i = next;
+                // Where a row begins hangs on all cells of the row before, and a processor that waits for each does little else.
+                // Rows are mostly of one length: with the next beginning guessed, and held against the true one by a branch,
+                // it reads on from the guess meanwhile. The box hides from the compiler that both are the same number.
+                let guess = std::hint::black_box(i + length);
+                if next == i + length {
+                    i = guess;
+                } else {
+                    length = other_length(i, next);
+                    i = next;
+                }
                 rows += 1;
             }
             self.store_batch(cells, rows);
@@ -300,6 +310,13 @@ pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     if column.capacity() - column.len() < more {
         column.reserve_exact(more.max(column.len()));
     }
+}
+
+/// The length of a row unlike the one before; a call, so that it stays a branch.
+#[cold]
+#[inline(never)]
+fn other_length(begin: usize, end: usize) -> usize {
+    end - begin
 }
 
 /// Reads the wanted cells of the line at `i` into row `to` of the batch; returns where the next line begins, or `None`
