@@ -4,7 +4,8 @@
 //! `TARSAL_SHOTS=folder cargo test --test kinds_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
-use fixture::kinds::{every, page_of};
+use fixture::kinds::{every, page_of, read};
+use fixture::together;
 use tarsal::answer::TestKind;
 use tarsal::charts::number::Locale;
 
@@ -12,8 +13,10 @@ use tarsal::charts::number::Locale;
 fn every_kind_has_its_phases_its_first_sentence_and_a_table_behind_each_picture() {
     for (name, saved, window) in every() {
         let page = page_of(&saved, &window, 1280.0);
+        assert!(!saved.trial.phases.is_empty(), "{name}");
+        let drawn = page.split("class=\"dimensions\"").nth(1).and_then(|rest| rest.split("</g>").next()).unwrap_or_default();
         for phase in &saved.trial.phases {
-            assert!(page.contains(&phase.name), "{name}: phase {}", phase.name);
+            assert!(drawn.contains(&format!("{} ", phase.name)), "{name}: phase {} in {drawn}", phase.name);
         }
         let headline = tarsal::views::headline(&saved.trial, &Locale::default()).replace('\u{a0}', " ");
         assert!(page.contains(&headline), "{name}: {headline}");
@@ -54,7 +57,7 @@ fn kinds_say_what_only_they_have() {
     assert!(drop.contains("id=\"drop\"") && drop.contains("of fall apart"));
     let rebounds = page(TestKind::ReboundJumps);
     assert!(rebounds.contains("Means of the 5 best of 10 contacts") && rebounds.contains("id=\"contacts\""));
-    assert_eq!(rebounds.matches("no: not among the best").count(), 5);
+    assert_eq!(rebounds.matches("no: others are better").count(), 5);
     assert!(page(TestKind::Isometric).contains("net peak") && page(TestKind::SquatJump).contains("No dip of more than 1 cm"));
     assert!(page(TestKind::DropLanding).contains("Steady after"));
 }
@@ -91,15 +94,71 @@ fn hostile_values_never_stop_the_page() {
     }
 }
 
+#[test]
+fn every_kind_that_the_analysis_reads_has_its_page() {
+    let all = read();
+    let mut tests: Vec<TestKind> = all.iter().map(|(_, s, _)| s.trial.test).collect();
+    tests.sort();
+    tests.dedup();
+    for (name, saved, window) in &all {
+        let page = page_of(saved, window, 1280.0);
+        assert!(page.contains("id=\"trace\"") && page.contains("id=\"figures\""), "{name}");
+        assert!(!page.contains("NaN") && !page.contains("{}"), "{name}");
+        for id in saved.trial.figures.keys() {
+            assert!(tarsal::figures::definition(id).is_some(), "{name}: {id} is not in the catalogue");
+        }
+        let headline = tarsal::views::headline(&saved.trial, &Locale::default());
+        assert!(saved.trial.verdict == tarsal::answer::Verdict::Unusable || headline.contains('±'), "{name}: {headline}");
+    }
+    assert!(tests.len() >= 8, "only {tests:?} were read");
+}
+
+#[test]
+fn trials_together_say_what_does_not_belong_and_refuse_a_line_with_the_reason() {
+    let page = together::page(1100.0);
+    assert!(page.contains("4 trials, one of which does not belong to the others; it is left out of the mean."));
+    assert!(page.contains("Trial 3 does not belong to the others: its height"));
+    assert!(page.contains("Jump height is higher on the right leg by 12 ± 3 % of the larger"));
+    assert!(!page.contains("mean force, propulsion is higher"));
+    assert!(page.contains("highest for a drop of 36 cm; between 27 and 45 cm"));
+    let mut loads = together::loads();
+    loads.line = None;
+    loads.refused = vec!["Three loads cannot carry a line".into()];
+    let refused = tarsal::views::series::force_velocity(&loads, 600.0, &Locale::default()).into_string();
+    assert!(refused.contains("No line is drawn. Three loads cannot carry a line.") && !refused.contains("class=\"line\""));
+    assert_eq!(
+        page.matches("<svg").count() - page.matches("inline-flag").count(),
+        page.matches("role=\"img\"").count() - page.matches("inline-flag").count()
+    );
+}
+
+#[test]
+fn every_test_has_its_card_and_none_gives_clearance() {
+    let all = tarsal::views::cards(None).into_string();
+    for test in
+        ["countermovement-jump", "squat-jump", "drop-jump", "drop-landing", "repeated-rebound-jumps", "isometric-test", "quiet-standing"]
+    {
+        assert!(all.contains(&format!("id=\"card-{test}\"")), "{test}");
+    }
+    assert!(all.contains("a clinician decides") && all.contains("any pain"));
+    let one = tarsal::views::cards(Some(TestKind::DropJump)).into_string();
+    assert_eq!(one.matches("class=\"card\"").count(), 1);
+}
+
 /// Leaves the pages of every kind in a folder.
 #[test]
 fn look() -> std::io::Result<()> {
     let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
     std::fs::create_dir_all(&folder)?;
-    for (name, saved, window) in every() {
+    for (name, saved, window) in every().into_iter().chain(read()) {
         for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
             std::fs::write(folder.join(format!("{name}-{size}.html")), fixture::kinds::document(&page_of(&saved, &window, width)))?;
         }
+    }
+    for (size, width) in [("1280", 1180.0), ("360", 328.0)] {
+        std::fs::write(folder.join(format!("together-{size}.html")), together::looks(width))?;
+        let cards = format!("<main>{}</main>", tarsal::views::cards(None).into_string());
+        std::fs::write(folder.join(format!("cards-{size}.html")), fixture::kinds::document(&cards))?;
     }
     Ok(())
 }

@@ -153,7 +153,7 @@ fn file_names_file_many_trials_in_one_step_and_undo_takes_all_of_it_back() {
     assert_eq!(saved.len(), 4);
     let id = state.squad()[0].envelope.id.clone();
     assert_eq!((state.athlete_name(&id), state.trials_of(&id).len(), state.days().len()), ("Invented Alder", 2, 1));
-    assert_eq!(state.days()[0].body.athletes, [id.clone()]);
+    assert_eq!(state.days()[0].body.athletes, std::slice::from_ref(&id));
     assert!(state.trials_of(&id).iter().any(|h| h.number == 2));
     update(&mut state, Event::Undo);
     assert!(state.squad().is_empty() && state.days().is_empty() && state.heads.values().all(|h| h.athlete_id.is_empty()));

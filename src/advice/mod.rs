@@ -7,6 +7,7 @@
 pub mod after;
 pub mod argument;
 pub mod blocks;
+pub mod brief;
 pub mod contrast;
 pub mod draw;
 pub mod evidence;
@@ -16,3 +17,4 @@ pub mod prepare;
 pub mod qualities;
 pub mod score;
 pub mod student;
+pub mod typed;

@@ -59,10 +59,40 @@ pub(crate) struct Signs {
     pub closure: Option<Apart>,
     /// Weight in the final rest less weight in the window before, N.
     pub stances: Option<Apart>,
+    /// What part of that the weight from rest to rest would see, for each place of the fault.
+    pub parts: Parts,
     /// Right foot later than the left at take-off or touchdown, s: the larger of the two.
     pub feet: Option<Apart>,
     /// The device cuts force off at nothing.
     pub clamped: bool,
+}
+
+/// Where between the two stances force changed, told by how much of their difference the weight across them sees: all that
+/// lies between the middles of the two, of the time between them. A drift sees half, wherever it was.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Parts {
+    /// Only the stance before was wrong.
+    pub before: f64,
+    /// A step in flight.
+    pub flight: f64,
+    /// Only the stance after was wrong.
+    pub after: f64,
+}
+
+/// A place of the fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Place {
+    Before,
+    Between,
+    After,
+}
+
+impl Parts {
+    fn place(self, seen: f64) -> Place {
+        let all = [(self.before, Place::Before), (self.flight, Place::Between), (0.5, Place::Between), (self.after, Place::After)];
+        let near = |part: f64| (seen - part).abs();
+        all.into_iter().min_by(|a, b| near(a.0).total_cmp(&near(b.0))).map_or(Place::Between, |p| p.1)
+    }
 }
 
 /// What a pattern points at.
@@ -109,7 +139,9 @@ impl Cause {
             Self::BentLanding => {
                 "Only the flight time is long: consistent with a landing on legs more bent than at take-off. Use the height from velocity."
             }
-            Self::TallLanding => "Only the flight time is short: consistent with a landing taller than the take-off. Use the height from velocity.",
+            Self::TallLanding => {
+                "Only the flight time is short: consistent with a landing taller than the take-off. Use the height from velocity."
+            }
             Self::LateFoot => "The flight time is short and the feet do not leave and land together: one foot left late or landed early.",
             Self::WeighedWrong => {
                 "The weight before the jump differs from the weight across and after it: hands on something, a foot off, or moving while being weighed."
@@ -132,7 +164,9 @@ impl Cause {
         match self {
             Self::BentLanding | Self::TallLanding => "Land toes first, as tall as at take-off, and bend only then.",
             Self::LateFoot => "Leave and land with both feet together.",
-            Self::WeighedWrong => "Stand still with both feet fully on the plates and hands off everything for two seconds before the jump.",
+            Self::WeighedWrong => {
+                "Stand still with both feet fully on the plates and hands off everything for two seconds before the jump."
+            }
             Self::ZeroMoved => "Let the plates warm up, check that nothing leans on them, and zero them with nobody on them.",
             Self::HiddenZero => "Zero the plates with nobody on them, and export signed force if the device allows.",
             Self::StoodWrongAfter => "After landing, stand still with both feet fully on the plates for two seconds.",
@@ -148,35 +182,30 @@ struct Row {
     rise: Sign,
     closure: Sign,
     stances: Sign,
-    /// Where both are off: what part of the stances' difference the closure sees, from … to.
-    part: (f64, f64),
+    /// Where the stances differ: where force changed.
+    place: Option<Place>,
     feet: Sign,
     clamped: Option<bool>,
     cause: Cause,
 }
 
-/// Any part.
-const ALL: (f64, f64) = (f64::MIN, f64::MAX);
-
 use Sign::{Any, Down, Level, Off, Up};
 
-/// With a drift, or one step in flight, the weight across lies between the two stances: a half for a drift, 0.3–0.7 for a
-/// step; with a wrong weight before, it is the stance after's.
 #[rustfmt::skip]
 const TABLE: &[Row] = &[
     // Weighings agree, or there is only one: the movement itself.
-    Row { heights: Up,   rise: Level, closure: Level, stances: Level, part: ALL, feet: Any,   clamped: None, cause: Cause::BentLanding },
-    Row { heights: Down, rise: Level, closure: Level, stances: Level, part: ALL, feet: Off,   clamped: None, cause: Cause::LateFoot },
-    Row { heights: Down, rise: Level, closure: Level, stances: Level, part: ALL, feet: Level, clamped: None, cause: Cause::TallLanding },
+    Row { heights: Up,   rise: Level, closure: Level, stances: Level, place: None, feet: Any,   clamped: None, cause: Cause::BentLanding },
+    Row { heights: Down, rise: Level, closure: Level, stances: Level, place: None, feet: Off,   clamped: None, cause: Cause::LateFoot },
+    Row { heights: Down, rise: Level, closure: Level, stances: Level, place: None, feet: Level, clamped: None, cause: Cause::TallLanding },
     // Velocity height and rise move together, away from the flight: too light a weight lifts both, too heavy a one sinks both.
-    Row { heights: Down, rise: Up,    closure: Level, stances: Level, part: ALL, feet: Any,   clamped: None, cause: Cause::WeighedWrong },
-    Row { heights: Up,   rise: Down,  closure: Level, stances: Level, part: ALL, feet: Any,   clamped: None, cause: Cause::WeighedWrong },
+    Row { heights: Down, rise: Up,    closure: Level, stances: Level, place: None, feet: Any,   clamped: None, cause: Cause::WeighedWrong },
+    Row { heights: Up,   rise: Down,  closure: Level, stances: Level, place: None, feet: Any,   clamped: None, cause: Cause::WeighedWrong },
     // The weighings disagree.
-    Row { heights: Any,  rise: Any,   closure: Up,    stances: Level, part: ALL, feet: Any,   clamped: Some(true), cause: Cause::HiddenZero },
-    Row { heights: Any,  rise: Any,   closure: Off,   stances: Level, part: ALL, feet: Any,   clamped: None, cause: Cause::ForceLost },
-    Row { heights: Any,  rise: Any,   closure: Any,   stances: Off,   part: (0.8, 1.3),  feet: Any, clamped: None, cause: Cause::WeighedWrong },
-    Row { heights: Any,  rise: Any,   closure: Any,   stances: Off,   part: (0.25, 0.75), feet: Any, clamped: None, cause: Cause::ZeroMoved },
-    Row { heights: Any,  rise: Any,   closure: Level, stances: Off,   part: (-0.25, 0.25), feet: Any, clamped: None, cause: Cause::StoodWrongAfter },
+    Row { heights: Any,  rise: Any,   closure: Up,    stances: Level, place: None, feet: Any,   clamped: Some(true), cause: Cause::HiddenZero },
+    Row { heights: Any,  rise: Any,   closure: Off,   stances: Level, place: None, feet: Any,   clamped: None, cause: Cause::ForceLost },
+    Row { heights: Any,  rise: Any,   closure: Any,   stances: Off,   place: Some(Place::Before),  feet: Any, clamped: None, cause: Cause::WeighedWrong },
+    Row { heights: Any,  rise: Any,   closure: Any,   stances: Off,   place: Some(Place::Between), feet: Any, clamped: None, cause: Cause::ZeroMoved },
+    Row { heights: Level, rise: Any,  closure: Any,   stances: Off,   place: Some(Place::After),   feet: Any, clamped: None, cause: Cause::StoodWrongAfter },
 ];
 
 fn fits(sign: Sign, of: Option<Apart>) -> bool {
@@ -201,13 +230,12 @@ impl Signs {
         if self.quiet() {
             return None;
         }
-        let part = match (self.closure, self.stances) {
-            (Some(c), Some(s)) if s.sign() != 0 => c.value / s.value,
-            _ => 0.0,
+        let place = match (self.closure, self.stances) {
+            (Some(c), Some(s)) if s.sign() != 0 => Some(self.parts.place(c.value / s.value)),
+            _ => None,
         };
         let row = TABLE.iter().find(|row| {
-            let within = !fits(Off, self.stances) || (row.part.0..=row.part.1).contains(&part);
-            within
+            row.place == place
                 && fits(row.heights, self.heights)
                 && fits(row.rise, self.rise)
                 && fits(row.closure, self.closure)

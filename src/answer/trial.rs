@@ -1,11 +1,12 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
 use super::clean::{Clean, clean, gravity_of, quantum, saturated, total};
+use super::doubts::{Look, look};
 use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
 use super::weigh::{Weighed, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
-use super::{ContactRow, EditedEvent, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
-use crate::figures::{Plates, side_figures};
+use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::drop_landing::DropVelocities;
@@ -14,6 +15,25 @@ use crate::movement::{Approach, Bout, Motion, Shape, Weight, approach, bouts, sc
 use crate::recording::{Recording, Role};
 use core::ops::Range;
 use indexmap::IndexMap;
+
+/// One figure of both sides for the document. An impulse grows with its phase: what the phase's length is uncertain by, in
+/// proportion, both sides are too (their difference is not: both move alike).
+fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideFigure {
+    let length = figures.get(&side.id.replace("impulse", "duration")).filter(|_| side.id.ends_with("impulse"));
+    let stretched = length.and_then(|f| Some(f.u? / f.value?)).filter(|r| r.is_finite()).unwrap_or(0.0);
+    let whole = |value: f64, own: f64| Some((own * own + value * stretched * value * stretched).sqrt()).filter(|u| u.is_finite());
+    let (left, right) = (side.left, side.right);
+    SideFigure {
+        left,
+        right,
+        unit: side.unit.into(),
+        share_right_percent: 100.0 * right / (left + right),
+        difference_of_total_percent: 100.0 * (right - left) / (right + left),
+        u_left: whole(left, side.u_each[0]),
+        u_right: whole(right, side.u_each[1]),
+        u: side.u,
+    }
+}
 
 /// A trial read from its window, with what drawing needs.
 pub(crate) struct Reading {
@@ -46,6 +66,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let (found, left) = bouts(&raw, rate, &seen);
     let bout =
         main_bout(&found, options.test).ok_or_else(|| left.first().map_or_else(|| "nobody left the plate".to_string(), |l| l.1.clone()))?;
+    let bout = &as_asked(bout, options.test)?;
     let longest = |ranges: &[Range<usize>]| ranges.iter().max_by_key(|r| r.len()).cloned();
     let empty = longest(&bout.flights).or_else(|| longest(&seen.unloaded));
     let clean = clean(window, empty.as_ref());
@@ -125,6 +146,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     }
 
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
+    // Where nobody ever left the plates, noise is seen in the steps of quiet standing.
+    let noise_n = match (&empty, weighed) {
+        (None, Some(w)) => white(force.get(w.weight.stretch.clone()).unwrap_or_default()),
+        _ => clean.zero.sd_n,
+    };
     let reread = Reread {
         kind,
         force_n: force,
@@ -132,7 +158,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         inputs: &p,
         weight_u_n: combined.u,
         zero_u_n: clean.zero.u_n,
-        noise_n: if p.weight_n.is_finite() { clean.zero.sd_n.min(0.02 * p.weight_n) } else { clean.zero.sd_n },
+        noise_n: if p.weight_n.is_finite() { noise_n.min(0.02 * p.weight_n) } else { noise_n },
         sway_m_s,
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
@@ -148,16 +174,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         if velocity_known {
             let standing = weighed.map_or(0..0, |w| w.weight.stretch.clone());
             let plates = Plates { left_n: l, right_n: r, zero_u_n };
-            for (id, left, right, unit, u) in side_figures(&plates, &standing, rate, &events, kind.phases()) {
-                let side = SideFigure {
-                    left,
-                    right,
-                    unit: unit.into(),
-                    share_right_percent: 100.0 * right / (left + right),
-                    difference_of_total_percent: 100.0 * (right - left) / (right + left),
-                    u,
-                };
-                sides.insert(id.to_string(), side);
+            for side in side_figures(&plates, &standing, rate, &events, kind.phases()) {
+                sides.insert(side.id.to_string(), side_answer(side, &figures));
             }
         }
         if !p.flights.is_empty() {
@@ -170,7 +188,19 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         drop::tell(&p.drop, &velocities, velocity_u, combined)
     });
     let unweighed = Weight { stretch: 0..0, mean_n: f64::NAN, sd_n: 0.0, u_n: 0.0, sway_m_s: 0.0 };
+    let seen = look(&Look {
+        test: plan.test,
+        clean: &clean,
+        weighed,
+        inputs: &p,
+        events: &events,
+        last_take_off: off,
+        last_touchdown: events.at(kind.last_touchdown()),
+        figures: &figures,
+        from_stance: needs_stance && before && velocity_known,
+    });
     let facts = Facts {
+        seen: &seen,
         test: plan.test,
         needs_stance,
         has_flight: !p.flights.is_empty(),
@@ -282,6 +312,29 @@ fn main_bout(found: &[Bout], asked: Option<TestKind>) -> Option<&Bout> {
     found.iter().max_by_key(|b| rank(b))
 }
 
+/// The bout as the reader's word for it takes it: a drop needs empty plates before it, a jump a stance.
+fn as_asked(bout: &Bout, asked: Option<TestKind>) -> Result<Bout, String> {
+    let mut bout = bout.clone();
+    let jumps = |test| matches!(test, TestKind::CountermovementJump | TestKind::SquatJump | TestKind::CountermovementReboundJump);
+    match asked {
+        Some(TestKind::DropJump) if bout.shape == Shape::Jumps && bout.flights.len() > 1 => {
+            // Stepping up and off again was taken for a flight.
+            bout.begin = bout.flights.remove(0).end;
+            bout.shape = Shape::Drop;
+        }
+        Some(test @ (TestKind::DropJump | TestKind::DropLanding)) if bout.shape != Shape::Drop => {
+            let name = if test == TestKind::DropJump { "drop jump" } else { "drop landing" };
+            return Err(format!("asked to be read as a {name}, but nobody comes down onto empty plates here"));
+        }
+        Some(test) if jumps(test) && !bout.flights.is_empty() => bout.shape = Shape::Jumps,
+        Some(TestKind::Isometric) if bout.shape != Shape::Pull => {
+            return Err("asked to be read as a push or pull, but nobody presses beyond weight without leaving the plates here".into());
+        }
+        _ => {}
+    }
+    Ok(bout)
+}
+
 /// Decides the test, weighs, and finds the rest to integrate from.
 #[allow(clippy::too_many_arguments)] // each is one thing the window gives
 fn plan(
@@ -308,7 +361,7 @@ fn plan(
                     Some(typed) => typed,
                     // A set of rebounds is read from its times; only its stiffness needs a weight.
                     None if sets => {
-                        let (test, runner_up) = decide(None, false, *stance_n);
+                        let (test, runner_up) = decide(None, false, f64::NAN);
                         return Ok(Plan { test, runner_up, weighed: None, quiet: 0..0, quiet_sd_n: 0.0, before: false });
                     }
                     None => return Err(why),
@@ -322,7 +375,7 @@ fn plan(
                     motion_end: first + (0.05 * rate) as usize,
                     ..inputs(stretch.clone(), weighed.weight.sd_n, weighed.combined.value)
                 };
-                approach(&jump.motion(force, &p), stretch.end, first as f64, rate)
+                approach(&jump.motion(force, &p), stretch.clone(), first as f64, rate)
             });
             let seen = seen.flatten();
             let (test, runner_up) = decide(seen.as_ref(), weighed.rest.is_some(), weighed.combined.value);
@@ -356,7 +409,8 @@ fn plan(
                 _ => weigh_still(force, bout, rate, *stance_n),
             };
             let weighed = weighed.ok_or("no moment of standing before the pull or after it: weight unknown")?;
-            let (test, runner_up) = decide(None, true, weighed.combined.value);
+            let still = weighed.weight.stretch.len() as f64 >= 0.8 * rate || weighed.weight.stretch.is_empty();
+            let (test, runner_up) = decide(None, still, weighed.combined.value);
             let (quiet, quiet_sd_n) = (weighed.weight.stretch.clone(), weighed.weight.sd_n);
             let before = quiet.end <= bout.begin || bout.shape == Shape::Standing;
             Ok(Plan { test, runner_up, weighed: Some(weighed), quiet, quiet_sd_n, before })
@@ -468,6 +522,12 @@ fn contacts(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events, at_s: &
         }
     };
     kind.contacts(force, p, events).iter().map(row).collect()
+}
+
+/// Standard deviation of white noise, from the steps between neighbouring samples.
+fn white(x: &[f64]) -> f64 {
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    sd(&steps) / core::f64::consts::SQRT_2
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

@@ -19,6 +19,8 @@ pub struct Span {
     pub from_px: f64,
     /// To, px.
     pub to_px: f64,
+    /// Lines of a higher tier lie below all of a lower one.
+    pub tier: usize,
 }
 
 /// Draws the lines from `y` downwards with names kept inside `left_px … right_px`; says where the drawing ends.
@@ -41,11 +43,12 @@ pub fn dimensions(spans: &[Span], y: f64, left_px: f64, right_px: f64) -> (Marku
                     line x1=(px(s.from_px)) x2=(px(s.from_px)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
                     line x1=(px(s.to_px)) x2=(px(s.to_px)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
                 }
+                // Leaders first: a name that one must cross stays readable on top of it.
+                @for p in names.iter().filter(|p| p.row > 0) {
+                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(*y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
+                }
                 @for p in names {
-                    @if p.row > 0 {
-                        line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(*y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
-                    }
-                    text x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
+                    text class="halo" x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
                 }
             }
         }
@@ -56,8 +59,11 @@ pub fn dimensions(spans: &[Span], y: f64, left_px: f64, right_px: f64) -> (Marku
 /// Sorts the lines into levels, each into the first where it covers none; lines that only touch share a level.
 fn levels(spans: &[Span]) -> Vec<Vec<&Span>> {
     let mut levels: Vec<Vec<&Span>> = Vec::new();
-    for span in spans.iter().filter(|s| s.from_px.is_finite() && s.to_px.is_finite()) {
-        let free = |level: &&mut Vec<&Span>| level.iter().all(|s| span.to_px <= s.from_px + 0.5 || span.from_px >= s.to_px - 0.5);
+    let mut sorted: Vec<&Span> = spans.iter().filter(|s| s.from_px.is_finite() && s.to_px.is_finite()).collect();
+    sorted.sort_by_key(|s| s.tier);
+    for span in sorted {
+        let apart = |s: &&Span| s.tier == span.tier && (span.to_px <= s.from_px + 0.5 || span.from_px >= s.to_px - 0.5);
+        let free = |level: &&mut Vec<&Span>| level.iter().all(apart);
         match levels.iter_mut().find(free) {
             Some(level) => level.push(span),
             None => levels.push(vec![span]),
@@ -82,12 +88,12 @@ mod tests {
 
     #[test]
     fn lines_that_cover_each_other_lie_on_levels_and_neighbours_share_one() {
-        let span = |from_px, to_px| Span { label: "rise 100 ms".into(), from_px, to_px };
-        let spans = [span(0.0, 50.0), span(50.0, 90.0), span(50.0, 200.0), span(f64::NAN, 1.0)];
+        let span = |from_px, to_px, tier| Span { label: "rise 100 ms".into(), from_px, to_px, tier };
+        let spans = [span(250.0, 260.0, 1), span(0.0, 50.0, 0), span(50.0, 90.0, 0), span(50.0, 200.0, 0), span(f64::NAN, 1.0, 0)];
         let levels = levels(&spans);
-        assert_eq!(levels.iter().map(Vec::len).collect::<Vec<_>>(), [2, 1]);
+        assert_eq!(levels.iter().map(Vec::len).collect::<Vec<_>>(), [2, 1, 1]);
         let (drawing, end) = dimensions(&spans, 10.0, 0.0, 300.0);
-        assert_eq!(drawing.into_string().matches("<text").count(), 3);
+        assert_eq!(drawing.into_string().matches("<text").count(), 4);
         assert!(end > 60.0);
         assert!(dimensions(&[], 10.0, 0.0, 300.0).1.is_finite());
     }

@@ -41,6 +41,8 @@ pub struct Phase {
     pub to_s: f64,
     /// Whether its length is written beside its name.
     pub measured: bool,
+    /// Phases of a higher tier are drawn below all of a lower one.
+    pub tier: usize,
 }
 
 /// A doubt with a place: a numbered flag that refers to the list of sentences.
@@ -142,7 +144,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
                 line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
                     line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
-                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
+                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor=(if x.px(*tick) > t.width - RIGHT - 14.0 { "end" } else { "middle" }) { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
                 }
             }
             (lines)
@@ -185,9 +187,24 @@ fn force_panel(t: &Trace<'_>, x: &Scale, clip: &str, locale: &Locale) -> Markup 
             path class="line total" d=(line(&c.force_n)) {}
         }
         @if let Some(weight) = t.weight_n {
-            text class="quiet" x=(px(t.width - RIGHT - 2.0)) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
+            text class="quiet" x=(px(weight_name_px(t, x, &y, weight))) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
         }
     }
+}
+
+/// Where the word "weight" ends: at the right, or further left where a line would run through it there.
+fn weight_name_px(t: &Trace<'_>, x: &Scale, y: &Scale, weight: f64) -> f64 {
+    let wide = labels::width_px("weight", TEXT);
+    let (first, last) = (LEFT + wide + 4.0, t.width - RIGHT - 2.0);
+    let clear = |end: &f64| {
+        let lines = [&t.curves.force_n, &t.curves.left_n, &t.curves.right_n];
+        let covered = |(time, force): (&f64, &f64)| {
+            let (at, high) = (x.px(*time), y.px(weight) - y.px(*force));
+            at > end - wide - 4.0 && at < end + 4.0 && high > -3.0 && high < 17.0
+        };
+        !lines.into_iter().any(|line| t.curves.time_s.iter().zip(line).any(covered))
+    };
+    (0..12).map(|k| last - f64::from(k) * (last - first) / 11.0).find(clear).unwrap_or(last)
 }
 
 /// Names of the lines, each beside a piece of its line; placed by estimated widths.
@@ -237,6 +254,7 @@ fn spans(t: &Trace<'_>, x: &Scale, locale: &Locale) -> Vec<Span> {
         label: if p.measured { format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)) } else { p.name.clone() },
         from_px: x.clamped(p.from_s),
         to_px: x.clamped(p.to_s),
+        tier: p.tier,
     })
     .collect()
 }

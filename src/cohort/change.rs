@@ -9,6 +9,8 @@ use crate::people::Date;
 
 /// The power at which the smallest detectable change is stated.
 pub const POWER: f64 = 0.80;
+/// And the power it is computed for: two points in hand, since degrees of freedom are themselves approximated.
+const AIMED: f64 = 0.82;
 
 /// What is compared, of whom.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -94,8 +96,9 @@ pub struct Design {
     /// Half of the 95 % interval.
     pub half: f64,
     /// The smallest true change that this design finds in 80 of 100 cases. Because the standard error is itself an
-    /// estimate, that is `(t₀.₉₇₅ + t₀.₈₀)·SE` with both quantiles at its degrees of freedom: the chance of
-    /// `difference > t₀.₉₇₅·SE`, averaged over the estimate, is then P(T < t₀.₈₀).
+    /// estimate, that is `(t₀.₉₇₅ + t₀.₈₂)·SE` with both quantiles at its degrees of freedom: the chance of
+    /// `difference > t₀.₉₇₅·SE`, averaged over the estimate, is then P(T < t₀.₈₂) [two points
+    /// above what is stated].
     pub smallest: f64,
 }
 
@@ -152,7 +155,7 @@ pub fn design(noise: &Noise, before: &[usize], after: &[usize]) -> Option<Design
     }
     let (variance, df) = noise.variance(by_day, by_trial);
     let (se, t) = (variance.sqrt(), t_quantile(UPPER, df));
-    Some(Design { se, df, half: t * se, smallest: (t + t_quantile(POWER, df)) * se })
+    Some(Design { se, df, half: t * se, smallest: (t + t_quantile(AIMED, df)) * se })
 }
 
 /// The change of one figure. `worthwhile` is the smallest worthwhile change on the figure's scale

@@ -123,24 +123,21 @@ impl Components {
 
     /// The variance `by_day · σ_day² + by_trial · σ_trial²` with its degrees of freedom [Satterthwaite 1946, Biometrics
     /// Bull. 2:110]. With the same number of trials as the repeats had, it is a multiple of the day's mean square alone
-    /// and a t interval on it is exact. It never falls below what the trials alone make.
+    /// and a t interval on it is exact. Where that interval would be narrower than the trials alone make it (few days
+    /// that happened to agree), the trials' own variance and degrees of freedom are given (*ours*).
     pub fn variance(&self, by_day: f64, by_trial: f64) -> (f64, f64) {
         let (by_day_square, by_trial_square) = (by_day / self.trials_a_day, by_trial - by_day / self.trials_a_day);
         let (of_days, of_trials) = (by_day_square * self.day_square, by_trial_square * self.trial_square);
-        let sum = of_days + of_trials;
-        let least = by_trial * self.trial_square;
+        let sum = (of_days + of_trials).max(0.0);
         let below = of_days * of_days / self.day_df + if self.trial_df > 0.0 { of_trials * of_trials / self.trial_df } else { 0.0 };
-        if sum < least || !(below > 0.0) {
-            // Days vary no more than trials make them: keep the trials' share, and the days' little knowledge.
-            return (least.max(sum), self.day_df);
+        // More trials than the repeats had take the trials' share off again (a negative weight), and the formula then
+        // falls without end; below three quarters of the days' own degrees it is not followed (*ours*; the tests' squads cover).
+        let df = if below > 0.0 { sum * sum / below } else { self.day_df };
+        let df = df.clamp(0.75 * self.day_df, self.day_df + self.trial_df);
+        let trials_alone = by_trial * self.trial_square;
+        if trials_alone > sum && t_quantile(UPPER, self.trial_df) * trials_alone.sqrt() > t_quantile(UPPER, df) * sum.sqrt() {
+            return (trials_alone, self.trial_df);
         }
-        // More trials than the repeats had take the trials' share off again (a negative weight), and the formula may
-        // then fall without end; below half of the days' own degrees it is not believed (*ours*).
-        (sum, (sum * sum / below).clamp(0.5 * self.day_df, self.day_df + self.trial_df))
-    }
-
-    /// 95 % t factor for `df`.
-    pub fn t_factor(df: f64) -> f64 {
-        t_quantile(UPPER, df)
+        (sum, df)
     }
 }

@@ -69,17 +69,18 @@ pub fn days(table: &Table, scale: Scale) -> Vec<Day> {
         &sorted
     };
     let mut out = Vec::new();
+    let mut counted: Vec<f64> = Vec::new();
     for chunk in rows.chunk_by(|a, b| (a.athlete, a.day) == (b.athlete, b.day)) {
         let Some(first) = chunk.first() else { continue };
         let any_sound = chunk.iter().any(|row| row.sound && row.value.is_finite());
-        let counted = || chunk.iter().filter(move |row| row.sound == any_sound && row.value.is_finite()).map(|row| scale.on(row.value));
-        let trials = counted().count();
+        counted.clear();
+        counted.extend(chunk.iter().filter(|row| row.sound == any_sound && row.value.is_finite()).map(|row| scale.on(row.value)));
+        let trials = counted.len();
         if trials == 0 {
             continue;
         }
-        // Logs are taken twice only where a day has several trials.
-        let mean = counted().sum::<f64>() / trials as f64;
-        let squares = if trials > 1 { counted().map(|y| (y - mean) * (y - mean)).sum() } else { 0.0 };
+        let mean = counted.iter().sum::<f64>() / trials as f64;
+        let squares = counted.iter().map(|y| (y - mean) * (y - mean)).sum();
         out.push(Day {
             athlete: first.athlete,
             day: first.day,

@@ -26,8 +26,4 @@ impl Draws {
         let (radius, turn) = ((-2.0 * ln(self.unit())).sqrt(), self.unit());
         radius * cos(core::f64::consts::TAU * turn)
     }
-    /// χ² with a whole number of degrees of freedom.
-    pub fn chi_square(&mut self, df: usize) -> f64 {
-        (0..df).map(|_| self.normal()).map(|z| z * z).sum()
-    }
 }

@@ -1,10 +1,10 @@
 //! Where an athlete stands in a group: himself left out, one value each, nothing said that the group's size cannot carry.
-use super::Table;
 use super::days::{Day, Scale, days};
 use super::distributions::{beta_quantile, noncentrality, t_cdf, t_quantile};
 use super::group::Group;
 use super::interval::{Interval, LOWER, UPPER};
 use super::noise::Noise;
+use super::{Observation, Table};
 use crate::figures::{Better, PER_KG, definition};
 use crate::force::math::ln;
 use crate::force::stats::{mean, sd};
@@ -142,7 +142,7 @@ pub fn standing(
     noise: Option<&Noise>,
 ) -> Option<Standing> {
     let scale = Scale::of(table);
-    let days = days(table, scale);
+    let days = days(&wanted_rows(table, group, members.len(), athlete), scale);
     let latest: Vec<Day> =
         days.chunk_by(|a, b| a.athlete == b.athlete).filter_map(|own| own.iter().rev().find(|d| group.counts(d.day))).copied().collect();
     let own = match day {
@@ -178,6 +178,19 @@ pub fn standing(
         below,
         equal,
     })
+}
+
+/// What a standing needs of a table: everybody's latest counting day with a value, and all of the athlete's own. The
+/// rest, most of it, is neither sorted nor brought to a scale.
+fn wanted_rows(table: &Table, group: &Group, athletes: usize, athlete: usize) -> Table {
+    let mut latest: Vec<Option<Date>> = vec![None; athletes];
+    for row in table.rows.iter().filter(|row| row.value.is_finite() && group.counts(row.day)) {
+        if let Some(day) = latest.get_mut(row.athlete) {
+            *day = (*day).max(Some(row.day));
+        }
+    }
+    let wanted = |row: &&Observation| row.athlete == athlete || latest.get(row.athlete).copied().flatten() == Some(row.day);
+    Table { rows: table.rows.iter().filter(wanted).copied().collect(), ..Table::default() }
 }
 
 /// Mid-rank percentile with Jeffreys' interval, ties counted half; the ends are closed where nobody is below or above.

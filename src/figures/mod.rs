@@ -3,4 +3,4 @@ mod catalogue;
 mod sides;
 
 pub use catalogue::{Better, CATALOGUE, Definition, PER_KG, SIDES, definition, stretch_in};
-pub use sides::{Plates, side_figures};
+pub use sides::{Plates, Side, side_figures};

@@ -15,8 +15,22 @@ pub struct Plates<'a> {
     pub zero_u_n: [f64; 2],
 }
 
-/// One figure on both sides: id, left, right, unit, standard uncertainty of 100·(R−L)/(R+L).
-pub type Side = (&'static str, f64, f64, &'static str, f64);
+/// One figure on both sides.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Side {
+    /// Its id.
+    pub id: &'static str,
+    /// Left, SI.
+    pub left: f64,
+    /// Right, SI.
+    pub right: f64,
+    /// SI unit.
+    pub unit: &'static str,
+    /// Standard uncertainty of left and of right from each plate's gain and zero level.
+    pub u_each: [f64; 2],
+    /// Standard uncertainty of 100·(R−L)/(R+L).
+    pub u: f64,
+}
 
 /// Standard uncertainty of one plate's gain until a plate check says better (*ours*): 0.25 %.
 const GAIN_U: f64 = 0.002_5;
@@ -67,5 +81,6 @@ fn push(out: &mut Vec<Side>, id: &'static str, l: f64, r: f64, unit: &'static st
     let (by_l, by_r) = (200.0 * r / (sum * sum), 200.0 * l / (sum * sum));
     let u_l = (GAIN_U * l) * (GAIN_U * l) + zero[0] * zero[0];
     let u_r = (GAIN_U * r) * (GAIN_U * r) + zero[1] * zero[1];
-    out.push((id, l, r, unit, (by_l * by_l * u_l + by_r * by_r * u_r).sqrt()));
+    let u = (by_l * by_l * u_l + by_r * by_r * u_r).sqrt();
+    out.push(Side { id, left: l, right: r, unit, u_each: [u_l.sqrt(), u_r.sqrt()], u });
 }

@@ -72,6 +72,8 @@ pub fn start(window: &Window) {
         let mut state = app.state.borrow_mut();
         state.locale = Locale { decimal };
         state.width = page_width(window);
+        let href = window.location().href().unwrap_or_default();
+        state.base = href.split('#').next().unwrap_or_default().to_owned();
         state.today = today();
         state.visit = format!("{:06x}", (js_sys::Math::random() * 16_777_216.0) as u32);
     });
@@ -294,6 +296,15 @@ fn run(effect: Effect) {
         Effect::AskRoom => room(false),
         Effect::AskDurable => room(true),
         Effect::Watch(on) => watch(on),
+        Effect::Pool(columns) => store::request(store::Request::Pool(columns)),
+        Effect::Report(coach) => {
+            let made = with_state(|state| views::report_file(state, coach)).flatten();
+            if let Some((name, text)) = made
+                && let Err(error) = files::download(&name, &text)
+            {
+                dispatch(Event::Failed(format!("The report could not be handed over: {}", words(&error))));
+            }
+        }
         Effect::Address(id) => set_address(&id),
         Effect::Download(name, text) => {
             if let Err(error) = files::download(&name, &text) {
@@ -312,6 +323,21 @@ fn run(effect: Effect) {
 pub fn address() -> String {
     let hash = web_sys::window().and_then(|w| w.location().hash().ok()).unwrap_or_default();
     hash.trim_start_matches('#').to_owned()
+}
+
+/// Shows what the address asks for. A summary that came with a link is taken out of the address as it is read: replaced,
+/// so that "back" does not bring it back either.
+pub fn arrive() {
+    match address() {
+        id if id.is_empty() => dispatch(Event::Home),
+        link if link.starts_with(crate::records::link::PREFIX) => {
+            let history = web_sys::window().and_then(|w| w.history().ok());
+            // Where the address cannot be changed the summary is shown all the same.
+            let _ = history.map(|h| h.replace_state_with_url(&JsValue::NULL, "", Some("#shared")));
+            dispatch(Event::Link(link));
+        }
+        id => dispatch(Event::Go(crate::screen::Screen::at(&id))),
+    }
 }
 
 fn set_address(id: &str) {

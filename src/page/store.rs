@@ -8,7 +8,7 @@ use super::{backup, tabs};
 use crate::answer::reread;
 use crate::recording::Recording;
 use crate::records::{
-    Envelope, Head, Record, SavedTrial, WindowHead, decode, decode_trial, heads_from_bytes, heads_to_bytes, migrate, table,
+    Envelope, Head, Pool, Record, SavedTrial, WindowHead, decode, decode_trial, heads_from_bytes, heads_to_bytes, migrate, table,
 };
 use crate::screen::storage::{Choices, Progress};
 use crate::screen::{Event, Opening};
@@ -33,6 +33,8 @@ pub enum Request {
     Erase(Vec<String>, String),
     /// Bring the derived table up to date.
     Renew,
+    /// Read columns of the derived table, brought up to date.
+    Pool(Vec<String>),
     /// Write a backup.
     Backup(String, String),
     /// Compare a backup.
@@ -76,10 +78,7 @@ pub fn start() {
     app::pending(1);
     wasm_bindgen_futures::spawn_local(async {
         load(false).await;
-        let address = app::address();
-        if !address.is_empty() {
-            dispatch(Event::Go(crate::screen::Screen::at(&address)));
-        }
+        app::arrive();
         app::ready();
         app::pending(-1);
         tabs::start();
@@ -178,6 +177,10 @@ async fn one(request: Request) {
                 dispatch(Event::Failed(format!("The table of figures could not be brought up to date: {why}")));
             }
         }
+        Request::Pool(columns) => match pool(&columns).await {
+            Ok(pool) => dispatch(Event::Pooled(Box::new(pool))),
+            Err(why) => dispatch(Event::Failed(format!("The figures of all trials could not be read: {why}"))),
+        },
         Request::Backup(name, passphrase) => tell(backup::write(&name, &passphrase).await.map(Progress::BackedUp)),
         Request::Compare(file, passphrase) => match backup::compare(&file, &passphrase).await {
             Ok(event) => dispatch(event),
@@ -392,6 +395,23 @@ async fn renew() -> Result<(), String> {
         }
     }
     commit(writing).await
+}
+
+/// Heads and the columns asked for, of the table as it is once everything saved is in it.
+async fn pool(columns: &[String]) -> Result<Pool, String> {
+    if !keys(DIRTY).await?.is_empty() {
+        locked(true, renew()).await?;
+    }
+    let reading = transaction(&[TABLE], false).await?;
+    let table = store(&reading, TABLE)?;
+    let names: Vec<String> = columns.iter().map(|id| format!("figure:{id}")).collect();
+    let names: Vec<&str> = core::iter::once("heads").chain(names.iter().map(String::as_str)).collect();
+    let mut found = get_each(&table, &names).await?.into_iter();
+    let heads = found.next().flatten().and_then(|b| b.dyn_into::<Uint8Array>().ok());
+    let heads = heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec())).unwrap_or_default();
+    let column = |value: Option<JsValue>| value.and_then(|c| c.dyn_into::<js_sys::Float64Array>().ok()).map(|c| c.to_vec());
+    let columns = columns.iter().zip(found).filter_map(|(id, value)| Some((id.clone(), column(value)?))).collect();
+    Ok(Pool { heads, columns })
 }
 
 /// Form 1 → form 2: copied, read back, and only then is the old copy let go. Stopped half-way it begins again.

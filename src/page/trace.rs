@@ -182,6 +182,8 @@ fn recall() {
 /// A click on a doubt's mark leads to its sentence; a tool changes the view under the reading cursor.
 fn clicked(event: &web_sys::MouseEvent) {
     if let Some(mark) = about(event, "[data-doubt]") {
+        // Inside a summary it would open the definition too.
+        event.prevent_default();
         show_note(&mark);
     } else if about(event, ".tools [data-do]").is_some() {
         wasm_bindgen_futures::spawn_local(async { recall() });

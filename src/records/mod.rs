@@ -6,16 +6,20 @@ pub mod backup;
 mod envelope;
 mod head;
 mod kept;
+pub mod link;
 pub mod merge;
 pub mod migrate;
+mod pool;
 mod samples;
 pub mod table;
 pub mod tidy;
 mod trial;
+mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
 pub use head::{Head, heads_from_bytes, heads_to_bytes};
 pub use kept::{Kept, Record, decode};
+pub use pool::Pool;
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
 pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
 

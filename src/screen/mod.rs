@@ -9,8 +9,10 @@ mod filing;
 pub mod forms;
 mod keep;
 mod open;
+pub mod plan;
 mod state;
 pub mod storage;
+pub mod study;
 pub mod trials;
 mod update;
 
@@ -19,4 +21,5 @@ pub use fields::Fields;
 pub use filing::{FileName, unfiled_names};
 pub use open::{Open, values_at};
 pub use state::{Change, Job, JobState, List, Message, Order, Screen, State};
+pub use study::{Choice, Study};
 pub use update::update;

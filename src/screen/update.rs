@@ -3,7 +3,7 @@ use super::filing::{file_by_names, file_under};
 use super::keep::undo;
 use super::storage::{Choices, Compared, Progress};
 use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
-use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms};
+use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, plan};
 use crate::people::naming::Pattern;
 use crate::recording::ReadError;
 use crate::records::Record;
@@ -11,6 +11,23 @@ use crate::records::tidy::Flavour;
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
+    // What a study is made from changes by these alone.
+    let touches = matches!(
+        event,
+        Event::Form(..) | Event::Do(..) | Event::Undo | Event::Go(_) | Event::Pooled(_) | Event::Elsewhere(..) | Event::Today(_)
+    );
+    let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
+    let mut effects = take(state, event);
+    if touches {
+        plan::restudy(state);
+    }
+    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) {
+        effects.push(plan::pool());
+    }
+    effects
+}
+
+fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
         Event::Files(files) => take_files(state, files),
@@ -132,6 +149,15 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
         Event::Today(day) => {
             state.today = day;
             vec![]
+        }
+        Event::Pooled(pool) => {
+            state.pool = Some(*pool);
+            vec![]
+        }
+        Event::Link(text) => {
+            state.shared = Some(crate::records::link::decode(&text).map(Box::new).map_err(|e| e.to_string()));
+            // The data do not stay in the address bar, nor in the history of the browser's way here.
+            go(state, Screen::Shared)
         }
         Event::Failed(why) => {
             trouble(state, why);
@@ -299,6 +325,13 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     if screen == Screen::Storage {
         effects.push(Effect::AskRoom);
     }
+    if matches!(screen, Screen::Athlete(_) | Screen::Report(..)) {
+        effects.push(plan::pool());
+    }
+    if !matches!((&state.screen, &screen), (Screen::Athlete(a) | Screen::Report(a, _), Screen::Athlete(b) | Screen::Report(b, _)) if a == b)
+    {
+        (state.study, state.link, state.refused, state.choice) = (None, None, None, super::Choice::default());
+    }
     state.screen = screen;
     effects
 }
@@ -399,10 +432,9 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
             state.storage.busy = Some("Writing the table …".into());
             vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
         }
-        other => match super::columns::sent(state, other, &id, &fields) {
-            Some(effects) => effects,
-            None => forms::sent(state, other, id, &fields),
-        },
+        other => super::columns::sent(state, other, &id, &fields)
+            .or_else(|| plan::sent(state, other, &id, &fields))
+            .unwrap_or_else(|| forms::sent(state, other, id, &fields)),
     }
 }
 
@@ -438,9 +470,8 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
             state.storage.passphrase.clear();
             vec![]
         }
-        other => match super::columns::pressed(state, other, &id) {
-            Some(effects) => effects,
-            None => forms::pressed(state, other, id),
-        },
+        other => super::columns::pressed(state, other, &id)
+            .or_else(|| plan::pressed(state, other, &id))
+            .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

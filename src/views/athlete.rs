@@ -22,7 +22,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
                     p class="trust doubtful" { strong { "No jumps today: " (why) "." } " A clinician decides what is allowed." }
                 }
             }
-            // Standing, change, left and right over time, reading and block come here, between the name and the trials.
+            (super::study::sections(state, id, a))
             (sessions(state, &trials))
             (record(id, a))
             (body_mass(state, id, a))

@@ -57,56 +57,52 @@ const TIMED: &[&str] = &[
     "standing",
 ];
 
+/// Everything: no figure of the trial is clear of it.
+const EVERYTHING: &[&str] = &[""];
+
 const TOUCHES: &[Touch] = &[
-    Touch {
-        codes: &[
+    touch(
+        &[
             "short_weighing",
             "closure",
             "final_rest",
             "take_off_posture",
             "coarse_steps",
             "weighed_after",
-            "weighed_elsewhere",
             "zero_clamped",
             "zero_level",
             "zero_drift",
             "zero_unknown",
-            "talk_or_sway",
-            "unsteady_weighing",
-            "hum",
         ],
-        figures: INTEGRATED,
-        but: TIMED,
-    },
-    Touch { codes: &["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock"], figures: &[""], but: &[] },
-    Touch { codes: &["heights_apart"], figures: &["jump_height", "flight_time", "reactive"], but: &[] },
-    Touch { codes: &["clipped_landing", "no_landing", "never_settles", "ringing"], figures: &["landing", "stabilisation"], but: &[] },
-    Touch {
-        codes: &["preload_rise", "early_rise", "hop_before"],
-        figures: &["time_to_take_off", "modified", "contraction", "unweighting", "countermovement_depth"],
-        but: &[],
-    },
-    Touch { codes: &["hidden_dip"], figures: &["jump_height", "propulsion", "take_off_velocity", "time_to_take_off"], but: &[] },
-    Touch {
-        codes: &["threshold_capped", "low_rate"],
-        figures: &["flight", "contact_time", "duration", "reactive", "rate_of_force"],
-        but: &[],
-    },
-    Touch { codes: &["impact_spike"], figures: &["peak_contact_force", "peak_braking_force", "stiffness", "loading_rate"], but: &[] },
-    Touch { codes: &["slow_contact"], figures: &["contact_time", "reactive"], but: &[] },
-    Touch {
-        codes: &["drop_disagrees", "drop_differs", "box_differs", "jumped_off_box", "stepped_down"],
-        figures: &["drop_height", "touchdown_velocity", "depth", "jump_height", "braking"],
-        but: TIMED,
-    },
-    Touch { codes: &["tucked_legs"], figures: TIMED, but: &[] },
-    Touch {
-        codes: &["high_pre_tension", "unsteady_pre_tension", "dip_before_pull", "countermovement_before_pull"],
-        figures: &["pre_tension", "force_at", "rate_of_force", "impulse_", "time_to_peak"],
-        but: &[],
-    },
-    Touch { codes: &["sides_guessed", "uneven_standing", "swapped", "gain_differs"], figures: &["lag", SIDES], but: &[] },
+        INTEGRATED,
+        TIMED,
+    ),
+    touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped"], EVERYTHING, &[]),
+    touch(&["weight_unknown"], EVERYTHING, TIMED),
+    touch(&["heights_apart"], &["jump_height", "flight_time", "flight_to", "reactive"], &[]),
+    touch(&["clipped_landing", "no_landing", "landing_cut_short", "never_settles"], &["landing", "stabilisation"], &[]),
+    touch(&["preload_rise"], &["time_to_take_off", "modified", "contraction", "unweighting", "countermovement_depth"], &[]),
+    touch(&["hidden_dip"], &["jump_height", "propulsion", "take_off_velocity", "time_to_take_off"], &[]),
+    touch(&["threshold_capped", "low_rate"], &["flight", "contact_time", "duration", "reactive", "rate_of_force", "loading_rate"], &[]),
+    touch(&["impact_spike"], &["peak_contact_force", "peak_braking_force", "contact_stiffness", "loading_rate"], &[]),
+    touch(&["slow_contact", "all_contacts_slow"], &["contact_time", "reactive", "flight_to_contact"], &["modified"]),
+    touch(
+        &["drop_readings_apart", "drop_from_box", "off_the_box"],
+        &["drop_height", "touchdown_velocity", "contact_depth", "contact_stiffness", "braking"],
+        &["duration"],
+    ),
+    touch(
+        &["high_pre_tension", "unsteady_pre_tension", "dip_before_pull"],
+        &["pre_tension", "force_at_", "rate_of_force", "impulse_"],
+        &[],
+    ),
+    touch(&["rates_shown_only"], &["rate_of_force"], &[]),
+    touch(&["sides_guessed", "uneven_standing"], &["lag", SIDES], &[]),
 ];
+
+const fn touch(codes: &'static [&'static str], figures: &'static [&'static str], but: &'static [&'static str]) -> Touch {
+    Touch { codes, figures, but }
+}
 
 /// Stands for every row of the table of both sides.
 pub const SIDES: &str = "side:";

@@ -1,5 +1,5 @@
 //! What every screen has around it: the name, the way to more files, messages, and the cautions.
-use super::{athlete, plates, session, squad, start, storage, trial};
+use super::{athlete, plates, session, squad, start, storage, study, trial};
 use crate::screen::{Screen, State};
 use maud::{Markup, html};
 
@@ -27,6 +27,8 @@ pub fn page(state: &State) -> Markup {
                 (Screen::Session(id), _) => (session::screen(state, id)),
                 (Screen::Plates, _) => (plates::screen(state)),
                 (Screen::Storage, _) => (storage::screen(state)),
+                (Screen::Report(..), _) => (study::report(state)),
+                (Screen::Shared, _) => (study::shared(state)),
                 _ => (start::screen(state)),
             }
         }
@@ -50,7 +52,7 @@ fn here(state: &State, address: &str) -> bool {
         (&state.screen, address),
         (Screen::Start | Screen::Trial(_), "")
             | (Screen::Sessions | Screen::Session(_), "sessions")
-            | (Screen::Squad | Screen::Athlete(_), "squad")
+            | (Screen::Squad | Screen::Athlete(_) | Screen::Report(..), "squad")
             | (Screen::Plates, "plates")
             | (Screen::Storage, "storage")
     )

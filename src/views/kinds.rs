@@ -1,10 +1,8 @@
 //! What only some kinds of test show: how a drop was found, and the contacts of repeated jumps one by one.
 use crate::answer::{ContactRow, DropAnswer, Trial, Valued};
 use crate::charts::number::{Locale, WITHHELD};
+use crate::movement::kinds::rebound_jumps::LONGEST_CONTACT_S;
 use maud::{Markup, html};
-
-/// Longest contact that counts as a rebound, s [Harper, Hobbs & Moore 2011].
-const LONGEST_CONTACT_S: f64 = 0.25;
 
 /// The sections of this trial's kind.
 pub fn sections(trial: &Trial, gravity: f64, locale: &Locale) -> Markup {
@@ -108,7 +106,7 @@ fn contacts_section(contacts: &[ContactRow], locale: &Locale) -> Markup {
                         td class="num" { (locale.fixed(c.contact_time * 1000.0, 0)) }
                         td class="num" { (c.flight_time.map_or_else(|| WITHHELD.to_owned(), |t| locale.fixed(t * 1000.0, 0))) }
                         td class="num" { (c.reactive_strength_index.map_or_else(|| WITHHELD.to_owned(), |r| locale.fixed(r, 2))) }
-                        td { (why_counted(c, locale)) }
+                        td { span class="why-not" { (why_counted(c, locale)) } }
                     }
                 } }
             } }
@@ -130,6 +128,6 @@ fn why_counted(c: &ContactRow, locale: &Locale) -> String {
     } else if c.contact_time > LONGEST_CONTACT_S {
         format!("no: longer than {}\u{a0}ms", locale.fixed(LONGEST_CONTACT_S * 1000.0, 0))
     } else {
-        "no: not among the best".into()
+        "no: others are better".into()
     }
 }

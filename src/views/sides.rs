@@ -26,7 +26,7 @@ pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64)
                 table class="figures" {
                     caption { "Each side" }
                     thead { tr {
-                        th scope="col" { "Figure, unit" } th scope="col" class="num left-word" { "Left" } th scope="col" class="num right-word" { "Right" }
+                        th scope="col" { "Figure, unit" } th scope="col" class="num left-word" { "Left ±" } th scope="col" class="num right-word" { "Right ±" }
                         th scope="col" class="num" { "Right’s share, %" } th scope="col" class="num" { "Difference, % of total ±" }
                     } }
                     tbody { @for (id, side) in &trial.sides { (row(id, side, doubts, locale)) } }
@@ -50,13 +50,21 @@ fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Ma
     } else {
         2
     };
+    // Records from before each side had its own ± show the value alone.
+    let amount = |value: f64, u: Option<f64>| match u.filter(|u| *u > 0.0) {
+        Some(u) => {
+            let (value, spread) = locale.parts(value * factor, u * factor);
+            html! { (value) @if let Some(spread) = spread { span class="spread" { " ± " (spread) } } }
+        }
+        None => html! { (locale.fixed(value * factor, decimals)) },
+    };
     html! {
         tr {
-            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } }
-            td class="num" { (locale.fixed(side.left * factor, decimals)) }
-            td class="num" { (locale.fixed(side.right * factor, decimals)) }
+            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } (marks(doubts, doubts::SIDES)) }
+            td class="num" { (amount(side.left, side.u_left)) }
+            td class="num" { (amount(side.right, side.u_right)) }
             td class="num" { (locale.parts(side.share_right_percent, side.u / 2.0).0) }
-            td class="num" { (marks(doubts, doubts::SIDES)) " " (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
+            td class="num" { (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
         }
     }
 }

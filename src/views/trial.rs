@@ -1,12 +1,12 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
 use super::opening::{head, headline, main_amount};
-use super::{figures, kinds, sides};
+use super::{figures, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
-use crate::figures::definition;
+use crate::figures::{definition, stretch_in};
 use crate::records::{Head, SavedTrial};
 use crate::screen::{Open, State};
 use maud::{Markup, html};
@@ -109,27 +109,40 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
+/// The phases to draw. Of a set of rebounds, whose contacts are numbered and measured in a table of their own: the
+/// opening flight, and the set as a whole.
+fn drawn_phases(trial: &Trial) -> Vec<(String, f64, f64)> {
+    let all = trial_phases(trial);
+    let (Some(first), Some(last)) = (trial.contacts.first(), trial.contacts.last()) else { return all };
+    let end = all.iter().map(|p| p.2).fold(last.take_off, f64::max);
+    let opening = all.into_iter().filter(|p| p.0.contains("flight")).take(1).filter(|p| p.2 <= first.touchdown + 0.01);
+    opening.map(|p| ("opening flight".to_owned(), p.1, p.2)).chain([("rebounds".to_owned(), first.touchdown, end)]).collect()
+}
+
 /// The drawing for a state; the print twin shows the same at the paper's width.
 fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();
-    let weighed = weighing.map(|w| Phase { name: "weighing".into(), from_s: w.from_s, to_s: w.to_s, measured: true });
-    // The contacts come first, so that they lie nearest the axis and what spans them lies below.
+    let phase = |name: String, from_s: f64, to_s: f64| Phase { name, from_s, to_s, measured: true, tier: 1 };
+    let weighed = weighing.map(|w| phase("weighing".into(), w.from_s, w.to_s));
+    // Contacts lie nearest the axis, what spans them below.
     let contacts = trial.contacts.iter().enumerate().map(|(i, c)| Phase {
-        name: kinds::contact_number(i, c),
-        from_s: c.touchdown,
-        to_s: c.take_off,
         measured: false,
+        tier: 0,
+        ..phase(kinds::contact_number(i, c), c.touchdown, c.take_off)
     });
-    let phases = trial_phases(trial).into_iter().map(|(name, from_s, to_s)| Phase { name, from_s, to_s, measured: true });
+    let phases = drawn_phases(trial).into_iter().map(|(name, from_s, to_s)| phase(name, from_s, to_s));
     let events = trial.events.iter().filter(|(_, t)| t.is_finite()).map(|(id, t)| EventMark {
         id: id.clone(),
         name: event_name(id),
         time_s: *t,
         moved: trial.edited_events.iter().any(|e| &e.event == id),
     });
-    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| Some((at(d.stretch.0)?, at(d.stretch.1)?)));
+    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| {
+        let (from, to) = stretch_in(d, |event| trial.events.contains_key(event));
+        Some((at(from)?, at(to)?))
+    });
     Trace {
         curves: &open.curves,
         phases: weighed.into_iter().chain(contacts).chain(phases).collect(),
@@ -161,6 +174,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
+            (loops::section(&saved.trial, &open.curves, width, &state.locale))
         }
     }
 }

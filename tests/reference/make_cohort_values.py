@@ -95,7 +95,7 @@ def nested():
         "trials_a_day": weight, "day_variance": variance_of_day,
         "session_of_3": [te, te * math.sqrt(session_df / stats.chi2.ppf(0.975, session_df)), te * math.sqrt(session_df / stats.chi2.ppf(0.025, session_df))],
         "change_3_2": {"se": math.sqrt(change), "df": change_df, "half": stats.t.ppf(0.975, change_df) * math.sqrt(change),
-                       "smallest": (stats.t.ppf(0.975, change_df) + stats.t.ppf(0.8, change_df)) * math.sqrt(change)},
+                       "smallest": (stats.t.ppf(0.975, change_df) + stats.t.ppf(0.82, change_df)) * math.sqrt(change)},
         "icc": [icc(ratio), icc(ratio / stats.f.ppf(0.975, n - 1, total - n)), icc(ratio * stats.f.ppf(0.975, total - n, n - 1))],
     }
 
