@@ -8,6 +8,7 @@ mod athlete;
 pub mod block;
 mod cards;
 pub mod change;
+mod columns;
 mod doubts;
 mod figures;
 mod frame;
