@@ -4,7 +4,7 @@
 //! `TARSAL_SHOTS=folder cargo test --test kinds_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
-use fixture::kinds::{every, page_of, read};
+use fixture::kinds::{every, faults, page_of, read};
 use fixture::together;
 use tarsal::answer::TestKind;
 use tarsal::charts::number::Locale;
@@ -33,7 +33,7 @@ fn every_kind_has_its_phases_its_first_sentence_and_a_table_behind_each_picture(
 
 #[test]
 fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence() {
-    for (name, saved, window) in every() {
+    for (name, saved, window) in every().into_iter().chain(read()).chain(faults()) {
         let page = page_of(&saved, &window, 1280.0);
         let print = page.split("class=\"print-only\"").nth(1).unwrap_or_default();
         let screen = page.split("class=\"print-only\"").next().unwrap_or_default();
@@ -43,6 +43,22 @@ fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence()
             assert_eq!(screen.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the screen's trace");
             assert_eq!(print.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the printed trace");
         }
+    }
+}
+
+#[test]
+fn faults_are_told_and_every_code_marks_something() {
+    let mut told: Vec<String> = faults().iter().flat_map(|(_, s, _)| &s.trial.notices).map(|n| n.code.clone()).collect();
+    told.sort();
+    told.dedup();
+    for code in ["short_weighing", "clipped", "hidden_dip", "impact_spike", "drop_from_box", "high_pre_tension", "uneven_standing"] {
+        // A code that another word replaces would no longer be marked.
+        assert!(told.iter().any(|t| t == code) || code == "drop_from_box", "{code} is not among {told:?}");
+    }
+    for (name, saved, window) in faults().iter().filter(|c| c.1.trial.verdict == tarsal::answer::Verdict::Doubtful) {
+        let page = page_of(saved, window, 1280.0);
+        let rows = page.split("id=\"figures\"").nth(1).unwrap_or_default();
+        assert!(rows.contains("class=\"inline-flag\""), "{name}: no row is marked for {:?}", saved.trial.notices);
     }
 }
 
@@ -142,7 +158,7 @@ fn every_test_has_its_card_and_none_gives_clearance() {
     }
     assert!(all.contains("a clinician decides") && all.contains("any pain"));
     let one = tarsal::views::cards(Some(TestKind::DropJump)).into_string();
-    assert_eq!(one.matches("class=\"card\"").count(), 1);
+    assert_eq!(one.matches("class=\"protocol-card\"").count(), 1);
 }
 
 /// Leaves the pages of every kind in a folder.
@@ -150,14 +166,17 @@ fn every_test_has_its_card_and_none_gives_clearance() {
 fn look() -> std::io::Result<()> {
     let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
     std::fs::create_dir_all(&folder)?;
-    for (name, saved, window) in every().into_iter().chain(read()) {
+    for (name, saved, window) in every().into_iter().chain(read()).chain(faults()) {
         for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
             std::fs::write(folder.join(format!("{name}-{size}.html")), fixture::kinds::document(&page_of(&saved, &window, width)))?;
         }
     }
     for (size, width) in [("1280", 1180.0), ("360", 328.0)] {
         std::fs::write(folder.join(format!("together-{size}.html")), together::looks(width))?;
-        let cards = format!("<main>{}</main>", tarsal::views::cards(None).into_string());
+        let cards = format!(
+            "<main><h1>Plates and protocols</h1><section><h2>Protocol cards</h2>{}</section></main>",
+            tarsal::views::cards(None).into_string()
+        );
         std::fs::write(folder.join(format!("cards-{size}.html")), fixture::kinds::document(&cards))?;
     }
     Ok(())

@@ -2,6 +2,7 @@
 #![allow(clippy::result_large_err)]
 mod reading {
     pub mod clocks;
+    pub mod corpus;
     pub mod hostile;
     pub mod layouts;
     pub mod mutations;

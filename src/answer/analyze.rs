@@ -35,7 +35,7 @@ pub struct Stream {
 impl Stream {
     /// A stream for one file.
     pub fn new(name: &str, options: &Options) -> Self {
-        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone() };
+        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone(), ..ReadOptions::default() };
         Self { name: name.into(), options: options.clone(), hash: Sha256::new(), reader: Reader::new(&read), error: None }
     }
     /// Takes the next bytes.

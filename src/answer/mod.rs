@@ -2,8 +2,10 @@
 mod analyze;
 mod clean;
 mod document;
+mod doubts;
 mod drop;
 mod options;
+mod pattern;
 mod trial;
 mod uncertainty;
 mod verdict;
@@ -14,4 +16,5 @@ pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
+pub use doubts::plates::plates_swapped;
 pub use options::{EventEdit, Options, Side};

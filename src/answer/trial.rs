@@ -1,5 +1,6 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
 use super::clean::{Clean, clean, gravity_of, quantum, saturated, total};
+use super::doubts::{Look, look};
 use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
@@ -182,7 +183,19 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         drop::tell(&p.drop, &velocities, velocity_u, combined)
     });
     let unweighed = Weight { stretch: 0..0, mean_n: f64::NAN, sd_n: 0.0, u_n: 0.0, sway_m_s: 0.0 };
+    let seen = look(&Look {
+        test: plan.test,
+        clean: &clean,
+        weighed,
+        inputs: &p,
+        events: &events,
+        last_take_off: off,
+        last_touchdown: events.at(kind.last_touchdown()),
+        figures: &figures,
+        from_stance: needs_stance && before && velocity_known,
+    });
     let facts = Facts {
+        seen: &seen,
         test: plan.test,
         needs_stance,
         has_flight: !p.flights.is_empty(),

@@ -126,8 +126,8 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
         // Force ends in a corner at take-off: the chord over it lies up to a whole interval late.
-        both("sampling", found, 0.25, &|i, u| i.shift[0] += u),
-        both("sampling", found, 0.15, &|i, u| i.shift[1] += u),
+        both("sampling", found, 0.06, &|i, u| i.shift[0] += u),
+        both("sampling", found, 0.04, &|i, u| i.shift[1] += u),
         both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
         // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.

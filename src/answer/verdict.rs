@@ -1,4 +1,6 @@
 //! May the trial be trusted? Rows of data: what is looked at, how bad it is, what to say, what to do next time.
+use super::doubts::{Seen, rules};
+use super::pattern::Cause;
 use super::{Figure, TestKind, Valued, Verdict};
 use crate::force::Zero;
 use crate::movement::Weight;
@@ -43,10 +45,12 @@ pub(crate) struct Facts<'a> {
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
+    /// What force itself shows.
+    pub seen: &'a Seen,
 }
 
 impl Facts<'_> {
-    fn value(&self, id: &str) -> Option<f64> {
+    pub(super) fn value(&self, id: &str) -> Option<f64> {
         self.figures.get(id)?.value
     }
     fn u(&self, id: &str) -> f64 {
@@ -55,7 +59,7 @@ impl Facts<'_> {
     fn quiet_s(&self) -> f64 {
         self.weight.stretch.len() as f64 / self.rate_hz
     }
-    fn time(&self, at: f64) -> Option<f64> {
+    pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
     }
     /// The last take-off; the end of the movement where nobody leaves the plates.
@@ -81,14 +85,14 @@ impl Facts<'_> {
 }
 
 /// A sentence and its place, when the rule applies.
-type Found = Option<(String, Option<f64>)>;
+pub(super) type Found = Option<(String, Option<f64>)>;
 
 /// One rule.
-struct Rule {
-    code: &'static str,
-    severity: Verdict,
-    next_time: &'static str,
-    applies: fn(&Facts<'_>) -> Found,
+pub(super) struct Rule {
+    pub code: &'static str,
+    pub severity: Verdict,
+    pub next_time: &'static str,
+    pub applies: fn(&Facts<'_>) -> Found,
 }
 
 const RULES: &[Rule] = &[
@@ -487,7 +491,12 @@ const RULES: &[Rule] = &[
 /// The verdict and every notice that applies, worst first.
 pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     let mut found: Vec<(Verdict, Notice)> = Vec::new();
-    for rule in RULES {
+    // The cause comes before the differences that it was seen in.
+    if let Some(cause) = facts.seen.cause {
+        let severity = if cause == Cause::StoodWrongAfter { Verdict::Sound } else { Verdict::Doubtful };
+        found.push((severity, Notice::new(cause.code(), cause.message()).next_time(cause.next_time())));
+    }
+    for rule in RULES.iter().chain(rules::RULES) {
         if let Some((message, at_s)) = (rule.applies)(facts) {
             found.push((rule.severity, Notice { code: rule.code.into(), message, at_s, next_time: Some(rule.next_time.into()) }));
         }

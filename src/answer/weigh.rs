@@ -62,7 +62,7 @@ pub(crate) fn weigh_jump(
 /// The window's weight, made better by the closure from it to the rest after the landing where the two agree.
 fn with_closure(force: &[f64], weight: Weight, rest: Option<Range<usize>>, rate: f64, sources: [&'static str; 2]) -> Weighed {
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
-    let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.02 * weight.mean_n;
+    let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.05 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(mean(x))));
     let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
         return Weighed { weight, closure: None, combined, rest, source: sources[0] };

@@ -2,8 +2,11 @@
 //! cost no redraw; nothing here holds a `style` attribute, and maud escapes every text.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod bands;
+pub mod change_rule;
 pub mod dimensions;
 mod flag;
+pub mod history;
 pub mod labels;
 mod loops;
 pub mod number;
@@ -12,7 +15,9 @@ pub mod panel;
 pub mod path;
 mod points;
 pub mod scale;
+pub mod side_noise;
 mod sides;
+pub mod strip;
 mod trace;
 pub mod words;
 

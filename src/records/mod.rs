@@ -1,10 +1,25 @@
-//! What is stored on the device: one record a trial, its force beside it, and their forms as text and bytes.
+//! What is stored on the device: records and the force beside trials, their forms as text and bytes; older forms brought
+//! up to date; backups, merging, and tables for other programs.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod backup;
 mod envelope;
+mod head;
+mod kept;
+pub mod merge;
+pub mod migrate;
 mod samples;
+pub mod table;
+pub mod tidy;
 mod trial;
 
 pub use envelope::{Envelope, SCHEMA};
-pub use samples::{pack, unpack};
-pub use trial::{RecordError, SavedTrial, WindowHead, decode, encode, trial_id};
+pub use head::{Head, heads_from_bytes, heads_to_bytes};
+pub use kept::{Kept, Record, decode};
+pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
+pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
+
+/// Bytes as lower-case hexadecimal digits.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}

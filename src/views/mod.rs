@@ -2,16 +2,27 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+mod athlete;
 mod cards;
+pub mod change;
 mod doubts;
 mod figures;
 mod frame;
 mod kinds;
+pub mod legs;
 mod loops;
+mod names;
 mod opening;
+mod plates;
+mod protocol;
+mod say;
 pub mod series;
+mod session;
 mod sides;
+mod squad;
+pub mod standing;
 mod start;
+mod storage;
 pub mod together;
 mod trial;
 

@@ -1,13 +1,13 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline, main_amount};
+use super::opening::{head, headline};
 use super::{figures, kinds, loops, sides};
-use crate::answer::{Figure, Trial, Verdict};
+use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{definition, stretch_in};
-use crate::records::SavedTrial;
+use crate::records::{Head, SavedTrial};
 use crate::screen::{Open, State};
 use maud::{Markup, html};
 
@@ -26,31 +26,26 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
                 None => p class="quiet" { "Reading the saved force …" },
             }
             (doubts::section(&doubts, &state.locale))
+            @if !state.partial {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
             (filing(state, saved))
+            }
         }
     }
 }
 
-/// The height that stands for a trial: from take-off velocity, else from flight time.
-fn height(trial: &Trial) -> Option<(&Figure, bool)> {
-    let by = |id: &str| trial.figures.get(id).filter(|f| f.value.is_some());
-    by("jump_height").map(|f| (f, false)).or_else(|| by("jump_height_flight_time").map(|f| (f, true)))
-}
-
 /// The height as a bare number in the unit shown.
-pub fn height_number(state: &State, saved: &SavedTrial) -> Option<String> {
-    let (figure, _) = height(&saved.trial)?;
-    let factor = shown_unit(&figure.unit).1;
-    Some(state.locale.with_uncertainty(figure.value? * factor, figure.u.unwrap_or(0.0) * factor))
+pub fn height_number(state: &State, head: &Head) -> Option<String> {
+    let (value, u) = head.height_m;
+    let factor = shown_unit("m").1;
+    value.is_finite().then(|| state.locale.with_uncertainty(value * factor, if u.is_finite() { u * factor } else { 0.0 }))
 }
 
 /// The height with its unit.
-pub fn height_text(state: &State, saved: &SavedTrial) -> Option<String> {
-    let unit = shown_unit(&height(&saved.trial)?.0.unit).0;
-    Some(format!("{} {unit}", height_number(state, saved)?))
+pub fn height_text(state: &State, head: &Head) -> Option<String> {
+    Some(format!("{} {}", height_number(state, head)?, shown_unit("m").0))
 }
 
 /// May it be trusted, and why.
@@ -100,11 +95,12 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     html! {
         nav class="trials" aria-label="Trials of this file" {
             a href="#" data-do="home" { "All recordings" }
+            @if let Some(id) = &saved.athlete_id { a href={ "#athlete/" (id) } data-do="go" data-id={ "athlete/" (id) } { (state.athlete_name(id)) } }
             @if trials.len() > 1 {
                 @for (i, t) in trials.iter().enumerate() {
-                    @let here = t.envelope.id == saved.envelope.id;
-                    a href={ "#" (t.envelope.id) } data-do="open" data-id=(t.envelope.id) aria-current=[here.then_some("page")] {
-                        "Trial " (i + 1) @if let Some(amount) = main_amount(&t.trial, &state.locale) { ", " (amount) }
+                    @let here = *t.id == *saved.envelope.id;
+                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
+                        "Trial " (i + 1) @if let Some(height) = height_text(state, t) { ", " (height) }
                     }
                 }
             }
@@ -177,7 +173,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
-            (loops::section(&saved.trial, &open.curves, width, &state.locale))
+            @if !state.partial { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
         }
     }
 }
@@ -243,16 +239,18 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
 
 fn filing(state: &State, saved: &SavedTrial) -> Markup {
     let id = &saved.envelope.id;
+    let name = saved.athlete_id.as_deref().map(|id| state.athlete_name(id)).unwrap_or_default();
     html! {
         section id="filing" aria-labelledby="filing-head" {
             h2 id="filing-head" { "This trial" }
             form data-do="file-under" data-id=(id) {
                 label for="athlete" { "Athlete" }
-                input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(saved.athlete.as_deref().unwrap_or_default());
-                datalist id="athletes" { @for name in state.athletes() { option value=(name) {} } }
+                input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(name);
+                datalist id="athletes" { @for a in state.squad() { option value=(a.body.name) {} } }
                 button type="submit" { "File" }
-                @if let Some(name) = &saved.athlete { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
+                @if saved.athlete_id.is_some() { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
             }
+            (super::protocol::form(state, saved))
             p class="actions" {
                 button type="button" data-do="download" { "Save as JSON" }
                 button type="button" data-do="print" { "Print" }
@@ -260,7 +258,7 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
             }
             p class="quiet" id="save-state" {
                 @if state.not_saved.contains(id) { strong { "Not saved." } " Save it as JSON before closing this page." }
-                @else if state.unsaved > 0 { "Saving …" } @else { "Saved on this device." }
+                @else if !state.unsaved.is_empty() { "Saving …" } @else { "Saved on this device." }
             }
         }
     }

@@ -7,9 +7,12 @@ mod context;
 mod driver;
 mod journeys;
 mod look;
+mod marks;
 mod means;
 mod offline;
 mod same_bytes;
+mod squad;
+mod storage;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -27,11 +30,14 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(marks::tests());
     tests.extend(means::tests());
     tests.extend(journeys::tests());
     tests.extend(look::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
+    tests.extend(squad::tests());
+    tests.extend(storage::tests());
     tests
 }
 

@@ -137,7 +137,7 @@ fn every_bad_file_is_named_and_placed() {
     assert!(files.len() >= 25);
     let mut faults = Vec::new();
     for f in &files {
-        let options = ReadOptions { rate_hz: f.rate_hz, columns: f.columns.map(str::to_string) };
+        let options = ReadOptions { rate_hz: f.rate_hz, columns: f.columns.map(str::to_string), ..ReadOptions::default() };
         match read(&f.bytes, &options) {
             Ok(r) => faults.push(format!("{} ({:?}): read as {}", f.name, f.columns, short(&Ok(r)))),
             Err(e) => {

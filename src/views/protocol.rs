@@ -1,0 +1,69 @@
+//! How a trial was done.
+use crate::charts::words::test_name;
+use crate::people::{Hands, Protocol, Side};
+use crate::records::SavedTrial;
+use crate::screen::State;
+use crate::screen::trials::last_protocol;
+use maud::{Markup, html};
+
+/// The form on a trial; what was used last for this test is offered where nothing is said yet.
+pub fn form(state: &State, saved: &SavedTrial) -> Markup {
+    let silent = Protocol { load_kg: 0.0, box_m: None, side: None, ..saved.protocol.clone() } == Protocol::default();
+    let last = if silent { last_protocol(state, saved) } else { None };
+    let offered = last.is_some();
+    let p = match last {
+        // What is this trial's own stays its own.
+        Some(last) => Protocol {
+            load_kg: saved.protocol.load_kg,
+            box_m: saved.protocol.box_m.or(last.box_m),
+            side: saved.protocol.side.or(last.side),
+            ..last
+        },
+        None => saved.protocol.clone(),
+    };
+    let hands = |h: Hands| p.hands == Some(h);
+    html! {
+        details id="protocol" {
+            summary { "How it was done: " (said(&saved.protocol)) }
+            form class="stack" data-do="protocol" data-id=(saved.envelope.id) {
+                @if offered { p class="hint" { "As for the last " (test_name(saved.trial.test).to_lowercase()) "; save to say so of this trial too." } }
+                label { "Hands "
+                    select name="hands" {
+                        option value="" { "not said" }
+                        option value="hips" selected[hands(Hands::Hips)] { "on the hips" }
+                        option value="free" selected[hands(Hands::Free)] { "swinging freely" }
+                        option value="bar" selected[hands(Hands::Bar)] { "on a bar" }
+                    }
+                }
+                label { "Cue " input name="cue" autocomplete="off" maxlength="120" value=(p.cue); }
+                label { "Depth " input name="depth_rule" autocomplete="off" maxlength="120" placeholder="own choice, thighs level …" value=(p.depth_rule); }
+                label { "Footwear " input name="footwear" autocomplete="off" maxlength="80" value=(p.footwear); }
+                label { "Load, kg " input name="load_kg" inputmode="decimal" autocomplete="off" value=[(p.load_kg > 0.0).then(|| state.locale.fixed(p.load_kg, 1))]; }
+                label { "Box, cm " input name="box_cm" inputmode="decimal" autocomplete="off" value=[p.box_m.map(|m| state.locale.fixed(m * 100.0, 0))]; }
+                label { "Legs "
+                    select name="side" {
+                        option value="" { "not said" }
+                        @for (word, side, name) in [("both", Side::Both, "both"), ("left", Side::Left, "left"), ("right", Side::Right, "right")] {
+                            option value=(word) selected[p.side == Some(side)] { (name) }
+                        }
+                    }
+                }
+                p class="hint" { "Trials done differently are never pooled." }
+                button type="submit" { "Save the protocol" }
+            }
+        }
+    }
+}
+
+fn said(p: &Protocol) -> String {
+    let hands = p.hands.map(|h| match h {
+        Hands::Hips => "hands on the hips".to_owned(),
+        Hands::Free => "hands free".to_owned(),
+        Hands::Bar => "hands on a bar".to_owned(),
+    });
+    let text = |t: &str| (!t.is_empty()).then(|| t.to_owned());
+    let load = (p.load_kg > 0.0).then(|| format!("{} kg", p.load_kg));
+    let boxed = p.box_m.map(|m| format!("box {} cm", (m * 100.0).round()));
+    let parts: Vec<String> = [hands, text(&p.cue), text(&p.depth_rule), text(&p.footwear), load, boxed].into_iter().flatten().collect();
+    if parts.is_empty() { "not said".into() } else { parts.join(", ") }
+}

@@ -1,0 +1,5 @@
+//! What the advice promises, on invented athletes with a known truth; gates and edits; the unusual gap against SciPy.
+#[path = "advice/squads.rs"]
+mod squads;
+#[path = "advice/truth.rs"]
+mod truth;
