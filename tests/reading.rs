@@ -1,6 +1,7 @@
 //! The promise: any layout of the same signal gives the same recording; any bad file gives a named error with its place.
 #![allow(clippy::result_large_err)]
 mod reading {
+    pub mod books;
     pub mod clocks;
     pub mod corpus;
     pub mod hostile;

@@ -2,7 +2,7 @@
 //! (`methods.md` §8, change).
 use super::blocks::{Block, Target};
 use super::prepare::{REPEAT_DAYS, Session, VALID_DAYS, sessions, typical_error};
-use super::qualities::QualityId;
+use super::qualities::{QUALITIES, QualityId};
 use super::student::{t_at, two_sided};
 use crate::cohort::Table;
 use crate::figures::{Better, definition};
@@ -116,9 +116,24 @@ fn noise(table: &Table, all: &[Session], athlete: usize, until: Date, newcomers:
 /// Fewest repeated days that a change is judged with (*ours*: fewer leave t so wide that nothing shows).
 const FEWEST: usize = 4;
 
-/// What changed in a figure between two days; `picked`: it was chosen for being low, so that it drifts up untrained by
-/// `(1 − r)(group mean − before)` and is judged beyond that. `None` without a session on both days.
-pub fn change(table: &Table, athlete: usize, before: Date, after: Date, newcomers: &[(usize, Date)], picked: bool) -> Option<Change> {
+/// Which way is better: the catalogue's word, else the qualities' table.
+fn direction(figure: &str) -> Better {
+    let evidence = || QUALITIES.iter().flat_map(|q| q.evidence).find(|e| e.figure == figure);
+    let from_table = || evidence().map_or(Better::Neither, |e| if e.lower { Better::Lower } else { Better::Higher });
+    definition(figure).map_or_else(from_table, |d| d.better)
+}
+
+/// What changed in a figure between two days. `picked`: it is one of so many targets, chosen for being low, so that it
+/// drifts up untrained by `(1 − r)(group mean − before)` and is judged beyond that; the targets' intervals hold 95 % together
+/// (Bonferroni). `None` without a session on both days.
+pub fn change(
+    table: &Table,
+    athlete: usize,
+    before: Date,
+    after: Date,
+    newcomers: &[(usize, Date)],
+    picked: Option<usize>,
+) -> Option<Change> {
     let all = sessions(table, after, None);
     let of = |day: Date| all.iter().find(|s| s.athlete == athlete && s.day == day).copied();
     let (first, last) = (of(before)?, of(after)?);
@@ -126,7 +141,7 @@ pub fn change(table: &Table, athlete: usize, before: Date, after: Date, newcomer
     // Noise and group are those of the time before, else the block's own effect on the squad would count as noise.
     let known: Vec<Session> = all.iter().copied().filter(|s| s.day <= before).collect();
     let noise = noise(table, &known, athlete, before, newcomers);
-    let better = definition(&table.figure).map_or(Better::Neither, |d| d.better);
+    let better = direction(&table.figure);
     let percent = |log: f64| if logs { 100.0 * (math::exp(log) - 1.0) } else { 100.0 * log / first.value.abs().max(1e-9) };
     let plain = |value: f64| if logs { math::exp(value) } else { value };
     let raw = last.value - first.value;
@@ -134,9 +149,9 @@ pub fn change(table: &Table, athlete: usize, before: Date, after: Date, newcomer
     let enough = noise.repeats >= FEWEST && error > 0.0;
     let true_variance = (noise.spread * noise.spread - noise.session * noise.session).max(0.0);
     let r = if noise.spread > 0.0 { true_variance / (noise.spread * noise.spread) } else { 0.0 };
-    let drift = if picked && enough { (1.0 - r) * (noise.centre - first.value) } else { 0.0 };
+    let drift = if picked.is_some() && enough { (1.0 - r) * (noise.centre - first.value) } else { 0.0 };
     let worthwhile = 0.2 * true_variance.sqrt();
-    let t = t_at(0.975, noise.repeats.max(1));
+    let t = t_at(1.0 - 0.025 / picked.unwrap_or(1).max(1) as f64, noise.repeats.max(1));
     let (shown, half) = (raw - drift, t * error);
     let p = if enough { two_sided(shown / error, noise.repeats) } else { 1.0 };
     let up = if better == Better::Lower { -shown } else { shown };
@@ -169,7 +184,7 @@ pub fn change(table: &Table, athlete: usize, before: Date, after: Date, newcomer
 
 /// The smallest change, in %, that a retest with as many trials as on `day` can show; `None` where noise is not known.
 pub fn smallest_change(table: &Table, athlete: usize, day: Date, newcomers: &[(usize, Date)]) -> Option<f64> {
-    let same = change(table, athlete, day, day, newcomers, false)?;
+    let same = change(table, athlete, day, day, newcomers, None)?;
     same.smallest_percent.is_finite().then_some(same.smallest_percent)
 }
 
@@ -210,14 +225,14 @@ pub fn outcome(block: &Block, tables: &[Table], athlete: usize, after: Date, new
         .iter()
         .map(|g| {
             let table = tables.iter().find(|t| t.figure == g.figure && t.test == g.test && t.protocol == g.protocol);
-            (g.clone(), table.and_then(|t| compare(t, true)))
+            (g.clone(), table.and_then(|t| compare(t, Some(block.targets.len()))))
         })
         .collect();
     let mut also: Vec<AlsoSeen> = tables
         .iter()
         .filter(|t| !is_target(t))
         .filter_map(|t| {
-            compare(t, false).map(|change| AlsoSeen { figure: t.figure.clone(), test: t.test.clone(), change, stands_out: false })
+            compare(t, None).map(|change| AlsoSeen { figure: t.figure.clone(), test: t.test.clone(), change, stands_out: false })
         })
         .filter(|a| a.change.verdict != Verdict::NoNoise)
         .collect();

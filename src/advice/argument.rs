@@ -2,7 +2,7 @@
 //! Training history stands beside the evidence in the coach's words; no rule reads it.
 use super::evidence::{MannerOff, capital};
 use super::prepare::Seen;
-use super::qualities::{QualityId, in_a_sentence, name, quality};
+use super::qualities::{QualityId, in_a_sentence, name, quality, test_in_a_sentence};
 use super::score::{Answer, Reading, Scored};
 use serde::{Deserialize, Serialize};
 
@@ -263,7 +263,7 @@ fn family_fact(seen: &Seen) -> Fact {
     vec![
         ("Family", capital(seen.family)),
         ("family", seen.family.to_owned()),
-        ("test", seen.test.replace('_', " ")),
+        ("test", test_in_a_sentence(&seen.test)),
         ("z", signed(seen.z, 1)),
         (
             "error",

@@ -81,14 +81,18 @@ pub const TESTS: &[(&str, &[Activity])] = &[
 ];
 
 /// The answers before a test.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Before {
     /// When they were given.
     pub date: Date,
     /// Pain now, 0–10.
     pub pain: u8,
-    /// Swelling, giving way or locking.
+    /// A swollen joint.
     pub swelling: bool,
+    /// A joint that gives way or locks.
+    pub giving_way: bool,
+    /// A clinician has set limits.
+    pub limited: bool,
 }
 
 /// What was seen within a session.
@@ -141,7 +145,7 @@ impl<'a> Situation<'a> {
 /// When a gate stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stands {
-    /// Pain above 2 of 10, swelling, giving way or locking, today.
+    /// Pain above 2 of 10, swelling, giving way, locking, or limits set by a clinician, as last answered.
     PainOrSwelling,
     /// Surgery of a knee ligament less than this many days ago.
     KneeLigamentSurgery(i32),
@@ -201,7 +205,7 @@ pub const GATES: &[Gate] = &[
         stands: Stands::PainOrSwelling,
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
         opens: Opens::Clearance,
-        reason: "Pain above 2 of 10, swelling, giving way or locking today.",
+        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits today.",
         who: CLINICIAN,
         source: "Thomeé 1997; Silbernagel 2007; Sturgill 2009",
     },
@@ -336,7 +340,7 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         recent.max().map(|d| (Some(d), Some(d.plus_days(days))))
     };
     match gate.stands {
-        Stands::PainOrSwelling => s.before.filter(|b| b.pain > 2 || b.swelling).map(|b| (Some(b.date), None)),
+        Stands::PainOrSwelling => s.before.filter(|b| b.pain > 2 || b.swelling || b.giving_way || b.limited).map(|b| (Some(b.date), None)),
         Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
         Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
         Stands::YoungAndNew => {
@@ -346,7 +350,8 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         }
         Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.contains(&c.as_str())).then_some((None, None)),
         Stands::TooSoon => {
-            let last = s.last_impact.filter(|d| (0..2).contains(&s.today.days_since(*d)))?;
+            // Days are all that is known: only the next day is surely less than 48 hours away.
+            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
             Some((Some(last), Some(last.plus_days(2))))
         }
         Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),

@@ -7,6 +7,7 @@
 pub mod after;
 pub mod argument;
 pub mod blocks;
+pub mod brief;
 pub mod contrast;
 pub mod draw;
 pub mod evidence;

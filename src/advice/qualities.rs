@@ -97,6 +97,7 @@ const CMJ: &str = "countermovement_jump";
 const SQUAT: &str = "squat_jump";
 const DROP: &str = "drop_jump";
 const REBOUNDS: &str = "rebound_jumps";
+const REBOUND_JUMP: &str = "countermovement_rebound_jump";
 const ISOMETRIC: &str = "isometric";
 const DROP_LANDING: &str = "drop_landing";
 
@@ -177,7 +178,8 @@ pub const QUALITIES: &[Quality] = &[
         plain: "how springy your short ground contacts are",
         evidence: &[
             row(DROP, "", "reactive_strength_index", "rebound"),
-            row(REBOUNDS, "", "reactive_strength_index", "rebound"),
+            row(REBOUNDS, "", "mean_reactive_strength_index", "rebound"),
+            row(REBOUND_JUMP, "", "rebound_reactive_strength_index", "rebound"),
             row(ISOMETRIC, "ankle", "peak_force_per_kg", "isometric force"),
         ],
         manner: REBOUND_MANNER,
@@ -196,7 +198,7 @@ pub const QUALITIES: &[Quality] = &[
     Quality {
         id: QualityId::IsometricForce,
         name: "Isometric force",
-        plain: "how hard you can push against something that does not move",
+        plain: "how hard you push against something fixed",
         evidence: &[
             row(ISOMETRIC, "", "peak_force_per_kg", "isometric force"),
             row(ISOMETRIC, "", "force_at_250_ms_per_kg", "isometric late force"),
@@ -211,7 +213,7 @@ pub const QUALITIES: &[Quality] = &[
         plain: "how fast your force rises",
         evidence: &[
             row(ISOMETRIC, "", "force_at_100_ms_per_kg", "isometric early force"),
-            row(ISOMETRIC, "", "steepest_rate_of_force_per_kg", "isometric steepest rise"),
+            row(ISOMETRIC, "", "peak_rate_of_force_development_per_kg", "isometric steepest rise"),
         ],
         manner: &[],
         settle: "the isometric push repeated on another day at 1000 Hz or more, cued fast and hard",
@@ -221,7 +223,7 @@ pub const QUALITIES: &[Quality] = &[
         id: QualityId::RepeatPower,
         name: "Repeat power",
         plain: "how well you keep your power up over a set",
-        evidence: &[row(REBOUNDS, "", "mean_set_power_per_kg", "repeat power"), lower(REBOUNDS, "set_decrement", "decrement")],
+        evidence: &[row(REBOUNDS, "", "bosco_mean_power", "repeat power"), lower(REBOUNDS, "rebound_decrement", "decrement")],
         manner: &[],
         settle: "a timed set of repeated jumps after full rest, on another day",
         source: "Bosco et al. 1983",
@@ -241,6 +243,16 @@ pub fn name(id: QualityId) -> &'static str {
 /// Name within a sentence.
 pub fn in_a_sentence(id: QualityId) -> String {
     name(id).to_lowercase()
+}
+
+/// A test within a sentence.
+pub fn test_in_a_sentence(test: &str) -> String {
+    match test {
+        ISOMETRIC => "isometric test".into(),
+        REBOUNDS => "repeated rebounds".into(),
+        REBOUND_JUMP => "countermovement jump with rebound".into(),
+        other => other.replace('_', " "),
+    }
 }
 
 /// Name for an athlete.

@@ -12,14 +12,14 @@ use super::contrast::{Unusual, unusual};
 use super::draw::Draw;
 use super::evidence::{self, Flags, GROUP, MannerOff, Miss, PAIRS, SideRead, miss};
 use super::prepare::{Change, Column, Prepared, Seen, prepare, regress, typical_error};
-use super::qualities::{QualityId, in_a_sentence, quality};
+use super::qualities::{QualityId, in_a_sentence, quality, test_in_a_sentence};
 use crate::cohort::Table;
 use crate::force::stats::{mean, quantile, sd};
 use crate::people::Date;
 use serde::{Deserialize, Serialize};
 
-/// Draws of the Monte-Carlo: P is then known to ± 0.02 (k = 2).
-pub const DRAWS: usize = 1500;
+/// Draws of the Monte-Carlo: P is then known to ± 0.025 (k = 2).
+pub const DRAWS: usize = 1000;
 /// Say it.
 pub const SPEAK: f64 = 0.80;
 /// Name two.
@@ -138,13 +138,25 @@ struct Weighed {
 }
 
 /// What the numbers alone would say.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy)]
 enum Verdict {
     One(QualityId),
     Two(QualityId, QualityId),
     Low,
     High,
     Nothing,
+}
+
+impl PartialEq for Verdict {
+    /// Two qualities are the same two in either order.
+    fn eq(&self, other: &Self) -> bool {
+        match (*self, *other) {
+            (Self::One(a), Self::One(b)) => a == b,
+            (Self::Two(a, b), Self::Two(c, d)) => (a, b) == (c, d) || (a, b) == (d, c),
+            (Self::Low, Self::Low) | (Self::High, Self::High) | (Self::Nothing, Self::Nothing) => true,
+            _ => false,
+        }
+    }
 }
 
 /// The numbers of a column against its group.
@@ -222,7 +234,9 @@ fn weigh(prepared: &Prepared, seed: u64) -> Weighed {
     let reliable = gap.as_ref().is_some_and(|g| g.reliable);
     let verdict = match (name(first), name(second)) {
         (Some(one), _) if first_p >= SPEAK && reliable => Verdict::One(one),
-        (Some(one), Some(two)) if first_p >= NAME_TWO && reliable && share(&|i| i == first || i == second) >= SPEAK => {
+        (Some(one), Some(two))
+            if first_p >= NAME_TWO && share(&|i| i == first || i == second) >= SPEAK && pair_apart(&draws, first, second) =>
+        {
             Verdict::Two(one, two)
         }
         _ => uniform(&draws, &scored),
@@ -267,6 +281,22 @@ fn draw_standings(used: &[&Place], prepared: &Prepared, seed: u64) -> Vec<Vec<f6
 fn others_mean(row: &[f64], but: usize) -> f64 {
     let others: Vec<f64> = row.iter().enumerate().filter(|(i, _)| *i != but).map(|(_, v)| *v).collect();
     mean(&others)
+}
+
+/// Whether the mean of two is below the mean of the rest by more than its 95 % interval.
+fn pair_apart(draws: &[Vec<f64>], first: usize, second: usize) -> bool {
+    let gaps: Vec<f64> = draws
+        .iter()
+        .map(|row| {
+            let of = |inside: bool| {
+                let chosen: Vec<f64> =
+                    row.iter().enumerate().filter(|(i, _)| (*i == first || *i == second) == inside).map(|(_, v)| *v).collect();
+                mean(&chosen)
+            };
+            of(true) - of(false)
+        })
+        .collect();
+    quantile(&gaps, 0.975) < 0.0
 }
 
 fn gap(used: &[&Place], draws: &[Vec<f64>], first: usize, prepared: &Prepared) -> Option<Gap> {
@@ -367,7 +397,7 @@ pub fn read(asked: &Asked) -> Reading {
 fn hangs_on_one(asked: &Asked, prepared: &Prepared, make: &dyn Fn(&Change) -> Prepared, verdict: Verdict) -> Option<Miss> {
     let holds = |change: Change| weigh(&make(&change), asked.seed).verdict == verdict;
     for place in evidence::trial_places(asked, prepared) {
-        let words = format!("trial {} of the {} of {}", place.place + 1, place.test.replace('_', " "), place.day);
+        let words = format!("trial {} of the {} of {}", place.place + 1, test_in_a_sentence(&place.test), place.day);
         if !holds(Change { without_trial: Some(place), ..Change::default() }) {
             return Some(miss("one_trial", format!("The answer hangs on one trial: {words}."), "Two more trials of that test."));
         }

@@ -146,6 +146,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     }
 
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
+    // Where nobody ever left the plates, noise is seen in the steps of quiet standing.
+    let noise_n = match (&empty, weighed) {
+        (None, Some(w)) => white(force.get(w.weight.stretch.clone()).unwrap_or_default()),
+        _ => clean.zero.sd_n,
+    };
     let reread = Reread {
         kind,
         force_n: force,
@@ -153,7 +158,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         inputs: &p,
         weight_u_n: combined.u,
         zero_u_n: clean.zero.u_n,
-        noise_n: if p.weight_n.is_finite() { clean.zero.sd_n.min(0.02 * p.weight_n) } else { clean.zero.sd_n },
+        noise_n: if p.weight_n.is_finite() { noise_n.min(0.02 * p.weight_n) } else { noise_n },
         sway_m_s,
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
@@ -517,6 +522,12 @@ fn contacts(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events, at_s: &
         }
     };
     kind.contacts(force, p, events).iter().map(row).collect()
+}
+
+/// Standard deviation of white noise, from the steps between neighbouring samples.
+fn white(x: &[f64]) -> f64 {
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    sd(&steps) / core::f64::consts::SQRT_2
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

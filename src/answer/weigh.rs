@@ -103,9 +103,17 @@ pub(crate) fn weigh_squat(
     held: Option<Range<usize>>,
 ) -> (Weighed, Range<usize>) {
     let first = bout.flights.first().map_or(0, |f| f.start);
-    // What was weighed lies in the squat unless the squat was too unsteady for it.
-    let hold = held.filter(|h| h.start >= jump.weight.stretch.end).unwrap_or_else(|| jump.weight.stretch.clone());
     let stretches = quiet_stretches(force, bout.begin..first, rate, stance_n);
+    let samples = |s: f64| (s * rate) as usize;
+    // The last quiet stretch before the push, clear of the movements at its ends; where the squat was too unsteady to be
+    // one, the time that the body stayed down.
+    let last = stretches.iter().rfind(|s| s.len() as f64 >= 0.3 * rate);
+    let inside = last.filter(|s| held.as_ref().is_none_or(|h| s.start < h.end && h.start < s.end));
+    let hold = match (inside, &held) {
+        (Some(s), _) => (s.start + samples(0.05)).min(s.end)..s.end.saturating_sub(samples(0.1)).max(s.start + samples(0.1)),
+        (None, Some(h)) if h.len() > samples(0.5) => h.start + samples(0.15)..h.end - samples(0.15),
+        _ => jump.weight.stretch.clone(),
+    };
     let before: Vec<Range<usize>> = stretches
         .into_iter()
         .filter(|s| s.end as f64 <= hold.start as f64 - 0.3 * rate && s.len() as f64 >= 0.5 * rate)
@@ -113,7 +121,7 @@ pub(crate) fn weigh_squat(
         .collect();
     let Some(standing) = weigh(force, &before, hold.start, rate) else {
         let source = if jump.closure.is_some() { "in the held squat, and from rest to rest across the jump" } else { "in the held squat" };
-        let source = if hold == jump.weight.stretch { source } else { jump.source };
+        let source = if hold.start <= jump.weight.stretch.end && jump.weight.stretch.start <= hold.end { source } else { jump.source };
         return (Weighed { source, ..jump }, hold);
     };
     let sources = ["standing before the squat", "standing before the squat, and from rest to rest across the jump"];

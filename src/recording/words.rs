@@ -32,6 +32,17 @@ fn unspaced(c: char) -> bool {
     matches!(c, '\u{3040}'..='\u{30FF}' | '\u{3400}'..='\u{9FFF}' | '\u{F900}'..='\u{FAFF}')
 }
 
+/// All words in order of the alphabet, so that a header of thousands of columns is understood quickly.
+fn sorted() -> &'static [(&'static str, Word)] {
+    static SORTED: std::sync::OnceLock<Vec<(&str, Word)>> = std::sync::OnceLock::new();
+    SORTED.get_or_init(|| {
+        let mut all: Vec<(&str, Word)> = WORDS.iter().flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning))).collect();
+        all.sort_by_key(|(w, meaning)| (*w, *meaning as u8));
+        all.dedup();
+        all
+    })
+}
+
 /// Everything a word can mean.
 pub(super) fn meanings(word: &str) -> Vec<Word> {
     let mut found: Vec<Word> = Vec::new();
@@ -56,7 +67,9 @@ pub(super) fn meanings(word: &str) -> Vec<Word> {
             }
         }
     } else {
-        found.extend(WORDS.iter().filter(|(_, _, list)| list.split(' ').any(|w| w == word)).map(|(_, meaning, _)| *meaning));
+        let sorted = sorted();
+        let begin = sorted.partition_point(|(w, _)| *w < word);
+        found.extend(sorted.iter().skip(begin).take_while(|(w, _)| *w == word).map(|(_, meaning)| *meaning));
     }
     found.dedup();
     found
@@ -101,6 +114,8 @@ pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
 /// The words of a header cell, lower case, brackets left out, split at signs and where the case changes
 /// (`FzLeft` → fz, left; `LFz` → l, fz); and the unit named in brackets or as the last part.
 pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
+    // Nobody names a column in more words than this.
+    let header = header.char_indices().nth(300).and_then(|(end, _)| header.get(..end)).unwrap_or(header);
     let mut outside = String::new();
     let mut inside = String::new();
     let mut found = None;

@@ -6,12 +6,14 @@ pub mod backup;
 mod envelope;
 mod head;
 mod kept;
+pub mod link;
 pub mod merge;
 pub mod migrate;
 mod samples;
 pub mod table;
 pub mod tidy;
 mod trial;
+mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
 pub use head::{Head, heads_from_bytes, heads_to_bytes};

@@ -2,7 +2,10 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod after;
+pub mod argument;
 mod athlete;
+pub mod block;
 mod cards;
 pub mod change;
 mod doubts;
@@ -15,6 +18,8 @@ mod names;
 mod opening;
 mod plates;
 mod protocol;
+pub mod repeatability;
+pub mod report;
 mod say;
 pub mod series;
 mod session;

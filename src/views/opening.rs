@@ -108,6 +108,11 @@ fn amount(figure: &Figure, locale: &Locale) -> String {
     format!("{number} {unit}").trim_end().replace(' ', "\u{a0}")
 }
 
+/// The main figure's amount, for a list.
+pub fn main_amount(trial: &Trial, locale: &Locale) -> Option<String> {
+    main(trial).map(|(_, figure)| amount(figure, locale))
+}
+
 /// Whether a figure is the one the headline gives.
 pub fn is_main(trial: &Trial, id: &str) -> bool {
     main(trial).is_some_and(|(says, _)| says.id == id)
@@ -177,9 +182,10 @@ fn counted(trial: &Trial) -> Option<String> {
     })
 }
 
-/// Whether a jump from a held squat was looked at for a dip and none was found.
+/// Whether a jump from a held squat was looked at for a dip (which needs its velocity) and none was found.
 fn no_dip(trial: &Trial) -> bool {
-    trial.test == TestKind::SquatJump && trial.verdict != Verdict::Unusable && !trial.notices.iter().any(|n| n.code.contains("dip"))
+    let seen = trial.figures.get("jump_height").is_some_and(|f| f.value.is_some_and(f64::is_finite));
+    seen && trial.test == TestKind::SquatJump && trial.verdict != Verdict::Unusable && !trial.notices.iter().any(|n| n.code.contains("dip"))
 }
 
 /// The text with its first letter as a capital.

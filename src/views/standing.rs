@@ -126,7 +126,7 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
         Level::Contrasts => {
             if let (Some(high), Some(low)) = (ordered.first(), ordered.last()) {
                 lines.push(format!(
-                    "Of the eight, {} stands highest in this group (percentile {}) and {} lowest ({}).",
+                    "Of the eight, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
                     in_a_sentence(&high.0.figure),
                     place_words(high.0, locale),
                     in_a_sentence(&low.0.figure),

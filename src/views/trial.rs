@@ -1,6 +1,6 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline};
+use super::opening::{head, headline, main_amount};
 use super::{figures, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
@@ -100,7 +100,8 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
                 @for (i, t) in trials.iter().enumerate() {
                     @let here = *t.id == *saved.envelope.id;
                     a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
-                        "Trial " (i + 1) @if let Some(height) = height_text(state, t) { ", " (height) }
+                        @let known = state.saved.get(&*t.id).and_then(|s| main_amount(&s.trial, &state.locale));
+                        "Trial " (i + 1) @if let Some(amount) = known.or_else(|| height_text(state, t)) { ", " (amount) }
                     }
                 }
             }

@@ -4,6 +4,7 @@ use crate::read;
 use tarsal::answer::{Options, TestKind, Trial};
 use tarsal::invented::kinds::any::Kind;
 use tarsal::invented::{Plates, Random, Scene, contact_truths, truths};
+use tarsal::movement::kinds::rebound_jumps::{bosco_mean_power, dalleau_stiffness};
 
 /// Reads one scene as the one trial it is.
 fn trial(scene: &Scene, plates: &Plates) -> Trial {
@@ -12,6 +13,53 @@ fn trial(scene: &Scene, plates: &Plates) -> Trial {
     match found.trials.as_slice() {
         [one] => one.clone(),
         other => panic!("{} trials, left out {:?}", other.len(), found.left_out),
+    }
+}
+
+/// The truths of a scene; for a set of rebounds those of the contacts that were counted, for a pull those from the onset
+/// that was found (how late that is, is told apart).
+fn all_truths(scene: &Scene, trial: &Trial) -> Vec<(&'static str, f64)> {
+    let g = 9.806_65;
+    match trial.test {
+        TestKind::ReboundJumps => {
+            let contacts = contact_truths(scene);
+            let counted: Vec<[f64; 4]> = trial.contacts.iter().zip(contacts).filter(|(c, _)| c.counted).map(|(_, t)| t).collect();
+            let n = counted.len() as f64;
+            let mean = |of: &dyn Fn(f64, f64) -> f64| counted.iter().map(|c| of(c[0], c[1])).sum::<f64>() / n;
+            let (tc, tf) = (mean(&|c, _| c) * n, mean(&|_, f| f) * n);
+            vec![
+                ("mean_contact_time", tc / n),
+                ("mean_flight_time", tf / n),
+                ("mean_rebound_height", mean(&|_, f| g * f * f / 8.0)),
+                ("mean_reactive_strength_index", mean(&|c, f| g * f * f / 8.0 / c)),
+                ("mean_flight_to_contact_ratio", mean(&|c, f| f / c)),
+                ("bosco_mean_power", bosco_mean_power(tf, tf + tc, tc, n, g)),
+                ("dalleau_stiffness", mean(&|c, f| dalleau_stiffness(scene.mass_kg, c, f))),
+            ]
+        }
+        TestKind::Isometric => {
+            let Some(pull) = &scene.pull else { return vec![] };
+            let onset = trial.events["onset"];
+            let net = |ms: f64| pull.net_n(onset + ms / 1000.0);
+            let mut out = truths(scene);
+            for (id, value) in &mut out {
+                let ms: f64 = id.split('_').find_map(|p| p.parse().ok()).unwrap_or(f64::NAN);
+                if id.starts_with("force_at") {
+                    *value = net(ms);
+                } else if id.starts_with("rate_of") {
+                    *value = (net(ms) - net(0.0)) / (ms / 1000.0);
+                } else if id.starts_with("impulse") {
+                    *value = (0..10_000).map(|k| net(ms * (k as f64 + 0.5) / 10_000.0)).sum::<f64>() * ms / 1e7;
+                }
+            }
+            out
+        }
+        // A push from a held squat starts by a rule; work, impulse and peaks do not hang on it.
+        TestKind::SquatJump => {
+            let by_rule = ["propulsion_duration", "mean_propulsion_force", "mean_propulsion_power", "mean_propulsion_velocity"];
+            truths(scene).into_iter().filter(|(id, _)| !by_rule.contains(id)).collect()
+        }
+        _ => truths(scene),
     }
 }
 
@@ -33,7 +81,7 @@ fn tally(kind: Kind, n: usize, seed: u64, plates: impl Fn(&mut Random) -> Plates
         let scene = kind.scene(&mut random);
         let plates = plates(&mut random);
         let trial = trial(&scene, &plates);
-        for (id, truth) in truths(&scene) {
+        for (id, truth) in all_truths(&scene, &trial) {
             let Some(figure) = trial.figures.get(id) else { continue };
             let at = match rows.iter().position(|r| r.id == id) {
                 Some(at) => at,

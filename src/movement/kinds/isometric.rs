@@ -66,7 +66,7 @@ impl Kind for Isometric {
         let (level, spread) = (mean(late), sd_about_line(late));
         let band = p.onset_sd * spread.max(p.quiet_sd_n).max(p.quantum_n).max(2.0 / p.onset_sd);
         let left = (before_start..steep + width).rev().find(|i| value(*i) <= level + band).unwrap_or(steep);
-        let onset = p.hand("onset").unwrap_or(left as f64);
+        let onset = p.hand("onset").unwrap_or(left as f64) + p.shift[0];
         // Letting go: force back under half of the net peak, for good.
         let floor = p.weight_n + 0.5 * (value(top) - p.weight_n);
         let release = p.hand("release").unwrap_or_else(|| (top..end).find(|i| value(*i) < floor).unwrap_or(end.saturating_sub(1)) as f64);
