@@ -8,6 +8,7 @@ use fixture::kinds::{every, faults, page_of, read};
 use fixture::together;
 use tarsal::answer::TestKind;
 use tarsal::charts::number::Locale;
+use tarsal::views::gather;
 
 #[test]
 fn every_kind_has_its_phases_its_first_sentence_and_a_table_behind_each_picture() {
@@ -152,13 +153,71 @@ fn trials_together_say_what_does_not_belong_and_refuse_a_line_with_the_reason() 
     assert!(page.contains("highest for a drop of 36 cm; between 27 and 45 cm"));
     let mut loads = together::loads();
     loads.line = None;
-    loads.refused = vec!["Three loads cannot carry a line".into()];
+    loads.refused = vec!["Three loads cannot carry a line.".into()];
     let refused = tarsal::views::series::force_velocity(&loads, 600.0, &Locale::default()).into_string();
     assert!(refused.contains("No line is drawn. Three loads cannot carry a line.") && !refused.contains("class=\"line\""));
     assert_eq!(
         page.matches("<svg").count() - page.matches("inline-flag").count(),
         page.matches("role=\"img\"").count() - page.matches("inline-flag").count()
     );
+}
+
+/// Copies of a trial with one figure set to each value.
+fn with(test: TestKind, id: &str, values: &[f64], change: impl Fn(usize, &mut tarsal::answer::Trial)) -> Vec<tarsal::answer::Trial> {
+    let (_, saved, _) = every().into_iter().find(|(_, s, _)| s.trial.test == test && s.trial.notices.is_empty()).expect("a trial");
+    let each = |(i, value): (usize, &f64)| {
+        let mut trial = saved.trial.clone();
+        let figure = trial.figures.get_mut(id).expect("a figure");
+        (figure.value, figure.u) = (Some(*value), Some(0.003));
+        change(i, &mut trial);
+        trial
+    };
+    values.iter().enumerate().map(each).collect()
+}
+
+fn named(trials: &[tarsal::answer::Trial]) -> Vec<gather::Named<'_>> {
+    trials.iter().enumerate().map(|(i, trial)| gather::Named { name: format!("Trial {}", i + 1), id: None, trial }).collect()
+}
+
+#[test]
+fn trials_of_a_day_are_gathered_into_set_series_and_pair() {
+    let locale = Locale::default();
+    let jumps = with(TestKind::CountermovementJump, "jump_height", &[0.31, 0.312, 0.22, 0.309], |_, _| {});
+    let set = gather::trial_set(&named(&jumps), &locale);
+    let odd: Vec<bool> = set.members.iter().map(|m| m.odd.is_some()).collect();
+    assert_eq!(odd, [false, false, true, false]);
+    let height = &set.figures[0];
+    // The odd one is left out of mean and median.
+    assert!(
+        (height.mean.expect("a mean") - (0.31 + 0.312 + 0.309) / 3.0).abs() < 1e-12
+            && height.median == Some(0.31)
+            && height.best == Some(0.312)
+    );
+
+    let boxes = [0.2, 0.3, 0.4, 0.5, 0.3];
+    let drops = with(TestKind::DropJump, "reactive_strength_index", &[1.2, 1.45, 1.48, 1.21, 1.44], |i, t| {
+        t.figures.get_mut("drop_height").expect("a drop").value = Some(boxes[i] - 0.01);
+        t.drop.as_mut().expect("a drop").box_m = Some(boxes[i]);
+    });
+    let series = gather::drop_series(&named(&drops));
+    let (best, low, high) = series.best_drop_m.expect("a best drop");
+    assert!(low < best && best < high && (0.3..0.4).contains(&best), "{best} {low} {high}");
+    assert!(gather::drop_series(&named(&drops[..3])).why_not.is_some());
+
+    let legs = with(TestKind::CountermovementJump, "jump_height", &[0.15, 0.16, 0.31], |i, t| t.side = ["left", "right", "both"][i].into());
+    let pairs = gather::leg_pairs(&named(&legs));
+    let pair = &pairs[0];
+    assert!((pair.difference_of_larger.value - 6.25).abs() < 1e-9 && (pair.deficit.expect("both").value - 0.0).abs() < 1e-9);
+    assert!(gather::leg_pairs(&named(&legs[1..])).is_empty());
+    assert!(gather::over_loads(&named(&jumps)).line.is_none());
+}
+
+#[test]
+fn the_page_shows_the_set_of_the_same_file() {
+    let (_, saved, window) = every().into_iter().find(|c| c.0 == "countermovement-jump").expect("a jump");
+    let page = fixture::kinds::page_among(&saved, &window, 1280.0, &[0.31, 0.315]);
+    assert!(page.contains("id=\"set\"") && page.contains("Varies by (CV), %"));
+    assert!(!page_of(&saved, &window, 1280.0).contains("id=\"set\""));
 }
 
 #[test]

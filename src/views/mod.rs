@@ -11,6 +11,7 @@ pub mod change;
 mod doubts;
 mod figures;
 mod frame;
+pub mod gather;
 mod kinds;
 pub mod legs;
 mod loops;

@@ -1,7 +1,7 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
 use super::opening::{head, headline, main_amount};
-use super::{figures, kinds, loops, sides};
+use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
@@ -30,6 +30,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
             }
         }
