@@ -6,8 +6,10 @@ mod block;
 mod envelope;
 mod fault;
 pub mod frames;
+pub mod merge;
 mod samples;
 mod shuffle;
+pub mod tidy;
 mod trial;
 
 pub use envelope::{Envelope, SCHEMA};
