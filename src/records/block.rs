@@ -105,7 +105,7 @@ pub fn items(unpacked: &[u8], store: Store, part: &mut Option<Part>, headless: b
     let mut whole = Vec::new();
     while !rest.is_empty() {
         let place = unpacked.len() - rest.len();
-        let Some((flags, key, bytes, after)) = one(rest) else {
+        let Some((Raw { flags, key, bytes }, after)) = one(rest) else {
             return wrong(format!("an item cut short at byte {place} of the block"), "flags, a key and as many bytes as it says");
         };
         rest = after;
@@ -138,12 +138,19 @@ pub fn items(unpacked: &[u8], store: Store, part: &mut Option<Part>, headless: b
     Ok(whole)
 }
 
-/// Flags, key, bytes, and what comes after.
-fn one(rest: &[u8]) -> Option<(u8, &[u8], &[u8], &[u8])> {
+/// An item as it stands in a block.
+struct Raw<'a> {
+    flags: u8,
+    key: &'a [u8],
+    bytes: &'a [u8],
+}
+
+/// The first item, and what comes after it.
+fn one(rest: &[u8]) -> Option<(Raw<'_>, &[u8])> {
     let (flags, rest) = rest.split_first()?;
     let (length, rest) = rest.split_first_chunk::<2>()?;
     let (key, rest) = rest.split_at_checked(usize::from(u16::from_le_bytes(*length)))?;
     let (length, rest) = rest.split_first_chunk::<4>()?;
     let (bytes, rest) = rest.split_at_checked(u32::from_le_bytes(*length) as usize)?;
-    Some((*flags, key, bytes, rest))
+    Some((Raw { flags: *flags, key, bytes }, rest))
 }

@@ -241,7 +241,8 @@ impl FrameReader {
         let said = self.held.split_off(HEAD + length);
         let payload = self.held.split_off(HEAD);
         let whole = digest(self.number, kind.byte(), &payload) == said.as_slice();
-        if !whole && !(self.go_on && kind != FrameKind::Header) {
+        let passable = self.go_on && kind != FrameKind::Header;
+        if !whole && !passable {
             self.held.clear();
             self.bytes = byte;
             return Err(self.fail(

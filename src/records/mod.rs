@@ -3,6 +3,7 @@
 
 pub mod backup;
 mod block;
+pub mod derived;
 mod envelope;
 mod fault;
 pub mod frames;
