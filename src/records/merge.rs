@@ -1,6 +1,6 @@
 //! Two stores made one. Restoring a backup into a store that is not empty is the same thing.
 //!
-//! A record's **content** is everything but what belongs to the copy (`rev`, `updated`, `made_by`, `added`, `was`, its key);
+//! A record's **content** is everything but what belongs to the copy (`rev`, `updated`, `made_by`, `added`, `was`, `was_form`, its key);
 //! a **mark** is a short digest of it. Each save adds the mark of what it replaces to the record's `was` ([`follow`]), so
 //! that of two versions it is known whether one comes from the other or both were changed since they were the same.
 //! Records saved without `was` are judged by `rev` and `updated`, which can be mistaken; such a judgement is told apart.
@@ -11,10 +11,12 @@
 //! 4. [`steps`] for each incoming record, carried out in their order.
 //!
 //! Nothing is lost: a version that gives way without being the other's ancestor is kept as a record of kind `beside`.
-//! Incoming records of an older form are brought up to date ([`super::migrate`]) before they come here.
+//! Incoming records of an older form are brought up to date ([`super::migrate`]) before they come here; `was_form` remembers
+//! their marks in the older forms, so that what another device knows of them still counts.
 mod steps;
 mod summary;
 
+pub(super) use steps::changing_form;
 pub use steps::{Choice, Choices, Step, follow, steps};
 pub use summary::{Mark, Summary};
 
@@ -143,7 +145,7 @@ fn compare(mine: &Summary, theirs: &Summary) -> Fate {
     if mine.content == theirs.content {
         return Fate::Same;
     }
-    match (theirs.was.contains(&mine.content), mine.was.contains(&theirs.content)) {
+    match (mine.is_ancestor_of(theirs), theirs.is_ancestor_of(mine)) {
         (true, false) => return Fate::Newer { proven: true },
         (false, true) => return Fate::Older { proven: true },
         // There and back again: who was saved more often went further.

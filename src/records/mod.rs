@@ -8,6 +8,7 @@ mod envelope;
 mod fault;
 pub mod frames;
 pub mod merge;
+pub mod migrate;
 mod samples;
 mod shuffle;
 pub mod tidy;

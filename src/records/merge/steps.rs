@@ -169,7 +169,8 @@ fn settle(text: &str, winner: &Summary, other: &Summary, now: &str) -> String {
     let Ok(Value::Object(mut all)) = serde_json::from_str(text) else { return text.to_owned() };
     let mut was: Vec<Mark> = Vec::new();
     let now_is = Summary::of(&winner.id, text).content;
-    for mark in other.was.iter().chain(&winner.was).chain([&other.content, &winner.content]) {
+    let pasts = other.was.iter().chain(&winner.was).chain(&other.was_form);
+    for mark in pasts.chain([&other.content, &winner.content]) {
         if *mark != now_is {
             was.retain(|known| known != mark);
             was.push(*mark);
@@ -192,12 +193,28 @@ pub fn follow(new: &str, replaced: &str) -> String {
     let Ok(Value::Object(mut all)) = serde_json::from_str(new) else { return new.to_owned() };
     let before = Summary::of("", replaced);
     if before.content == Summary::of("", new).content {
-        all.insert("was".into(), before.was.iter().map(|mark| Value::from(mark_text(mark))).collect());
+        // Only the copy changed: its past is what it was.
+        for (name, marks) in [("was", &before.was), ("was_form", &before.was_form)] {
+            if name == "was" || !marks.is_empty() {
+                all.insert(name.into(), marks.iter().map(|mark| Value::from(mark_text(mark))).collect());
+            }
+        }
     } else {
+        all.remove("was_form");
         let mut was = before.was;
-        was.retain(|known| *known != before.content);
-        was.push(before.content);
+        for mark in before.was_form.into_iter().chain([before.content]) {
+            was.retain(|known| *known != mark);
+            was.push(mark);
+        }
         put_was(&mut all, was);
     }
     Value::Object(all).to_string()
+}
+
+/// Called before a record's form is changed: its mark in the form that it has now is remembered.
+pub(in crate::records) fn changing_form(fields: &mut Map<String, Value>) {
+    let mark = Summary::of("", &Value::Object(fields.clone()).to_string()).content;
+    if let Value::Array(marks) = fields.entry("was_form").or_insert_with(|| Value::Array(Vec::new())) {
+        marks.push(mark_text(&mark).into());
+    }
 }

@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 pub type Mark = [u8; 12];
 
 /// Fields that may differ between two copies of the same content.
-const OF_THE_COPY: [&str; 6] = ["rev", "updated", "made_by", "added", "was", "id"];
+const OF_THE_COPY: [&str; 7] = ["rev", "updated", "made_by", "added", "was", "was_form", "id"];
 /// Saves that a record remembers. One that has seen more is judged by `rev` and `updated` when an older copy turns up.
 pub(super) const MOST_WAS: usize = 24;
 
@@ -37,6 +37,8 @@ pub struct Summary {
     pub content: Mark,
     /// Marks of what it replaced.
     pub was: Vec<Mark>,
+    /// Marks of the same content in older forms.
+    pub was_form: Vec<Mark>,
     /// SHA-256 of the force beside it, where the caller knows it.
     pub force: Option<[u8; 32]>,
 }
@@ -74,6 +76,11 @@ fn mark_from(text: &str) -> Option<Mark> {
     Some(mark)
 }
 
+fn marks(all: &Map<String, Value>, name: &str) -> Vec<Mark> {
+    let marks = all.get(name).and_then(Value::as_array).map(Vec::as_slice).unwrap_or_default();
+    marks.iter().filter_map(|mark| mark_from(mark.as_str()?)).collect()
+}
+
 impl Summary {
     /// The summary of the record under `key`; nothing it may hold is an error.
     pub fn of(key: &str, text: &str) -> Self {
@@ -94,7 +101,7 @@ impl Summary {
             Some(content) => mark(Value::Object(content).to_string().as_bytes()),
             None => mark(&[b"unreadable ", text.as_bytes()].concat()),
         };
-        let was = all.get("was").and_then(Value::as_array).map(|was| was.iter().filter_map(|m| mark_from(m.as_str()?)).collect());
+        let (was, was_form) = (marks(&all, "was"), marks(&all, "was_form"));
         Self {
             readable,
             schema: count("schema"),
@@ -107,7 +114,8 @@ impl Summary {
             kind,
             of: own("of"),
             content,
-            was: was.unwrap_or_default(),
+            was,
+            was_form,
             force: None,
         }
     }
@@ -115,6 +123,10 @@ impl Summary {
     pub fn with_force(mut self, bytes: &[u8]) -> Self {
         self.force = Some(Sha256::digest(bytes).into());
         self
+    }
+    /// Whether this content, in whatever form, is among what the other replaced.
+    pub(super) fn is_ancestor_of(&self, other: &Self) -> bool {
+        other.was.contains(&self.content) || self.was_form.iter().any(|mark| other.was.contains(mark))
     }
     /// Whether `was` tells of every save.
     pub(super) fn knows_all(&self) -> bool {
