@@ -137,7 +137,9 @@ pub struct Question<'a> {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Derived {
     segments: Vec<Segment>,
-    places: BTreeMap<String, (u32, u32)>,
+    /// Where each trial is: made when first needed, as questions do not need it.
+    places: Option<BTreeMap<String, (u32, u32)>>,
+    trials: usize,
     struck: usize,
 }
 
@@ -152,17 +154,21 @@ impl Derived {
     }
     /// The table of segments as read, in their order.
     pub fn of(segments: Vec<Segment>) -> Self {
-        let mut table = Self { segments, ..Self::default() };
-        for (number, segment) in table.segments.iter().enumerate() {
-            for (place, (trial, line)) in segment.trials.iter().zip(&segment.lines).enumerate() {
-                if line.flags & STRUCK == 0 {
-                    table.places.insert(trial.clone(), (number as u32, place as u32));
-                } else {
-                    table.struck += 1;
+        let all: usize = segments.iter().map(Segment::len).sum();
+        let struck = segments.iter().flat_map(|s| &s.lines).filter(|line| line.flags & STRUCK != 0).count();
+        Self { segments, places: None, trials: all - struck, struck }
+    }
+    fn places(&mut self) -> &mut BTreeMap<String, (u32, u32)> {
+        self.places.get_or_insert_with(|| {
+            let mut places = BTreeMap::new();
+            for (number, segment) in self.segments.iter().enumerate() {
+                let lines = segment.trials.iter().zip(&segment.lines).enumerate();
+                for (place, (trial, _)) in lines.filter(|(_, (_, line))| line.flags & STRUCK == 0) {
+                    places.insert(trial.clone(), (number as u32, place as u32));
                 }
             }
-        }
-        table
+            places
+        })
     }
     /// Its segments.
     pub fn segments(&self) -> &[Segment] {
@@ -174,15 +180,15 @@ impl Derived {
     }
     /// Trials in it.
     pub fn len(&self) -> usize {
-        self.places.len()
+        self.trials
     }
     /// Whether there are none.
     pub fn is_empty(&self) -> bool {
-        self.places.is_empty()
+        self.trials == 0
     }
     /// Whether more than a quarter is struck out: then [`packed`](Self::packed) is worth its time.
     pub fn is_loose(&self) -> bool {
-        self.struck * 4 > self.places.len() + self.struck && self.struck > SEGMENT
+        self.struck * 4 > self.trials + self.struck && self.struck > SEGMENT
     }
     /// Adds a trial, or puts it in place of its older version. The last segment's columns must be there.
     pub fn put(&mut self, row: &TrialRow) -> Changed {
@@ -191,8 +197,10 @@ impl Derived {
             self.segments.push(Segment::default());
         }
         let number = self.segments.len() - 1;
+        let place = self.segments.last().map_or(0, Segment::len);
+        self.places().insert(row.trial.clone(), (number as u32, place as u32));
+        self.trials += 1;
         if let Some(last) = self.segments.last_mut() {
-            self.places.insert(row.trial.clone(), (number as u32, last.len() as u32));
             last.push(row);
         }
         changed.spines.insert(number);
@@ -202,10 +210,11 @@ impl Derived {
     /// Strikes a trial out.
     pub fn remove(&mut self, trial: &str) -> Changed {
         let mut changed = Changed::default();
-        if let Some((number, place)) = self.places.remove(trial) {
+        if let Some((number, place)) = self.places().remove(trial) {
             let line = self.segments.get_mut(number as usize).and_then(|s| s.lines.get_mut(place as usize));
             line.into_iter().for_each(|line| line.flags |= STRUCK);
             self.struck += 1;
+            self.trials -= 1;
             changed.spines.insert(number as usize);
         }
         changed
@@ -258,20 +267,26 @@ impl Derived {
     /// One figure over everybody, and the athletes' keys in the order that the table counts them in. Unfiled trials are
     /// nobody's and left out.
     pub fn table(&self, question: &Question<'_>) -> (Table, Vec<String>) {
-        let mut found: Vec<(&str, usize, Observation)> = Vec::new();
-        for segment in &self.segments {
+        let mut found: Vec<(usize, u16, Observation)> = Vec::new();
+        let mut names: BTreeMap<&str, usize> = BTreeMap::new();
+        for (number, segment) in self.segments.iter().enumerate() {
             let Some(column) = segment.columns.get(question.figure) else { continue };
             // A text that the segment does not know is asked of no trial in it; an empty athlete is nobody.
-            let number = |text: &str| segment.texts.iter().position(|t| t == text).map(|n| n as u16);
-            let wanted = (number(question.test), number(question.side), number(question.protocol), number(question.method));
+            let known = |text: &str| segment.texts.iter().position(|t| t == text).map(|n| n as u16);
+            let wanted = (known(question.test), known(question.side), known(question.protocol), known(question.method));
             let (Some(test), Some(side), Some(protocol), Some(method)) = wanted else { continue };
+            let nobody = known("");
+            let mut seen = vec![false; segment.texts.len()];
             for ((place, value), u) in column.places.iter().zip(&column.values).zip(&column.us) {
                 let Some(line) = segment.lines.get(usize::from(*place)) else { continue };
                 let asked = (line.test, line.side, line.protocol, line.method) == (test, side, protocol, method)
                     && line.flags & STRUCK == 0
                     && (line.flags & INVENTED != 0) == question.invented;
-                let athlete = segment.text(line.athlete);
-                if asked && !athlete.is_empty() {
+                if asked && Some(line.athlete) != nobody {
+                    if let Some(seen) = seen.get_mut(usize::from(line.athlete)).filter(|seen| !**seen) {
+                        *seen = true;
+                        names.insert(segment.text(line.athlete), 0);
+                    }
                     let observation = Observation {
                         athlete: 0,
                         day: Date(line.day),
@@ -280,20 +295,20 @@ impl Derived {
                         body_mass_kg: line.body_mass_kg,
                         sound: line.flags & SOUND != 0,
                     };
-                    found.push((athlete, found.len(), observation));
+                    found.push((number, line.athlete, observation));
                 }
             }
         }
-        // Trials of a day in the order they were saved, so that the same table always comes out in the same order.
-        found.sort_unstable_by(|a, b| (a.0, a.2.day, a.1).cmp(&(b.0, b.2.day, b.1)));
-        let mut athletes: Vec<String> = Vec::new();
-        let mut rows = Vec::with_capacity(found.len());
-        for (athlete, _, observation) in found {
-            if athletes.last().is_none_or(|last| last != athlete) {
-                athletes.push(athlete.to_owned());
-            }
-            rows.push(Observation { athlete: athletes.len() - 1, ..observation });
-        }
+        names.values_mut().enumerate().for_each(|(n, place)| *place = n);
+        // Each segment's own numbers of athletes → their places in the list.
+        let places: Vec<Vec<usize>> =
+            self.segments.iter().map(|s| s.texts.iter().map(|t| names.get(t.as_str()).copied().unwrap_or_default()).collect()).collect();
+        let place = |number: usize, own: u16| places.get(number).and_then(|p| p.get(usize::from(own))).copied().unwrap_or_default();
+        let mut rows: Vec<Observation> =
+            found.into_iter().map(|(number, own, row)| Observation { athlete: place(number, own), ..row }).collect();
+        // Trials of a day stay in the order they were saved.
+        rows.sort_by_key(|row| (row.athlete, row.day));
+        let athletes = names.into_keys().map(str::to_owned).collect();
         let table = Table { figure: question.figure.into(), test: question.test.into(), protocol: question.protocol.into(), rows };
         (table, athletes)
     }

@@ -121,7 +121,7 @@ fn main() {
         assert!(sum.1 == records.len() && lean.1 == sum.1 && (lean.0 - sum.0).abs() < 1e-6 * sum.0);
         assert_eq!((read_back.sum(figure).1, cohort.0.rows.len(), cohort.1.len()), (records.len(), records.len(), athletes));
         println!("  one column read and summed            {column_ms:9.2} ms");
-        println!("  spines and column opened, keys known  {open_ms:9.2} ms");
+        println!("  spines and column opened              {open_ms:9.2} ms");
         println!("  by athlete and day, as a cohort table {table_ms:9.2} ms");
         println!("  records, serde_json, typed            {lean_ms:9.2} ms   {:.0} ×", lean_ms / column_ms);
         println!("  records, serde_json, values           {value_ms:9.2} ms   {:.0} ×", value_ms / column_ms);
