@@ -3,7 +3,7 @@
 //! ```text
 //! cargo run --release --example analyze -- [options] FILE…
 //! ```
-//! Options: `--json`, `--test KIND`, `--mass KG`, `--load KG`, `--gravity G`, or `--latitude DEG --altitude M`,
+//! Options: `--json`, `--test KIND` (instead of recognising it), `--mass KG`, `--load KG`, `--box M`, `--side left|right|both`, `--gravity G`, or `--latitude DEG --altitude M`,
 //! `--rate HZ` (where the file states none), `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
 //! optional `:unit`), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
 use std::fmt::Write as _;
@@ -39,6 +39,10 @@ fn main() -> ExitCode {
     if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }
 
+/// What `--test` takes.
+const TESTS: &str =
+    "countermovement_jump, squat_jump, drop_jump, countermovement_rebound_jump, drop_landing, rebound_jumps, isometric, quiet_standing";
+
 fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<String>), String> {
     let (mut options, mut json, mut files) = (Options::default(), false, Vec::new());
     let mut args = args;
@@ -56,6 +60,11 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
         match arg.as_str() {
             "--mass" => options.mass_kg = Some(number()?),
             "--load" => options.load_kg = Some(number()?),
+            "--box" => options.box_m = Some(number()?),
+            "--side" => {
+                let side = serde_json::from_value(serde_json::Value::String(value.clone()));
+                options.side = Some(side.map_err(|_| format!("--side {value:?} is not left, right or both"))?);
+            }
             "--gravity" => options.gravity = number()?,
             "--latitude" => options.latitude_deg = Some(number()?),
             "--altitude" => options.altitude_m = Some(number()?),
@@ -65,7 +74,7 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
             "--columns" => options.columns = Some(value.clone()),
             "--test" => {
                 let kind = serde_json::from_value(serde_json::Value::String(value.clone()));
-                options.test = Some(kind.map_err(|_| format!("--test {value:?} is not a test: try countermovement_jump"))?);
+                options.test = Some(kind.map_err(|_| format!("--test {value:?} is not a test: one of {TESTS}"))?);
             }
             _ => return Err(format!("no option {arg}")),
         }
@@ -121,7 +130,9 @@ fn table(answer: &FileAnswer) -> String {
         let _ = writeln!(out, "  left out {:.2}–{:.2} s: {}", part.start_s, part.end_s, part.why);
     }
     for (i, trial) in answer.trials.iter().enumerate() {
-        let _ = writeln!(out, "  trial {}: {:?}, {:?}", i + 1, trial.test, trial.verdict);
+        let side = if trial.side == "both" { String::new() } else { format!(", {} leg", trial.side) };
+        let next = trial.runner_up.as_ref().map(|r| format!(" (next best {:?}, {:.2} behind)", r.test, r.margin)).unwrap_or_default();
+        let _ = writeln!(out, "  trial {}: {:?}{side}, {:?}{next}", i + 1, trial.test, trial.verdict);
         rows(&mut out, trial);
     }
     out.push('\n');
@@ -134,6 +145,26 @@ fn rows(out: &mut String, trial: &Trial) {
     }
     if let Some(m) = trial.system_mass_kg {
         let _ = writeln!(out, "    {:40} {:>10.2} ± {:.2} kg", "mass", m.value, 2.0 * m.u);
+    }
+    if let Some(w) = &trial.weighing {
+        let _ = writeln!(out, "    {:40} {:>10.2} ± {:.2} N, {}", "weight", w.weight_n.value, 2.0 * w.weight_n.u, w.source);
+    }
+    if let Some(d) = &trial.drop {
+        let part = |v: &Option<tarsal::answer::Valued>| v.map_or("–".into(), |v| format!("{:.3} ± {:.3}", v.value, 2.0 * v.u));
+        let (v, back, flight) = (d.touchdown_velocity, part(&d.backward), part(&d.from_flight));
+        let _ = writeln!(
+            out,
+            "    {:40} {:>10.4} ± {:.4} m/s, {} (backward {back}, from flight {flight})",
+            "velocity of the drop",
+            v.value,
+            2.0 * v.u,
+            d.method
+        );
+    }
+    for c in &trial.contacts {
+        let rest = c.flight_time.zip(c.reactive_strength_index).map_or("–".into(), |(f, r)| format!("flight {f:.3} s, index {r:.2} m/s"));
+        let counted = if c.counted { ", counted" } else { "" };
+        let _ = writeln!(out, "    contact at {:.3} s: {:.3} s, {rest}{counted}", c.touchdown, c.contact_time);
     }
     for (name, at) in &trial.events {
         let _ = writeln!(out, "    {:40} {at:>10.4} s", name.replace('_', " "));

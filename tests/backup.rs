@@ -4,9 +4,9 @@ mod stores;
 use sha2::{Digest, Sha256};
 use std::time::{Duration, Instant};
 use tarsal::invented::Random;
-use tarsal::records::backup::{Block, Found, Header, Item, Lock, Outcome, Reader, Store, Writer, read, write};
-use tarsal::records::frames::{FrameKind, FrameReader, FrameWriter, MAGIC, MOST_FRAME_BYTES, MOST_PAYLOAD_BYTES};
-use tarsal::records::{BackupError, Fault};
+use tarsal::records::moving::backup::{Block, Found, Header, Item, Lock, Outcome, Reader, Store, Writer, read, write};
+use tarsal::records::moving::frames::{FrameKind, FrameReader, FrameWriter, MAGIC, MOST_FRAME_BYTES, MOST_PAYLOAD_BYTES};
+use tarsal::records::moving::{BackupError, Fault};
 
 /// A frame being read is at most this, its buffer having grown by doubling.
 const MOST_HELD: usize = 2 * MOST_FRAME_BYTES;
@@ -224,12 +224,13 @@ fn foreign_and_newer_files_and_hostile_lengths_cost_nothing() {
     assert_eq!(fault(b"time_s,left_N,right_N\n0,1,2\n").fault, Fault::Foreign);
     assert_eq!(fault(b"tars").fault, Fault::Cut);
     assert_eq!(fault(b"tarx").fault, Fault::Foreign);
-    assert_eq!(fault(b"tarsal-backup 2\nanything").fault, Fault::Newer);
+    assert_eq!(fault(b"tarsal-backup 1\nanything").fault, Fault::Foreign);
+    assert_eq!(fault(b"tarsal-backup 3\nanything").fault, Fault::Newer);
     let mut frames = FrameWriter::default();
     let header = frames.frame(FrameKind::Header, br#"{"format":7,"schema":1,"lock":null}"#).unwrap();
     assert_eq!(fault(&[MAGIC, &header].concat()).fault, Fault::Newer);
     for lock in [r#"{"kdf":"PBKDF2-HMAC-SHA-256","iterations":4000000000,"salt":"00","cipher":"AES-256-GCM","nonce":"00000000"}"#, "7"] {
-        let header = FrameWriter::default().frame(FrameKind::Header, format!(r#"{{"format":1,"schema":1,"lock":{lock}}}"#).as_bytes());
+        let header = FrameWriter::default().frame(FrameKind::Header, format!(r#"{{"format":2,"schema":1,"lock":{lock}}}"#).as_bytes());
         assert!(matches!(fault(&[MAGIC, &header.unwrap()].concat()).fault, Fault::Newer | Fault::Damaged));
     }
     // A frame that claims four gigabytes: refused by its number, and the room kept stays that of its head.
@@ -250,7 +251,7 @@ fn foreign_and_newer_files_and_hostile_lengths_cost_nothing() {
 fn around(blocks: &[(FrameKind, Vec<u8>)]) -> Vec<u8> {
     let mut frames = FrameWriter::default();
     let mut file = MAGIC.to_vec();
-    file.extend(frames.frame(FrameKind::Header, br#"{"format":1,"schema":2,"lock":null}"#).unwrap());
+    file.extend(frames.frame(FrameKind::Header, br#"{"format":2,"schema":2,"lock":null}"#).unwrap());
     for (kind, payload) in blocks {
         file.extend(frames.frame(*kind, payload).unwrap());
     }
@@ -431,4 +432,27 @@ fn mutate(random: &mut Random, bytes: &[u8]) -> Vec<u8> {
         }
     }
     hurt
+}
+
+/// Version 1, which the page writes: an item longer than its frames once made a file that could not be read back.
+#[test]
+fn version_one_reads_back_the_force_of_a_long_trial() {
+    use tarsal::records::backup as one;
+    let force: Vec<u8> = (0..9_u32 << 20).map(|i| (i >> 3) as u8).collect();
+    let mut payload = Vec::new();
+    one::put_item(&mut payload, one::Store::Samples, "long", &force);
+    let mut writer = one::Writer::default();
+    let mut file = writer.begin(&one::Header { format: 1, schema: 2, lock: None });
+    file.extend(writer.data(&payload, 1));
+    file.extend(writer.end());
+    let (mut reader, mut back) = (one::Reader::default(), Vec::new());
+    for piece in file.chunks(1 << 16) {
+        for found in reader.feed(piece).unwrap() {
+            if let one::Found::Data(_, payload) = found {
+                back.extend(one::items(&payload).unwrap());
+            }
+        }
+    }
+    assert_eq!(reader.finish(), Ok(()));
+    assert!(back.len() == 1 && back[0].value == force);
 }

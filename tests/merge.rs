@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 use stores::record;
 use tarsal::invented::Random;
-use tarsal::records::merge::{BESIDE, Choice, Choices, Double, Fate, Mark, Plan, Step, Summary, differences, follow, plan, steps};
+use tarsal::records::moving::merge::{BESIDE, Choice, Choices, Double, Fate, Mark, Plan, Step, Summary, differences, follow, plan, steps};
 
 const NOW: &str = "2026-06-01T12:00:00Z";
 

@@ -1,12 +1,14 @@
 //! Older records come up to this build's form, whatever happens on the way.
+mod fixture;
 mod stores;
 
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use stores::record;
 use tarsal::invented::Random;
-use tarsal::records::merge::{Fate, Summary, follow, plan};
-use tarsal::records::migrate::{Fields, Forms, Next, Step, Upgrade, next, upgrade};
+use tarsal::records::moving::merge::{Fate, Summary, follow, plan};
+use tarsal::records::moving::migrate::{FORMS, Fields, Forms, Next, Step, Upgrade, next, upgrade};
+use tarsal::records::{decode, decode_trial};
 
 /// Invented forms: 2 calls `verse` `line`, 3 makes a record of each singer.
 fn to_two(_: &str, fields: &mut Fields) -> Result<Vec<Fields>, String> {
@@ -189,4 +191,31 @@ fn devices_that_changed_form_at_different_times_still_know_each_other() {
     let newest = follow(&newest.to_string(), &there);
     assert_eq!((fate(&here, &newest), fate(&there, &newest)), (Fate::Newer { proven: true }, Fate::Newer { proven: true }));
     assert!(!newest.contains("was_form"));
+}
+
+#[test]
+fn this_builds_own_step_agrees_with_how_the_page_opens_old_trials() {
+    for name in [Some("  Invented Rowan "), Some(" "), None] {
+        let mut all: Value = serde_json::from_str(&fixture::saved().to_text()).unwrap();
+        let fields = all.as_object_mut().unwrap();
+        for new in ["athlete_id", "session_id", "protocol", "protocol_key"] {
+            fields.remove(new);
+        }
+        fields.insert("schema".into(), 1.into());
+        fields.insert("athlete".into(), json!(name));
+        fields.insert("shoe".into(), "kept".into());
+        let old = all.to_string();
+        let (text, made) = changed(&old, &FORMS);
+        let (mut stepped, opened) = (decode_trial(&text).unwrap(), decode_trial(&old).unwrap());
+        assert_eq!(stepped.other.shift_remove("was_form").map(|m| m.as_array().map(Vec::len)), Some(Some(1)));
+        assert_eq!(stepped.protocol_key, opened.protocol_key);
+        if name.is_some_and(|name| !name.trim().is_empty()) {
+            assert_eq!(stepped, opened);
+            let key = stepped.athlete_id.unwrap();
+            assert_eq!(decode(&made[&key]).unwrap().id(), key);
+        } else {
+            // Nobody's trial stays nobody's.
+            assert!(made.is_empty() && stepped.athlete_id.is_none());
+        }
+    }
 }

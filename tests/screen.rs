@@ -3,17 +3,26 @@
 use std::collections::BTreeMap;
 use tarsal::answer::{Analysis, Options, analyze};
 use tarsal::invented::{Random, demo_files};
-use tarsal::records::SavedTrial;
-use tarsal::screen::{Effect, Event, JobState, Screen, State, update};
+use tarsal::people::Date;
+use tarsal::records::merge::Conflict;
+use tarsal::records::{Head, Record, WindowHead, decode};
+use tarsal::screen::storage::Progress;
+use tarsal::screen::{Arrived, Effect, Event, Fields, JobState, Opening, Screen, State, update};
 use tarsal::views;
 
 fn analyses() -> Vec<Analysis> {
     demo_files().iter().take(2).map(|f| analyze(&f.name, f.text.as_bytes(), &Options::default())).collect()
 }
 
+fn arrived(analysis: &Analysis) -> Arrived {
+    let windows = analysis.windows.iter().map(|w| WindowHead::packed(w).0).collect();
+    Arrived { answer: analysis.answer.clone(), windows, athlete: None }
+}
+
 fn start() -> State {
     let mut state = State { width: 1000.0, now: "2026-01-01T00:00:00Z".into(), ..State::default() };
-    update(&mut state, Event::Loaded(vec![], vec![]));
+    update(&mut state, Event::Loaded(Box::default()));
+    update(&mut state, Event::Today(Date(20_454)));
     state
 }
 
@@ -26,7 +35,7 @@ fn analyse(key: u32) -> Effect {
 }
 
 fn analysed(key: u32, analysis: &Analysis) -> Event {
-    Event::Analysed(key, Box::new(analysis.clone()), None)
+    Event::Analysed(key, Box::new(arrived(analysis)))
 }
 
 /// A state with one trial read and on show, and its id.
@@ -44,8 +53,12 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
     let mut state = start();
     assert_eq!(update(&mut state, files(&[1])), [analyse(1)]);
     let effects = update(&mut state, analysed(1, &analyses[0]));
-    assert!(matches!(effects.first(), Some(Effect::Save(saved, _)) if saved.envelope.rev == 1 && saved.athlete.is_none()));
-    assert!(matches!(&state.screen, Screen::Trial(id) if state.saved.contains_key(id)));
+    assert!(
+        matches!(effects.first(), Some(Effect::Save(saved)) if matches!(saved.as_slice(), [Record::Trial(t)] if t.envelope.rev == 1 && t.athlete_id.is_none()))
+    );
+    let Screen::Trial(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    assert!(effects.contains(&Effect::LoadWindow(id.clone())) && state.partial);
+    update(&mut state, Event::Window(id, Box::new(analyses[0].windows[0].clone())));
     assert!(state.open.as_ref().is_some_and(|o| !o.curves.time_s.is_empty()));
     // Again: nothing new is saved, what was done to it stays.
     let (mut state, id) = shown(&analyses[0]);
@@ -53,7 +66,7 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
     update(&mut state, files(&[2]));
     let effects = update(&mut state, analysed(2, &analyses[0]));
     assert!(!effects.iter().any(|e| matches!(e, Effect::Save(..))));
-    assert_eq!(state.saved[&id].athlete.as_deref(), Some("A"));
+    assert_eq!(state.athlete_name(state.saved[&id].athlete_id.as_deref().unwrap_or_default()), "A");
 }
 
 #[test]
@@ -63,17 +76,18 @@ fn several_files_are_read_one_after_another_and_stay_on_the_list() {
     assert_eq!(update(&mut state, files(&[1, 2])), [analyse(1)]);
     assert!(update(&mut state, analysed(1, &analyses[0])).contains(&analyse(2)));
     update(&mut state, analysed(2, &analyses[1]));
-    assert!(state.jobs.iter().all(|j| matches!(&j.state, JobState::Done(ids, _) if ids.len() == 1)));
+    assert!(state.jobs.iter().all(|j| matches!(&j.state, JobState::Done(ids, _, _) if ids.len() == 1)));
     assert_eq!(state.screen, Screen::Start);
 }
 
 #[test]
 fn a_moved_event_changes_the_trial_and_undo_brings_it_back() {
     let (mut state, id) = shown(&analyses()[0]);
+    update(&mut state, Event::Window(id.clone(), Box::new(analyses()[0].windows[0].clone())));
     let before = state.saved[&id].clone();
     let onset = before.trial.events["onset"];
     let effects = update(&mut state, Event::MoveEvent("onset".into(), onset - 0.02));
-    assert!(matches!(effects.as_slice(), [Effect::SaveRecord(saved)] if saved.envelope.rev == 2));
+    assert!(matches!(effects.as_slice(), [Effect::Save(saved)] if matches!(saved.as_slice(), [Record::Trial(t)] if t.envelope.rev == 2)));
     let moved = &state.saved[&id];
     assert!((moved.trial.events["onset"] - (onset - 0.02)).abs() < 1e-9);
     assert_eq!(moved.trial.edited_events.len(), 1);
@@ -104,20 +118,197 @@ fn what_was_removed_is_erased_only_by_the_next_visit() {
     let (mut state, id) = shown(&analyses()[0]);
     update(&mut state, Event::Remove(id.clone()));
     assert!(state.listed().is_empty() && state.saved[&id].removed);
-    let stored = state.saved[&id].clone();
+    let stored = Head::of(&state.saved[&id]);
     update(&mut state, Event::Undo);
     assert_eq!(state.listed().len(), 1);
     let mut next = State::default();
-    assert_eq!(update(&mut next, Event::Loaded(vec![stored], vec![])), [Effect::Purge(id)]);
+    let opening = Opening { heads: vec![stored], ..Opening::default() };
+    assert_eq!(update(&mut next, Event::Loaded(Box::new(opening))), [Effect::Purge(vec![id])]);
+}
+
+fn form(state: &mut State, name: &str, id: &str, fields: impl Into<Fields>) -> Vec<Effect> {
+    update(state, Event::Form(name.into(), id.into(), fields.into()))
+}
+
+fn press(state: &mut State, name: &str, id: &str) -> Vec<Effect> {
+    update(state, Event::Do(name.into(), id.into()))
+}
+
+/// Two files of the demo squad, read in but not filed.
+fn two_unfiled() -> State {
+    let mut state = start();
+    update(&mut state, files(&[1, 2]));
+    for (key, analysis) in [1, 2].into_iter().zip(analyses()) {
+        update(&mut state, analysed(key, &analysis));
+    }
+    state
+}
+
+#[test]
+fn file_names_file_many_trials_in_one_step_and_undo_takes_all_of_it_back() {
+    let mut state = two_unfiled();
+    let effects = form(&mut state, "file-names", "", [("who:invented alder", "new")]);
+    let [Effect::Save(saved)] = effects.as_slice() else { panic!("{effects:?}") };
+    // One transaction: the athlete, the session of the day, both trials.
+    assert_eq!(saved.len(), 4);
+    let id = state.squad()[0].envelope.id.clone();
+    assert_eq!((state.athlete_name(&id), state.trials_of(&id).len(), state.days().len()), ("Invented Alder", 2, 1));
+    assert_eq!(state.days()[0].body.athletes, std::slice::from_ref(&id));
+    assert!(state.trials_of(&id).iter().any(|h| h.number == 2));
+    update(&mut state, Event::Undo);
+    assert!(state.squad().is_empty() && state.days().is_empty() && state.heads.values().all(|h| h.athlete_id.is_empty()));
+    // A file of a known name is filed as it arrives.
+    form(&mut state, "new-athletes", "", [("names", "invented ALDER")]);
+    let first = state.heads.keys().next().map(ToString::to_string).unwrap_or_default();
+    update(&mut state, Event::Remove(first));
+    update(&mut state, files(&[3]));
+    update(&mut state, analysed(3, &analyses()[0]));
+    assert_eq!(state.heads.values().filter(|h| !h.athlete_id.is_empty() && !h.removed).count(), 1);
+}
+
+#[test]
+fn answers_close_the_tests_of_that_day() {
+    let mut state = start();
+    form(&mut state, "new-session", "", [("date", "2026-01-01"), ("place", "Hall")]);
+    let Screen::Session(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    form(&mut state, "session-athletes", &id, [("names", "Ann; Ben")]);
+    assert!(views::page(&state).into_string().contains("Next: Ann"));
+    let ann = state.athlete_named("Ann").map(|a| a.envelope.id.clone()).unwrap_or_default();
+    form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "3")]);
+    let page = views::page(&state).into_string();
+    assert!(page.contains("Next: Ben") && page.contains("closed: pain above 2 of 10 now"), "{page}");
+    form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "eleven")]);
+    assert!(state.message.as_ref().is_some_and(|m| m.text.contains("0 to 10")));
+}
+
+#[test]
+fn an_erased_athlete_leaves_nothing_behind() {
+    let mut state = two_unfiled();
+    form(&mut state, "file-names", "", [("who:invented alder", "new")]);
+    let id = state.squad()[0].envelope.id.clone();
+    form(&mut state, "questions", &format!("{id}|2026-01-01"), [("pain", "0")]);
+    form(&mut state, "body-mass", &id, [("date", "2026-01-01"), ("mass_kg", "63,5")]);
+    assert_eq!(state.athletes[&id].body.body_mass_on(Date(20_454)), Some(63.5));
+    // Not without a second word.
+    assert!(press(&mut state, "erase-yes", &id).is_empty());
+    press(&mut state, "erase", &id);
+    let effects = press(&mut state, "erase-yes", &id);
+    let erased = effects.iter().find_map(|e| if let Effect::Erase(ids, name) = e { Some((ids.clone(), name.clone())) } else { None });
+    let (ids, name) = erased.unwrap_or_default();
+    assert_eq!((ids.len(), name.as_str()), (4, "Invented Alder"));
+    while !state.undo.is_empty() {
+        update(&mut state, Event::Undo);
+    }
+    let everything = format!("{state:?}");
+    assert!(!everything.contains("Alder") && !everything.contains("alder") && !everything.contains(&id), "{everything}");
+    update(&mut state, Event::Erased(name));
+    assert!(state.message.as_ref().is_some_and(|m| m.text.contains("cannot reach: recordings on disk, backups")));
+}
+
+#[test]
+fn another_tab_is_heard_and_its_erasure_followed() {
+    let (mut here, id) = shown(&analyses()[0]);
+    update(&mut here, Event::Stored(vec![id.clone()]));
+    let mut there = here.clone();
+    let effects = update(&mut there, Event::FileUnder(id.clone(), "Ann".into()));
+    let Some(Effect::Save(records)) = effects.first() else { panic!("{effects:?}") };
+    update(&mut here, Event::Elsewhere(records.clone(), vec![]));
+    assert_eq!(here.saved, there.saved);
+    assert_eq!(here.athletes, there.athletes);
+    update(&mut here, Event::Elsewhere(vec![], vec![id.clone()]));
+    assert!(here.heads.is_empty() && here.screen == Screen::Start);
+}
+
+#[test]
+fn figures_of_an_older_method_stay_until_the_reader_agrees() {
+    let (mut state, id) = shown(&analyses()[0]);
+    if let Some(saved) = state.saved.get_mut(&id) {
+        saved.envelope.method = "0.9".into();
+        saved.trial.figures.clear();
+    }
+    let old = state.saved[&id].clone();
+    state.insert(Record::Trial(Box::new(old.clone())));
+    update(&mut state, files(&[2]));
+    update(&mut state, analysed(2, &analyses()[0]));
+    assert_eq!(state.saved[&id], old);
+    update(&mut state, Event::Home);
+    assert!(views::page(&state).into_string().contains("figures by an older version of the methods"));
+    assert_eq!(press(&mut state, "recompute", ""), [Effect::Recompute(vec![id.clone()])]);
+    let again = analyses()[0].answer.trials[0].clone();
+    update(&mut state, Event::Recomputed(id.clone(), Some(Box::new(again.clone()))));
+    assert_eq!(state.saved[&id].trial, again);
+    update(&mut state, Event::Undo);
+    assert_eq!(state.saved[&id].trial, old.trial);
+}
+
+#[test]
+fn a_protocol_is_noted_and_offered_to_the_next_trial() {
+    let mut state = two_unfiled();
+    let ids: Vec<String> = state.saved.keys().cloned().collect();
+    form(&mut state, "protocol", &ids[0], [("hands", "hips"), ("cue", "As high as you can"), ("load_kg", "20,5")]);
+    assert!(state.saved[&ids[0]].protocol_key.starts_with("hands=hips;cue=as high as you can;depth=;shoes=;load=20.5;"));
+    update(&mut state, Event::Open(ids[1].clone()));
+    let page = views::page(&state).into_string();
+    assert!(page.contains("value=\"As high as you can\"") && page.contains("As for the last"));
+}
+
+#[test]
+fn markup_in_every_name_comes_out_inert() {
+    let nasty = "<img src=x onerror=alert(1)>\"'&";
+    let mut state = two_unfiled();
+    let ids: Vec<String> = state.saved.keys().cloned().collect();
+    form(&mut state, "new-athletes", "", [("names", nasty)]);
+    let Screen::Athlete(id) = state.screen.clone() else { panic!() };
+    let fields = [
+        ("name", nasty),
+        ("sport", nasty),
+        ("labels", nasty),
+        ("consent_by", nasty),
+        ("consent_date", "2026-01-01"),
+        ("training_history", nasty),
+        ("condition", nasty),
+    ];
+    form(&mut state, "athlete", &id, fields);
+    form(&mut state, "injury", &id, [("date", "2026-01-01"), ("note", nasty)]);
+    form(&mut state, "clearance", &id, [("date", "2026-01-01"), ("until", "2026-02-01"), ("by", nasty), ("class", "drops")]);
+    form(&mut state, "protocol", &ids[0], [("cue", nasty), ("footwear", nasty), ("depth_rule", nasty)]);
+    form(&mut state, "plate-check", "", [("date", "2026-01-01"), ("known_kg", "20"), ("plates", nasty), ("left:0", "20.1")]);
+    form(&mut state, "new-session", "", [("date", "2026-01-01"), ("place", nasty)]);
+    let Screen::Session(session) = state.screen.clone() else { panic!() };
+    form(&mut state, "session-athletes", &session, [("athlete", id.as_str())]);
+    form(&mut state, "questions", &format!("{id}|2026-01-01"), [("pain", "1"), ("note", nasty)]);
+    update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into()));
+    update(&mut state, Event::Failed(nasty.into()));
+    let conflict = Conflict { id: nasty.into(), what: nasty.into(), mine: nasty.into(), theirs: nasty.into(), fields: vec![nasty.into()] };
+    update(&mut state, Event::Compared(1, 1, vec![conflict], vec![nasty.into()]));
+    update(&mut state, Event::Watching(Some(nasty.into())));
+    let screens =
+        [Screen::Start, Screen::Squad, Screen::Athlete(id), Screen::Sessions, Screen::Session(session), Screen::Plates, Screen::Storage];
+    for screen in screens {
+        update(&mut state, Event::Go(screen.clone()));
+        assert_eq!(state.screen, screen);
+        let page = views::page(&state).into_string();
+        assert!(!page.contains("<img") && !page.contains(" style=") && page.contains("&lt;img"), "{screen:?}");
+    }
+    update(&mut state, Event::Open(ids[0].clone()));
+    assert!(!views::page(&state).into_string().contains("<img"));
 }
 
 fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Event {
     let mut pick = |n: usize| (random.bits() % n as u64) as usize;
-    let id = state.saved.keys().nth(pick(3)).cloned().unwrap_or_else(|| "nowhere".into());
+    let id = state.heads.keys().nth(pick(3)).map_or_else(|| "nowhere".into(), ToString::to_string);
+    let athlete = state.athletes.keys().nth(pick(3)).cloned().unwrap_or_else(|| "nobody".into());
+    let session = state.sessions.keys().nth(pick(2)).cloned().unwrap_or_else(|| "never".into());
     let key = pick(4) as u32;
     let time = [f64::NAN, -1e9, 0.0, 2.0, 2.5, 3.0, 1e300][pick(7)];
     let event = ["onset", "take_off", "touchdown", "lowest_point", "nothing"][pick(5)].to_owned();
-    match pick(25) {
+    let name = ["", "A", "B", "<b>"][pick(4)];
+    let send = |form: &str, id: &str, fields: &[(&str, &str)]| {
+        let fields = fields.iter().map(|(n, v)| ((*n).to_owned(), (*v).to_owned())).collect();
+        Event::Form(form.into(), id.into(), Fields(fields))
+    };
+    let press = |what: &str, id: String| Event::Do(what.into(), id);
+    match pick(46) {
         0 => files(&[key]),
         1 => files(&[key, key + 1]),
         2..=4 => analysed(key, &analyses[pick(analyses.len())]),
@@ -126,42 +317,80 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         7 => Event::Home,
         8 | 9 => Event::Open(id),
         10 => Event::Window(id, Box::new(analyses[0].windows[0].clone())),
-        11 => Event::Stored(id),
-        12 => Event::StoreFailed(id, "why".into()),
+        11 => Event::Stored(vec![id]),
+        12 => Event::StoreFailed(vec![id], "why".into()),
         13 => Event::MoveEvent(event, time),
         14 => Event::Zoom(time, Some(time)),
         15 => Event::Pan(time),
         16 => Event::WholeTrace,
         17 => Event::Layer("power".into()),
         18 => Event::Highlight("jump_height".into()),
-        19 => Event::FileUnder(id, ["", "A", "B"][pick(3)].into()),
+        19 => Event::FileUnder(id, name.into()),
         20 => Event::Remove(id),
-        21 => Event::Undo,
-        22 => Event::Width(time),
-        23 => Event::ReadAgain(key, ["", "time,left"][pick(2)].into(), ["", "x", "1000"][pick(3)].into()),
-        _ => [Event::Demo, Event::DemoDone, Event::Forget(key), Event::Download, Event::Dismiss][pick(5)].clone(),
+        21 | 22 => Event::Undo,
+        23 => Event::Width(time),
+        24 => Event::ReadAgain(key, ["", "time,left"][pick(2)].into(), ["", "x", "1000"][pick(3)].into()),
+        25 => send("new-athletes", "", &[("names", name)]),
+        26 => send("athlete", &athlete, &[("name", name), ("birth_year", ["2012", "x"][pick(2)])]),
+        27 => send("new-session", "", &[("date", ["2026-01-01", "", "never"][pick(3)])]),
+        28 => send("session-athletes", &session, &[("athlete", athlete.as_str()), ("names", name)]),
+        29 => send("session-tests", &session, &[("squat_jump:left", ["2", "-1", "1e9"][pick(3)])]),
+        30 => send("questions", &format!("{athlete}|2026-01-01"), &[("pain", ["0", "9", "-3"][pick(3)])]),
+        31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
+        32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
+        33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),
+        34 => send("body-mass", &athlete, &[("date", "2026-01-01"), ("mass_kg", ["70", "7000"][pick(2)])]),
+        35 => send("plate-check", "", &[("date", "2026-01-01"), ("known_kg", ["20", "0"][pick(2)])]),
+        36 => press("erase", athlete),
+        37 => press("erase-yes", athlete),
+        38 => press("remove-session", session),
+        39 => press(["drop-body-mass", "drop-injury"][pick(2)], format!("{athlete}|{key}")),
+        40 => Event::Go(match pick(6) {
+            0 => Screen::Squad,
+            1 => Screen::Athlete(athlete),
+            2 => Screen::Session(session),
+            3 => Screen::Storage,
+            4 => Screen::Plates,
+            _ => Screen::Sessions,
+        }),
+        41 => send("list", "", &[("words", name), ("order", ["height", "added"][pick(2)])]),
+        42 => Event::Compared(1, 2, vec![], vec![]),
+        43 => Event::Storage(Progress::Failed("why".into())),
+        44 => press(["more", "recompute", "durable", "merge-no", "save-again"][pick(5)], String::new()),
+        _ => [Event::Demo, Event::DemoDone, Event::Forget(key), Event::Download, Event::Dismiss, Event::DrawRest][pick(6)].clone(),
     }
 }
 
+/// Random steps against a simple store: every save follows the stored version, what is at hand is what is stored.
 #[test]
 fn no_order_of_events_breaks_the_page_or_a_save() {
     let analyses = analyses();
-    for seed in 0..30 {
+    for seed in 0..40 {
         let mut random = Random::new(seed);
         let mut state = start();
-        // What the store would hold.
-        let mut stored: BTreeMap<String, SavedTrial> = BTreeMap::new();
-        for step in 0..120 {
+        let mut stored: BTreeMap<String, Record> = BTreeMap::new();
+        for step in 0..150 {
             let event = random_event(&mut random, &state, &analyses);
             let told = format!("seed {seed}, step {step}: {event:?}").chars().take(200).collect::<String>();
+            let again = matches!(&event, Event::Do(what, _) if what == "save-again");
             for effect in update(&mut state, event) {
-                if let Effect::Save(saved, _) | Effect::SaveRecord(saved) = effect {
-                    let before = stored.get(&saved.envelope.id).map_or(0, |s| s.envelope.rev);
-                    assert_eq!(saved.envelope.rev, before + 1, "{told}");
-                    stored.insert(saved.envelope.id.clone(), *saved);
+                match effect {
+                    Effect::Save(records) => {
+                        for record in records {
+                            let before = stored.get(record.id()).map_or(0, |s| s.envelope().rev);
+                            // What failed is offered again as it is; the simple store has it already.
+                            assert!(record.envelope().rev == before + 1 || again && record.envelope().rev == before, "{told}");
+                            assert_eq!(decode(&record.to_text()).as_ref(), Ok(&record), "{told}");
+                            stored.insert(record.id().to_owned(), record);
+                        }
+                    }
+                    Effect::Erase(ids, _) => ids.iter().for_each(|id| drop(stored.remove(id))),
+                    _ => {}
                 }
             }
-            assert_eq!(stored, state.saved, "{told}");
+            let known = [state.heads.len(), state.athletes.len(), state.sessions.len(), state.questions.len(), state.checks.len()];
+            assert_eq!(known.iter().sum::<usize>(), stored.len(), "{told}");
+            assert!(stored.iter().all(|(id, record)| state.record(id).as_ref() == Some(record)), "{told}");
             if let Some(open) = &state.open {
                 assert!(open.view.0 < open.view.1 && open.view.0.is_finite() && open.view.1.is_finite(), "{told}: {:?}", open.view);
             }

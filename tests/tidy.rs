@@ -1,7 +1,7 @@
 //! Tables for other programs: read back by the csv crate here, and by an independent reader in `tests/reference/read_tidy.py`.
 use serde_json::Value;
 use tarsal::invented::Random;
-use tarsal::records::tidy::{Flavour, TidyRow, csv_head, csv_row, json_head, json_row, json_tail, package, unguard};
+use tarsal::records::moving::tidy::{Flavour, TidyRow, csv_head, csv_row, json_head, json_row, json_tail, package, unguard};
 
 /// Names meant to hurt spreadsheets, parsers and pages.
 const NAMES: [&str; 16] = [

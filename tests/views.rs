@@ -4,6 +4,7 @@ mod fixture;
 use tarsal::charts::Layers;
 use tarsal::charts::number::Locale;
 use tarsal::recording::ReadError;
+use tarsal::records::Record;
 use tarsal::screen::{Job, JobState, Open, Screen, State};
 use tarsal::views;
 
@@ -25,7 +26,9 @@ fn state() -> State {
         (open.curves.force_n, open.curves.left_n, open.curves.right_n) = (at(1.0), at(0.48), at(0.52));
     }
     let screen = Screen::Trial("abc-0".into());
-    State { width: 1200.0, loaded: true, saved: [("abc-0".into(), saved)].into(), screen, open: Some(open), ..State::default() }
+    let mut state = State { width: 1200.0, loaded: true, screen, open: Some(open), ..State::default() };
+    state.insert(Record::Trial(Box::new(saved)));
+    state
 }
 
 fn html(state: &State) -> String {
@@ -70,10 +73,11 @@ fn withheld_figures_are_a_dash_with_the_reason_and_twins_share_a_row() {
 #[test]
 fn the_drawing_has_movable_events_and_named_phases() {
     let page = html(&state());
-    assert_eq!(page.matches("role=\"slider\"").count(), 6);
+    // Six events and the reading cursor.
+    assert_eq!(page.matches("role=\"slider\"").count(), 7);
     assert!(page.contains("braking 200 ms") && page.contains("flight 500 ms"));
     let mut edited = state();
-    edited.saved.insert("abc-0".into(), fixture::moved());
+    edited.insert(Record::Trial(Box::new(fixture::moved())));
     let page = html(&edited);
     assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off."));
 }

@@ -37,6 +37,71 @@
   addEventListener("error", (event) => { if (isTrap(event.error)) globalThis.tarsalPanic(event.message); });
   addEventListener("unhandledrejection", (event) => { if (isTrap(event.reason)) globalThis.tarsalPanic(event.reason.message); });
 
+  // ---- what the browser gives only through promises and iterators; the module calls it
+
+  const readable = /\.(csv|txt|tsv|dat|asc)$/i;
+  const sleep = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
+
+  /** Files of a dropped entry; of a folder, those inside that look like recordings. */
+  async function inside(entry) {
+    if (entry.isFile) return [await new Promise((resolve, reject) => entry.file(resolve, reject))];
+    const reader = entry.createReader();
+    const files = [];
+    for (;;) {
+      const entries = await new Promise((resolve, reject) => reader.readEntries(resolve, reject));
+      if (!entries.length) return files;
+      for (const one of entries) files.push(...(await inside(one)).filter((file) => !one.isFile || readable.test(file.name)));
+    }
+  }
+
+  let watched = 0;
+  /** Looks into a folder again and again; a file is given once its size has stopped growing. */
+  async function watch(folder, mine, found, ended) {
+    const seen = new Map();
+    try {
+      while (watched === mine) {
+        for await (const [name, handle] of folder.entries()) {
+          if (handle.kind !== "file" || !readable.test(name)) continue;
+          const file = await handle.getFile();
+          const mark = `${file.size} ${file.lastModified}`;
+          const before = seen.get(name);
+          seen.set(name, before === mark || before === `given ${mark}` ? `given ${mark}` : mark);
+          if (before === mark && file.size && watched === mine) found(file);
+        }
+        await sleep(1000);
+      }
+    } catch (error) {
+      if (watched === mine) ended(String(error?.message ?? error));
+    }
+  }
+
+  root.toggleAttribute("data-folders", typeof showDirectoryPicker === "function");
+  globalThis.tarsalMeans = {
+    key: async (passphrase, salt, iterations) => {
+      const words = new TextEncoder().encode(passphrase.normalize("NFC"));
+      const raw = await crypto.subtle.importKey("raw", words, "PBKDF2", false, ["deriveKey"]);
+      const how = { name: "PBKDF2", hash: "SHA-256", salt, iterations };
+      return crypto.subtle.deriveKey(how, raw, { name: "AES-GCM", length: 256 }, false, ["encrypt", "decrypt"]);
+    },
+    seal: async (key, iv, bytes) => new Uint8Array(await crypto.subtle.encrypt({ name: "AES-GCM", iv }, key, bytes)),
+    unseal: async (key, iv, bytes) => new Uint8Array(await crypto.subtle.decrypt({ name: "AES-GCM", iv }, key, bytes)),
+    random: async (count) => crypto.getRandomValues(new Uint8Array(count)),
+    inside: async (entries) => (await Promise.all(entries.map(inside))).flat(),
+    room: async (ask) => {
+      const keeper = navigator.storage;
+      const durable = keeper?.persisted ? (await keeper.persisted()) || (ask && (await keeper.persist())) : undefined;
+      const { usage = 0, quota = 0 } = (await keeper?.estimate?.()) ?? {};
+      return [usage, quota, durable];
+    },
+    watch: async (found, ended) => {
+      const folder = await showDirectoryPicker();
+      watched += 1;
+      watch(folder, watched, found, ended);
+      return folder.name;
+    },
+    unwatch: async () => { watched += 1; },
+  };
+
   // ---- starting
 
   /** The host's answer for a file beside the page. */

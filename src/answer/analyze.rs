@@ -1,8 +1,9 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
-use super::trial::{rate_notices, read_trial, total};
+use super::clean::{rate_notices, total};
+use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
-use crate::movement::survey;
+use crate::movement::{bouts, survey};
 use crate::recording::{Notice, ReadError, ReadOptions, Reader, Recording};
 use sha2::{Digest, Sha256};
 
@@ -34,7 +35,7 @@ pub struct Stream {
 impl Stream {
     /// A stream for one file.
     pub fn new(name: &str, options: &Options) -> Self {
-        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone() };
+        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone(), ..ReadOptions::default() };
         Self { name: name.into(), options: options.clone(), hash: Sha256::new(), reader: Reader::new(&read), error: None }
     }
     /// Takes the next bytes.
@@ -59,46 +60,35 @@ impl Stream {
     }
 }
 
-/// Most of a window before take-off and after touchdown, s: enough to weigh, small enough to keep.
-const WINDOW_S: (f64, f64) = (8.0, 6.0);
-
 /// Analyses a recording already read; `empty` carries the file's name and hash.
 pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Options) -> Analysis {
     let rate = recording.clock.rate_hz;
-    let seen = survey(&total(recording), rate);
+    let force = total(recording);
+    let seen = survey(&force, rate);
+    let (bouts, left) = bouts(&force, rate, &seen);
+    drop(force);
     let at_s = |i: usize| recording.start_s + i as f64 / rate;
     let mut left_out: Vec<LeftOut> =
         seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();
+    left_out.extend(left.into_iter().map(|(r, why)| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why }));
     let (mut trials, mut windows) = (Vec::new(), Vec::new());
     let mut zeros: Vec<Vec<Zero>> = Vec::new();
-    let flight_ends: Vec<usize> = seen.flights.iter().map(|f| f.air.end).collect();
-    for flight in &seen.flights {
-        let after_flight = flight_ends.contains(&flight.stance_from);
-        let contact_s = (flight.air.start - flight.stance_from) as f64 / rate;
-        let settle = if after_flight { (0.15 * rate) as usize } else { 0 };
-        let from = (flight.stance_from + settle).max(flight.air.start.saturating_sub((WINDOW_S.0 * rate) as usize));
-        let to = flight.stance_to.min(flight.air.end + (WINDOW_S.1 * rate) as usize);
-        let why = if flight.stance_from > 0 && contact_s < 1.0 {
-            Err(format!("a rebound or drop: only {contact_s:.2} s on the plate before it; this version reads countermovement jumps"))
-        } else {
-            let window = recording.window(from, to);
-            read_trial(&window, options).map(|reading| (window, reading))
-        };
-        match why {
-            Ok((window, reading)) => {
-                zeros.push(reading.clean.zeros);
+    for bout in &bouts {
+        let window = recording.window(bout.window.start, bout.window.end);
+        match read_trial(&window, options) {
+            Ok(reading) => {
+                // Where nobody left the plates their level is not read but assumed.
+                if !bout.flights.is_empty() {
+                    zeros.push(reading.clean.zeros);
+                }
                 trials.push(reading.trial);
                 windows.push(window);
             }
-            Err(why) => left_out.push(LeftOut { start_s: at_s(from), end_s: at_s(to), why }),
+            Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),
         }
     }
-    if seen.flights.is_empty() {
-        let why = if seen.stance_n > 0.0 {
-            "nobody left the plates: no jump in this recording"
-        } else {
-            "nobody stood on the plates: force never reaches 150 N"
-        };
+    if seen.stance_n <= 0.0 {
+        let why = "nobody stood on the plates: force never reaches 150 N";
         left_out.push(LeftOut { start_s: at_s(0), end_s: at_s(recording.len()), why: why.into() });
     }
     left_out.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));

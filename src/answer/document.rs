@@ -151,6 +151,12 @@ pub struct SideFigure {
     pub share_right_percent: f64,
     /// 100·(R−L)/(R+L).
     pub difference_of_total_percent: f64,
+    /// Standard uncertainty of `left`: the plate's gain and zero level, and where the phase begins and ends.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u_left: Option<f64>,
+    /// Standard uncertainty of `right`, in the same way.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u_right: Option<f64>,
     /// Standard uncertainty of `difference_of_total_percent`.
     pub u: f64,
 }

@@ -1,14 +1,20 @@
 //! Bytes + options → one document.
 mod analyze;
+mod clean;
 mod document;
+mod doubts;
+mod drop;
 mod options;
+mod pattern;
 mod trial;
 mod uncertainty;
 mod verdict;
+mod weigh;
 
 pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, reread};
 pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
-pub use options::{EventEdit, Options};
+pub use doubts::plates::plates_swapped;
+pub use options::{EventEdit, Options, Side};

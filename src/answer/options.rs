@@ -26,6 +26,12 @@ pub struct Options {
     /// External load, kg.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub load_kg: Option<f64>,
+    /// Height of the box of a drop, m.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub box_m: Option<f64>,
+    /// The leg or legs it was done on, instead of working it out from the plates.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub side: Option<Side>,
     /// Sampling rate, Hz, for files that state none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rate_hz: Option<f64>,
@@ -36,6 +42,29 @@ pub struct Options {
     /// Events moved by hand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub edits: Vec<EventEdit>,
+}
+
+/// The leg or legs of a trial.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Side {
+    /// The left one.
+    Left,
+    /// The right one.
+    Right,
+    /// Both.
+    Both,
+}
+
+impl Side {
+    /// As in the document.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Left => "left",
+            Self::Right => "right",
+            Self::Both => "both",
+        }
+    }
 }
 
 /// An event moved by hand: the event of the trial that holds `near_s` is put at `time_s`.
@@ -60,6 +89,8 @@ impl Default for Options {
             test: None,
             mass_kg: None,
             load_kg: None,
+            box_m: None,
+            side: None,
             rate_hz: None,
             columns: None,
             edits: Vec::new(),

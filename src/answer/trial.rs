@@ -1,93 +1,38 @@
-//! One window → one trial: zero level, weighing, events, figures, sides, doubts.
+//! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
+use super::clean::{Clean, clean, gravity_of, quantum, saturated, total};
+use super::doubts::{Look, look};
+use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
-use super::{EditedEvent, Options, PhaseSpan, RunnerUp, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
-use crate::figures::{Plates, side_figures};
-use crate::force::stats::sd;
-use crate::force::{Zero, filter, gravity, saturation, zero_level};
-use crate::movement::kinds::{Drop, Events, Inputs, Kind, Phase, kind};
-use crate::movement::{Flight, Motion, Weight, closure, quiet_stretches, survey, weigh};
-use crate::recording::{Notice, Recording, Role};
+use super::weigh::{Weighed, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
+use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use crate::figures::{self, Plates, side_figures};
+use crate::force::filter;
+use crate::force::stats::{mean, sd};
+use crate::movement::kinds::drop_landing::DropVelocities;
+use crate::movement::kinds::{Drop, Events, Inputs, Kind, NotThisKind, kind};
+use crate::movement::{Approach, Bout, Motion, Shape, Weight, approach, bouts, scores, survey};
+use crate::recording::{Recording, Role};
 use core::ops::Range;
 use indexmap::IndexMap;
 
-/// Zero-corrected force of a window.
-pub(crate) struct Clean {
-    pub total_n: Vec<f64>,
-    /// Left and right, where both plates are in the recording.
-    pub plates: Option<[Vec<f64>; 2]>,
-    /// Zero level of each channel, in the recording's order.
-    pub zeros: Vec<Zero>,
-    /// Zero level of the total.
-    pub zero: Zero,
-}
-
-/// The total of a recording as read: left + right where both are there, else the one channel.
-pub(crate) fn total(recording: &Recording) -> Vec<f64> {
-    match (recording.channel(Role::Left), recording.channel(Role::Right)) {
-        (Some(l), Some(r)) => l.iter().zip(r).map(|(l, r)| f64::from(*l) + f64::from(*r)).collect(),
-        _ => recording.channels.first().map_or_else(Vec::new, |c| c.force_n.iter().map(|f| f64::from(*f)).collect()),
+/// One figure of both sides for the document. An impulse grows with its phase: what the phase's length is uncertain by, in
+/// proportion, both sides are too (their difference is not: both move alike).
+fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideFigure {
+    let length = figures.get(&side.id.replace("impulse", "duration")).filter(|_| side.id.ends_with("impulse"));
+    let stretched = length.and_then(|f| Some(f.u? / f.value?)).filter(|r| r.is_finite()).unwrap_or(0.0);
+    let whole = |value: f64, own: f64| Some((own * own + value * stretched * value * stretched).sqrt()).filter(|u| u.is_finite());
+    let (left, right) = (side.left, side.right);
+    SideFigure {
+        left,
+        right,
+        unit: side.unit.into(),
+        share_right_percent: 100.0 * right / (left + right),
+        difference_of_total_percent: 100.0 * (right - left) / (right + left),
+        u_left: whole(left, side.u_each[0]),
+        u_right: whole(right, side.u_each[1]),
+        u: side.u,
     }
-}
-
-/// Gravity in force.
-pub(crate) fn gravity_of(options: &Options) -> f64 {
-    options.latitude_deg.map_or(options.gravity, |latitude| gravity::at(latitude, options.altitude_m.unwrap_or(0.0)))
-}
-
-/// The quiet middle of a flight: without its first and last 30 % (ringing, a late foot), at least 40 ms, and whole
-/// mains periods where it is long enough, so that hum does not pull the mean.
-fn middle(air: &Range<usize>, rate_hz: f64) -> Range<usize> {
-    let skip = air.len() * 3 / 10;
-    let mut range = air.start + skip..air.end - skip;
-    let least = (0.04 * rate_hz).ceil() as usize;
-    if range.len() < least {
-        let centre = (air.start + air.end) / 2;
-        range = centre.saturating_sub(least / 2).max(air.start)..(centre + least.div_ceil(2)).min(air.end);
-    }
-    // 100 ms is five periods of 50 Hz and six of 60 Hz.
-    let periods = (0.1 * rate_hz).round() as usize;
-    if periods > 0 && range.len() > periods {
-        range.end = range.start + range.len() / periods * periods;
-    }
-    range
-}
-
-pub(crate) fn clean(recording: &Recording, flight: &Flight) -> Clean {
-    let rate = recording.clock.rate_hz;
-    let quiet = middle(&flight.air, rate);
-    let part = |x: &[f64]| zero_level(x.get(quiet.clone()).unwrap_or_default());
-    let channels: Vec<Vec<f64>> = recording.channels.iter().map(|c| c.force_n.iter().map(|f| f64::from(*f)).collect()).collect();
-    let zeros: Vec<Zero> = channels.iter().map(|c| part(c)).collect();
-    let corrected: Vec<Vec<f64>> = channels.into_iter().zip(&zeros).map(|(c, z)| c.into_iter().map(|f| f - z.level_n).collect()).collect();
-    let place = |role| recording.channels.iter().position(|c| c.report.role == role);
-    match (place(Role::Left).and_then(|i| corrected.get(i)), place(Role::Right).and_then(|i| corrected.get(i))) {
-        (Some(l), Some(r)) => {
-            let total_n: Vec<f64> = l.iter().zip(r).map(|(l, r)| l + r).collect();
-            let u_n = zeros.iter().take(2).map(|z| z.u_n * z.u_n).sum::<f64>().sqrt();
-            let zero = Zero {
-                level_n: zeros.iter().take(2).map(|z| z.level_n).sum(),
-                u_n,
-                sd_n: sd(total_n.get(quiet).unwrap_or_default()),
-                clamped: zeros.iter().take(2).any(|z| z.clamped),
-            };
-            Clean { plates: Some([l.clone(), r.clone()]), total_n, zeros, zero }
-        }
-        _ => {
-            let zero = zeros.first().copied().unwrap_or(Zero { level_n: 0.0, u_n: 0.0, sd_n: 0.0, clamped: false });
-            Clean { total_n: corrected.into_iter().next().unwrap_or_default(), plates: None, zeros, zero }
-        }
-    }
-}
-
-/// Weight with what it rests on.
-struct Weighed {
-    weight: Weight,
-    closure: Option<(f64, f64)>,
-    combined: Valued,
-    /// Quiet stretch after the landing.
-    rest: Option<Range<usize>>,
-    source: &'static str,
 }
 
 /// A trial read from its window, with what drawing needs.
@@ -97,20 +42,34 @@ pub(crate) struct Reading {
     pub clean: Clean,
 }
 
-/// Reads the one jump of a window.
+/// What was decided before reading: which test, how it was weighed, where it rests.
+struct Plan {
+    test: TestKind,
+    runner_up: Option<RunnerUp>,
+    weighed: Option<Weighed>,
+    /// Rest that velocity is integrated from, and the spread of force in it.
+    quiet: Range<usize>,
+    quiet_sd_n: f64,
+    /// Whether somebody stood still before the movement.
+    before: bool,
+}
+
+/// Reads the one trial of a window.
 ///
 /// # Errors
-/// Why the window holds no countermovement jump, in words for `left_out`.
+/// Why the window holds none, in words for `left_out`.
 pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Reading, String> {
-    if options.test.is_some_and(|test| test != TestKind::CountermovementJump) {
-        return Err("asked to be read as another test: this version reads countermovement jumps".into());
-    }
-    let kind = kind(TestKind::CountermovementJump).ok_or("not a test that can be read")?;
     let rate = window.clock.rate_hz;
     let g = gravity_of(options);
-    let seen = survey(&total(window), rate);
-    let flight = seen.flights.iter().max_by_key(|f| f.air.len()).ok_or("nobody left the plate")?;
-    let clean = clean(window, flight);
+    let raw = total(window);
+    let seen = survey(&raw, rate);
+    let (found, left) = bouts(&raw, rate, &seen);
+    let bout =
+        main_bout(&found, options.test).ok_or_else(|| left.first().map_or_else(|| "nobody left the plate".to_string(), |l| l.1.clone()))?;
+    let bout = &as_asked(bout, options.test)?;
+    let longest = |ranges: &[Range<usize>]| ranges.iter().max_by_key(|r| r.len()).cloned();
+    let empty = longest(&bout.flights).or_else(|| longest(&seen.unloaded));
+    let clean = clean(window, empty.as_ref());
     let force = &clean.total_n;
 
     let mut threshold_n = (5.0 * clean.zero.sd_n).max(5.0);
@@ -129,92 +88,143 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         quantum_n,
         onset_sd: options.onset_sd,
         threshold_n,
-        flights: vec![flight.air.clone()],
-        begin: 0,
+        flights: bout.flights.clone(),
+        begin: bout.begin,
         rest: None,
-        lands: flight.lands,
-        end: flight.stance_to,
-        motion_end: flight.stance_to,
+        lands: bout.lands,
+        end: bout.end,
+        motion_end: bout.end,
         v0_m_s: 0.0,
         shift: [0.0; 3],
-        drop: Drop::default(),
+        drop: Drop { box_m: options.box_m, ..Drop::default() },
         by_hand: by_hand.clone(),
     };
 
-    let mut weighed = weigh_jump(kind, force, flight, rate, seen.stance_n, &inputs)?;
+    let mut plan = plan(force, bout, &seen.stance_n, rate, g, options, &inputs)?;
+    let kind = kind(plan.test).ok_or_else(|| unrecognised(bout, &plan))?;
     // Rounding to coarse steps averages out only where noise spreads over more than half a step; else each plate's mean is
     // off by up to half a step, uniformly [JCGM 100:2008, 4.3.7], for as long as somebody stands still.
-    if weighed.weight.sd_n < 0.5 * quantum_n {
+    if let Some(weighed) = &mut plan.weighed
+        && weighed.weight.sd_n < 0.5 * quantum_n
+    {
         let rounding = quantum_n * (window.channels.len().min(2) as f64 / 12.0).sqrt();
         weighed.combined.u = (weighed.combined.u * weighed.combined.u + rounding * rounding).sqrt();
     }
-    let p = inputs(weighed.weight.stretch.clone(), weighed.weight.sd_n, weighed.combined.value);
-    let before = weighed.weight.stretch.end <= flight.air.start;
-    let (events, motion) = match kind.read(force, &p) {
-        Ok(found) if before => found,
-        _ if !before => (flight_only(kind, force, &p), Motion::default()),
-        _ => return Err("no dip and rise between quiet standing and flight: not a countermovement jump".into()),
+    let weighed = plan.weighed.as_ref();
+    let combined = weighed.map_or(Valued { value: f64::NAN, u: 0.0 }, |w| w.combined);
+    let mut p = inputs(plan.quiet.clone(), plan.quiet_sd_n, combined.value);
+    p.rest = weighed.and_then(|w| w.rest.clone());
+    let drops = bout.shape == Shape::Drop || matches!(plan.test, TestKind::DropJump | TestKind::DropLanding);
+    // Over a rest of a second the sway's velocity averages out.
+    let sway_m_s = weighed.map_or(0.0, |w| w.weight.sway_m_s) * if drops { 0.7 } else { 1.0 };
+    let (velocities, velocity_u) = if drops && combined.value.is_finite() {
+        drop::settle(force, &mut p, &DropU { weight_u_n: combined.u, zero_u_n: clean.zero.u_n, sway_m_s })
+    } else {
+        (DropVelocities::default(), [0.0; 2])
     };
-    let mut velocity_known = before && weighed.weight.stretch.len() as f64 >= 0.5 * rate - 1.0;
-    if before {
+
+    let before = plan.before;
+    let (events, motion) = match kind.read(force, &p) {
+        Ok(found) if before || drops => found,
+        _ if !before && !drops && bout.shape == Shape::Jumps => (flight_only(kind, force, &p), Motion::default()),
+        Ok(found) => found,
+        Err(why) => return Err(not_this(why, plan.test)),
+    };
+    let needs_stance = needs_stance(plan.test);
+    let off = events.at(kind.last_take_off());
+    let mut velocity_known = if needs_stance { before && plan.quiet.len() as f64 >= 0.5 * rate - 1.0 } else { true };
+    if needs_stance && before {
         let v = motion.velocity_at(events.at("take_off"));
         if velocity_known && !(v > 0.5) && by_hand.is_empty() {
             return Err(format!("off the plate, not a jump: the centre of mass rose at {v:.2} m/s only"));
         }
-        let shallow = -motion.displacement_at(events.at("lowest_point")) < 0.03;
-        if velocity_known && shallow && by_hand.is_empty() && options.test.is_none() {
-            return Err("a jump without a countermovement: this version reads countermovement jumps".into());
-        }
     }
-    velocity_known &= motion.velocity_at(events.at("take_off")).is_finite();
+    if needs_stance || (drops && off.is_finite()) {
+        velocity_known &= motion.velocity_at(off).is_finite();
+    } else if drops {
+        velocity_known &= motion.velocity_at(events.at("touchdown")).is_finite();
+    }
 
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
+    // Where nobody ever left the plates, noise is seen in the steps of quiet standing.
+    let noise_n = match (&empty, weighed) {
+        (None, Some(w)) => white(force.get(w.weight.stretch.clone()).unwrap_or_default()),
+        _ => clean.zero.sd_n,
+    };
     let reread = Reread {
         kind,
         force_n: force,
         smooth_n: smooth.as_deref().unwrap_or(force),
         inputs: &p,
-        weight_u_n: weighed.combined.u,
+        weight_u_n: combined.u,
         zero_u_n: clean.zero.u_n,
-        noise_n: clean.zero.sd_n.min(0.02 * p.weight_n),
-        sway_m_s: weighed.weight.sway_m_s,
+        noise_n: if p.weight_n.is_finite() { noise_n.min(0.02 * p.weight_n) } else { noise_n },
+        sway_m_s,
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
+        drop: drops.then_some((velocities.backward.is_some(), velocities.from_flight.is_some())),
     };
     let mut figures = figures_with_u(&reread, &events, &motion);
+    let side = side_of(window, &clean, &events, p.weight_n, options);
     let mut sides = IndexMap::new();
-    if let Some([l, r]) = &clean.plates {
+    if let Some([l, r]) = &clean.plates
+        && side == Side::Both
+    {
         let zero_u_n = [clean.zeros.first().map_or(0.0, |z| z.u_n), clean.zeros.get(1).map_or(0.0, |z| z.u_n)];
         if velocity_known {
-            for (id, left, right, unit, u) in side_figures(&Plates { left_n: l, right_n: r, zero_u_n }, &p, &events, kind.phases()) {
-                let side = SideFigure {
-                    left,
-                    right,
-                    unit: unit.into(),
-                    share_right_percent: 100.0 * right / (left + right),
-                    difference_of_total_percent: 100.0 * (right - left) / (right + left),
-                    u,
-                };
-                sides.insert(id.to_string(), side);
+            let standing = weighed.map_or(0..0, |w| w.weight.stretch.clone());
+            let plates = Plates { left_n: l, right_n: r, zero_u_n };
+            for side in side_figures(&plates, &standing, rate, &events, kind.phases()) {
+                sides.insert(side.id.to_string(), side_answer(side, &figures));
             }
         }
-        super::uncertainty::push_lags(&mut figures, l, r, &p, &events);
+        if !p.flights.is_empty() {
+            super::uncertainty::push_lags(&mut figures, l, r, &p, &events);
+        }
     }
 
+    let drop_answer = drops.then(|| {
+        let combined = figures.get("touchdown_velocity").and_then(|f| Some(Valued { value: f.value?, u: f.u? }));
+        drop::tell(&p.drop, &velocities, velocity_u, combined)
+    });
+    let unweighed = Weight { stretch: 0..0, mean_n: f64::NAN, sd_n: 0.0, u_n: 0.0, sway_m_s: 0.0 };
+    let seen = look(&Look {
+        test: plan.test,
+        clean: &clean,
+        weighed,
+        inputs: &p,
+        events: &events,
+        last_take_off: off,
+        last_touchdown: events.at(kind.last_touchdown()),
+        figures: &figures,
+        from_stance: needs_stance && before && velocity_known,
+    });
     let facts = Facts {
+        seen: &seen,
+        test: plan.test,
+        needs_stance,
+        has_flight: !p.flights.is_empty(),
         rate_hz: rate,
-        weight: &weighed.weight,
+        weight: weighed.map_or(&unweighed, |w| &w.weight),
         known_weight_n: options.mass_kg.map(|m| (m + options.load_kg.unwrap_or(0.0)) * g),
-        combined: weighed.combined,
-        closure: weighed.closure,
+        combined,
+        weighed: weighed.is_some(),
+        closure: weighed.and_then(|w| w.closure),
         weighed_before: before,
         velocity_known,
-        final_velocity_m_s: weighed.rest.as_ref().and_then(|r| mean_velocity(&motion, r)),
+        final_velocity_m_s: if needs_stance { weighed.and_then(|w| w.rest.as_ref()).and_then(|r| mean_velocity(&motion, r)) } else { None },
         figures: &figures,
-        standing_share_right: sides.get("standing_force").map(|s| s.share_right_percent),
+        standing_share_right: sides.get("standing_force").map(|s: &SideFigure| s.share_right_percent),
         events: &events,
-        lands: flight.lands,
+        last_take_off: off,
+        last_touchdown: events.at(kind.last_touchdown()),
+        lands: bout.lands,
+        after_landing_s: (bout.end as f64 - events.at(kind.last_touchdown())) / rate,
+        box_m: options.box_m,
+        drop_apart_m: drop::apart(&velocities, velocity_u, g),
+        drop_from_box: drops && velocities.backward.is_none() && velocities.from_flight.is_none(),
         zero: clean.zero,
+        zero_unknown: empty.is_none(),
         threshold_capped: capped,
         quantum_n,
         gaps: &window.clock.gaps,
@@ -230,35 +240,33 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         sides.clear();
     }
     let at_s = |at: f64| window.start_s + at / rate;
-    let depth = -motion.displacement_at(events.at("lowest_point"));
-    let system = Valued { value: weighed.combined.value / g, u: weighed.combined.u / g };
+    let contacts = contacts(kind, force, &p, &events, &at_s);
+    let system = weighed.map(|_| Valued { value: combined.value / g, u: combined.u / g });
     let trial = Trial {
-        test: TestKind::CountermovementJump,
-        runner_up: depth
-            .is_finite()
-            .then(|| RunnerUp { test: TestKind::SquatJump, margin: ((depth - 0.03) / (depth + 0.03)).clamp(0.0, 1.0) }),
-        side: "both".into(),
+        test: plan.test,
+        runner_up: plan.runner_up,
+        side: side.word().into(),
         protocol: None,
         start_s: window.start_s,
         end_s: window.start_s + window.duration_s(),
         verdict,
-        system_mass_kg: Some(system),
-        body_mass_kg: Some(system.value - options.load_kg.unwrap_or(0.0)),
+        system_mass_kg: system,
+        body_mass_kg: system.map(|s| s.value - options.load_kg.unwrap_or(0.0)),
         load_kg: options.load_kg.unwrap_or(0.0),
-        weighing: Some(Weighing {
-            from_s: at_s(weighed.weight.stretch.start as f64),
-            to_s: at_s(weighed.weight.stretch.end as f64),
-            sd_n: weighed.weight.sd_n,
-            window_n: weighed.weight.mean_n,
-            closure_n: weighed.closure.map(|c| c.0),
-            weight_n: weighed.combined,
-            source: weighed.source.into(),
+        weighing: weighed.map(|w| Weighing {
+            from_s: at_s(w.weight.stretch.start as f64),
+            to_s: at_s(w.weight.stretch.end as f64),
+            sd_n: w.weight.sd_n,
+            window_n: w.weight.mean_n,
+            closure_n: w.closure.map(|c| c.0),
+            weight_n: w.combined,
+            source: w.source.into(),
         }),
         events: events.named().map(|(name, at)| (name.to_string(), at_s(at))).collect(),
-        phases: phases(kind, &events, &at_s),
-        drop: None,
-        contacts: Vec::new(),
-        height_source: None,
+        phases: phases(kind, &events, &contacts, &at_s),
+        drop: drop_answer.flatten(),
+        contacts,
+        height_source: height_source(plan.test, velocity_known),
         figures,
         sides,
         edited_events: edited(kind, force, &p, &at_s),
@@ -267,71 +275,187 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     Ok(Reading { trial, motion, clean })
 }
 
-/// Weighs in two rounds, since the weighing must end before an onset that depends on it; then from rest to rest.
-fn weigh_jump(
-    kind: &dyn Kind,
-    force: &[f64],
-    flight: &Flight,
-    rate: f64,
-    stance_n: f64,
-    inputs: &dyn Fn(Range<usize>, f64, f64) -> Inputs,
-) -> Result<Weighed, String> {
-    let stance = flight.stance_from..flight.air.start;
-    let stretches = quiet_stretches(force, stance, rate, stance_n);
-    // A stretch ends where force leaves 3 % of weight, which is already inside the movement.
-    let ended = |guard_s: f64| -> Vec<Range<usize>> {
-        let guard = (guard_s * rate).round() as usize;
-        stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect()
-    };
-    let rests = if flight.lands {
-        let from = flight.air.end + (0.3 * rate) as usize;
-        quiet_stretches(force, from.min(flight.stance_to)..flight.stance_to, rate, stance_n)
-    } else {
-        Vec::new()
-    };
-    let rest = rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * rate).max_by_key(Range::len);
-
-    let first = weigh(force, &ended(0.1), flight.air.start, rate);
-    // A glimpse of standing weighs the person, though nothing can be integrated from it.
-    let Some(mut weight) = first.or_else(|| weigh(force, &ended(0.03), flight.air.start, rate)) else {
-        let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
-        let weight = crate::movement::weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
-        let combined = Valued { value: weight.mean_n, u: weight.u_n };
-        return Ok(Weighed { weight, closure: None, combined, rest: None, source: "after the landing" });
-    };
-    if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
-        && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
-    {
-        weight = again;
-    }
-    let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
-    let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.02 * weight.mean_n;
-    let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(crate::force::stats::mean(x))));
-    let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
-        return Ok(Weighed { weight, closure: None, combined, rest, source: "before the jump" });
-    };
-    let apart = (found.0 - weight.mean_n).abs();
-    let joint = (combined.u * combined.u + found.1 * found.1).sqrt();
-    if closure_disagrees(apart, joint, weight.mean_n) {
-        // Something was touched or drifted between: keep the window, and own up to half of what parts the two.
-        let combined = Valued { value: weight.mean_n, u: combined.u.max(apart / 2.0) };
-        return Ok(Weighed { weight, closure: Some(found), combined, rest, source: "before the jump" });
-    }
-    let (a, b) = (1.0 / (combined.u * combined.u), 1.0 / (found.1 * found.1).max(LEAST_U_N * LEAST_U_N));
-    let value = (a * combined.value + b * found.0) / (a + b);
-    // Two values more than two joint uncertainties apart make their mean less certain in proportion
-    // [after Birge 1932, Phys. Rev. 40:207].
-    let combined = Valued { value, u: (0.5 * apart / joint).max(1.0) / (a + b).sqrt() };
-    Ok(Weighed { weight, closure: Some(found), combined, rest, source: "before the jump, and from rest to rest across it" })
+/// Kinds whose velocity is integrated from a stance before the movement.
+fn needs_stance(test: TestKind) -> bool {
+    matches!(test, TestKind::CountermovementJump | TestKind::SquatJump | TestKind::CountermovementReboundJump)
 }
 
-/// Nobody is weighed better than this, N (*ours*; 2 g).
-const LEAST_U_N: f64 = 0.02;
+/// What the height in an index of height for time is from.
+fn height_source(test: TestKind, velocity_known: bool) -> Option<String> {
+    match test {
+        TestKind::DropJump | TestKind::CountermovementReboundJump | TestKind::CountermovementJump if velocity_known => {
+            Some("take_off_velocity".into())
+        }
+        TestKind::ReboundJumps => Some("flight_time".into()),
+        _ => None,
+    }
+}
 
-/// Whether window and closure weights are further apart than chance: beyond four joint uncertainties and 0.15 % of
-/// weight (about a newton, 5–9 mm of height).
-pub(crate) fn closure_disagrees(apart_n: f64, joint_u_n: f64, weight_n: f64) -> bool {
-    apart_n > (4.0 * joint_u_n).max(0.0015 * weight_n)
+/// The bout that a window is about: jumps before landings before pulls before standing; of the kind asked for, where one was.
+fn main_bout(found: &[Bout], asked: Option<TestKind>) -> Option<&Bout> {
+    let rank = |b: &Bout| {
+        let flight = b.flights.iter().map(Range::len).max().unwrap_or(0);
+        let shape = match b.shape {
+            Shape::Jumps | Shape::Drop if flight > 0 => 3,
+            Shape::Jumps | Shape::Drop => 2,
+            Shape::Pull => 1,
+            Shape::Standing => 0,
+        };
+        let wanted = match asked {
+            Some(TestKind::Isometric) => b.shape == Shape::Pull,
+            Some(TestKind::QuietStanding) => b.shape == Shape::Standing,
+            Some(TestKind::DropLanding) => b.shape == Shape::Drop && flight == 0,
+            _ => false,
+        };
+        (wanted, shape, flight, b.end - b.begin)
+    };
+    found.iter().max_by_key(|b| rank(b))
+}
+
+/// The bout as the reader's word for it takes it: a drop needs empty plates before it, a jump a stance.
+fn as_asked(bout: &Bout, asked: Option<TestKind>) -> Result<Bout, String> {
+    let mut bout = bout.clone();
+    let jumps = |test| matches!(test, TestKind::CountermovementJump | TestKind::SquatJump | TestKind::CountermovementReboundJump);
+    match asked {
+        Some(TestKind::DropJump) if bout.shape == Shape::Jumps && bout.flights.len() > 1 => {
+            // Stepping up and off again was taken for a flight.
+            bout.begin = bout.flights.remove(0).end;
+            bout.shape = Shape::Drop;
+        }
+        Some(test @ (TestKind::DropJump | TestKind::DropLanding)) if bout.shape != Shape::Drop => {
+            let name = if test == TestKind::DropJump { "drop jump" } else { "drop landing" };
+            return Err(format!("asked to be read as a {name}, but nobody comes down onto empty plates here"));
+        }
+        Some(test) if jumps(test) && !bout.flights.is_empty() => bout.shape = Shape::Jumps,
+        Some(TestKind::Isometric) if bout.shape != Shape::Pull => {
+            return Err("asked to be read as a push or pull, but nobody presses beyond weight without leaving the plates here".into());
+        }
+        _ => {}
+    }
+    Ok(bout)
+}
+
+/// Decides the test, weighs, and finds the rest to integrate from.
+#[allow(clippy::too_many_arguments)] // each is one thing the window gives
+fn plan(
+    force: &[f64],
+    bout: &Bout,
+    stance_n: &f64,
+    rate: f64,
+    g: f64,
+    options: &Options,
+    inputs: &dyn Fn(Range<usize>, f64, f64) -> Inputs,
+) -> Result<Plan, String> {
+    let typed = || options.mass_kg.map(|m| weigh_typed(m + options.load_kg.unwrap_or(0.0), g));
+    let decide = |seen: Option<&Approach>, settles: bool, weight_n: f64| {
+        let scored = scores(bout, seen.copied(), settles, force, weight_n, rate);
+        choose(&scored, options.test)
+    };
+    match bout.shape {
+        Shape::Jumps => {
+            let jump = kind(TestKind::CountermovementJump).ok_or("not a test that can be read")?;
+            let sets = bout.flights.len() > 2 || options.test == Some(TestKind::ReboundJumps);
+            let weighed = match weigh_jump(jump, force, bout, rate, *stance_n, inputs) {
+                Ok(weighed) => weighed,
+                Err(why) => match typed() {
+                    Some(typed) => typed,
+                    // A set of rebounds is read from its times; only its stiffness needs a weight.
+                    None if sets => {
+                        let (test, runner_up) = decide(None, false, f64::NAN);
+                        return Ok(Plan { test, runner_up, weighed: None, quiet: 0..0, quiet_sd_n: 0.0, before: false });
+                    }
+                    None => return Err(why),
+                },
+            };
+            let stretch = weighed.weight.stretch.clone();
+            let first = bout.flights.first().map_or(0, |f| f.start);
+            let before = !stretch.is_empty() && stretch.end <= first;
+            let seen = before.then(|| {
+                let p = Inputs {
+                    motion_end: first + (0.05 * rate) as usize,
+                    ..inputs(stretch.clone(), weighed.weight.sd_n, weighed.combined.value)
+                };
+                approach(&jump.motion(force, &p), stretch.clone(), first as f64, rate)
+            });
+            let seen = seen.flatten();
+            let (test, runner_up) = decide(seen.as_ref(), weighed.rest.is_some(), weighed.combined.value);
+            let mut plan = Plan { test, runner_up, quiet: stretch, quiet_sd_n: weighed.weight.sd_n, weighed: None, before };
+            if test == TestKind::SquatJump && before {
+                let held = seen.filter(|s| s.held_s > 0.3).map(|s| s.hold.0..s.hold.1);
+                let (weighed, hold) = weigh_squat(force, bout, rate, *stance_n, weighed, held);
+                plan.quiet_sd_n = force.get(hold.clone()).map_or(weighed.weight.sd_n, sd);
+                plan.quiet = hold;
+                plan.weighed = Some(weighed);
+            } else {
+                plan.weighed = Some(weighed);
+            }
+            Ok(plan)
+        }
+        Shape::Drop => {
+            let weighed = weigh_drop(force, bout, rate, *stance_n).or_else(typed);
+            let settles = weighed.as_ref().is_some_and(|w| w.rest.is_some());
+            let level = weighed.as_ref().map_or(*stance_n, |w| w.combined.value);
+            let (test, runner_up) = decide(None, settles, level);
+            let quiet = weighed.as_ref().map_or(0..0, |w| w.weight.stretch.clone());
+            let quiet_sd_n = weighed.as_ref().map_or(0.0, |w| w.weight.sd_n);
+            if test == TestKind::DropLanding && weighed.is_none() {
+                return Err("a landing that never comes to rest, and no weight from elsewhere".into());
+            }
+            Ok(Plan { test, runner_up, weighed, quiet, quiet_sd_n, before: false })
+        }
+        Shape::Pull | Shape::Standing => {
+            let weighed = match bout.shape {
+                Shape::Pull => weigh_pull(force, bout, rate).or_else(typed),
+                _ => weigh_still(force, bout, rate, *stance_n),
+            };
+            let weighed = weighed.ok_or("no moment of standing before the pull or after it: weight unknown")?;
+            let still = weighed.weight.stretch.len() as f64 >= 0.8 * rate || weighed.weight.stretch.is_empty();
+            let (test, runner_up) = decide(None, still, weighed.combined.value);
+            let (quiet, quiet_sd_n) = (weighed.weight.stretch.clone(), weighed.weight.sd_n);
+            let before = quiet.end <= bout.begin || bout.shape == Shape::Standing;
+            Ok(Plan { test, runner_up, weighed: Some(weighed), quiet, quiet_sd_n, before })
+        }
+    }
+}
+
+/// Below this score nothing is recognised.
+const LEAST_SCORE: f64 = 0.2;
+
+/// The best test and the next best with how far behind it is; the reader's word overrules both.
+fn choose(scored: &[(TestKind, f64)], asked: Option<TestKind>) -> (TestKind, Option<RunnerUp>) {
+    let best = scored.first().copied().unwrap_or((TestKind::Unrecognised, 0.0));
+    if let Some(asked) = asked {
+        // What it would have been called, when that is another name.
+        let own = scored.iter().find(|s| s.0 == asked).map_or(0.0, |s| s.1);
+        let other = scored.iter().find(|s| s.0 != asked);
+        return (asked, other.map(|s| RunnerUp { test: s.0, margin: (own - s.1).clamp(0.0, 1.0) }));
+    }
+    if best.1 < LEAST_SCORE {
+        return (TestKind::Unrecognised, None);
+    }
+    (best.0, scored.get(1).map(|s| RunnerUp { test: s.0, margin: (best.1 - s.1).clamp(0.0, 1.0) }))
+}
+
+/// Why no kind fits.
+fn unrecognised(bout: &Bout, plan: &Plan) -> String {
+    match bout.shape {
+        Shape::Jumps if plan.before => "a jump without a countermovement and from no squat: none of the tests known here".into(),
+        Shape::Drop => "a slow step onto the plates and off the ground again: none of the tests known here".into(),
+        _ => "none of the tests known here".into(),
+    }
+}
+
+/// Why a bout cannot be read as a test.
+fn not_this(why: NotThisKind, test: TestKind) -> String {
+    match (why, test) {
+        (NotThisKind::NoFlight, TestKind::DropJump) => "read as a drop jump: nobody leaves the plates after the drop".into(),
+        (NotThisKind::NoFlight, _) => "read as another test than it looks like: it needs a second flight, and there is none".into(),
+        (NotThisKind::NoMovement, TestKind::CountermovementJump | TestKind::CountermovementReboundJump) => {
+            "no dip and rise between quiet standing and flight: not a countermovement jump".into()
+        }
+        (NotThisKind::NoMovement, _) => "read as another test than it looks like: its movement is not there".into(),
+        (NotThisKind::NoRise, _) => "no force beyond weight: not a push or a pull".into(),
+    }
 }
 
 /// Take-off and touchdown alone, for a flight without a stance to integrate from.
@@ -343,28 +467,72 @@ fn flight_only(kind: &dyn Kind, force: &[f64], p: &Inputs) -> Events {
         vec![("take_off", air.start as f64), ("touchdown", if p.lands { air.end as f64 } else { f64::NAN })]
     };
     let mut all = found.map_or_else(|_| coarse(), |(e, _)| e.all);
-    all.retain(|(name, _)| matches!(*name, "take_off" | "touchdown"));
+    all.retain(|(name, _)| name.ends_with("take_off") || name.ends_with("touchdown"));
     Events { all, signs: Vec::new() }
 }
 
-/// The phases as drawn: those of the kind whose two events exist.
-fn phases(kind: &dyn Kind, events: &Events, at_s: &dyn Fn(f64) -> f64) -> Vec<PhaseSpan> {
-    let span = |p: &Phase| {
-        let (from, to) = (events.at(p.from), events.at(p.to));
-        (to > from).then(|| PhaseSpan { name: p.name.into(), from_s: at_s(from), to_s: at_s(to) })
+/// The leg or legs it was done on: as told; else both, unless one plate carries nearly nothing all along and still lives
+/// (a plate that reads one and the same number is off, not unloaded).
+fn side_of(window: &Recording, clean: &Clean, events: &Events, weight_n: f64, options: &Options) -> Side {
+    if let Some(side) = options.side {
+        return side;
+    }
+    let Some([left, right]) = &clean.plates else { return Side::Both };
+    let (first, last) = events.span();
+    let loaded = |x: &[f64]| -> f64 {
+        let part = x.get(first.max(0.0) as usize..last.max(0.0) as usize).unwrap_or_default();
+        mean(part)
     };
-    kind.phases().iter().filter_map(span).collect()
+    let (l, r) = (loaded(left), loaded(right));
+    let share = r / (l + r);
+    let lives = |role| window.channel(role).is_some_and(|x| x.windows(2).any(|w| w.first() != w.last()));
+    match share {
+        s if s > 0.95 && l + r > 0.2 * weight_n && lives(Role::Left) => Side::Right,
+        s if s < 0.05 && l + r > 0.2 * weight_n && lives(Role::Right) => Side::Left,
+        _ => Side::Both,
+    }
+}
+
+/// The phases as drawn: those of the kind whose two events exist; for repeated jumps each contact and each flight.
+fn phases(kind: &dyn Kind, events: &Events, contacts: &[ContactRow], at_s: &dyn Fn(f64) -> f64) -> Vec<PhaseSpan> {
+    let span = |name: &str, from_s: f64, to_s: f64| (to_s > from_s).then(|| PhaseSpan { name: name.into(), from_s, to_s });
+    if contacts.is_empty() {
+        let one = |p: &crate::movement::kinds::Phase| span(p.name, at_s(events.at(p.from)), at_s(events.at(p.to)));
+        return kind.phases().iter().filter_map(one).collect();
+    }
+    let opening = span("flight", at_s(events.at("take_off")), at_s(events.at("touchdown")));
+    let each = contacts.iter().flat_map(|c| {
+        let flight = c.flight_time.and_then(|t| span("flight", c.take_off, c.take_off + t));
+        span("contact", c.touchdown, c.take_off).into_iter().chain(flight)
+    });
+    opening.into_iter().chain(each).collect()
+}
+
+fn contacts(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events, at_s: &dyn Fn(f64) -> f64) -> Vec<ContactRow> {
+    let row = |c: &crate::movement::kinds::Contact| {
+        let contact_time = (c.take_off - c.touchdown) / p.rate_hz;
+        let flight_time = c.next.is_finite().then(|| (c.next - c.take_off) / p.rate_hz);
+        ContactRow {
+            touchdown: at_s(c.touchdown),
+            take_off: at_s(c.take_off),
+            contact_time,
+            flight_time,
+            reactive_strength_index: flight_time.map(|t| p.gravity * t * t / 8.0 / contact_time),
+            counted: c.counted,
+        }
+    };
+    kind.contacts(force, p, events).iter().map(row).collect()
+}
+
+/// Standard deviation of white noise, from the steps between neighbouring samples.
+fn white(x: &[f64]) -> f64 {
+    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
+    sd(&steps) / core::f64::consts::SQRT_2
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {
     let from = r.start.checked_sub(motion.start)?;
-    motion.velocity_m_s.get(from..from + r.len()).map(crate::force::stats::mean)
-}
-
-/// Smallest step between neighbouring samples: the reading's own resolution.
-fn quantum(force: &[f64]) -> f64 {
-    let step = force.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|d| *d > 1e-6).fold(f64::MAX, f64::min);
-    if step < f64::MAX { step } else { 0.0 }
+    motion.velocity_m_s.get(from..from + r.len()).map(mean)
 }
 
 /// The edits that fall into this window, as fractional samples.
@@ -381,34 +549,4 @@ fn edited(kind: &dyn Kind, force: &[f64], p: &Inputs, at_s: &dyn Fn(f64) -> f64)
     let found = kind.read(force, &Inputs { by_hand: Vec::new(), ..p.clone() }).map(|(e, _)| e.all).unwrap_or_default();
     let place = |name: &str| found.iter().find(|(n, at)| *n == name && at.is_finite()).map(|(_, at)| at_s(*at));
     p.by_hand.iter().map(|(name, at)| EditedEvent { event: name.clone(), found_s: place(name), time_s: at_s(*at) }).collect()
-}
-
-/// Stretches where a channel is stuck at its upper end.
-fn saturated(window: &Recording) -> Vec<Range<usize>> {
-    let mut out = Vec::new();
-    for channel in &window.channels {
-        let force: Vec<f64> = channel.force_n.iter().map(|f| f64::from(*f)).collect();
-        out.extend(saturation(&force, window.clock.rate_hz).into_iter().map(|s| s.start..s.start + s.len));
-    }
-    out
-}
-
-/// A notice the window itself cannot carry.
-pub(crate) fn rate_notices(rate_hz: f64) -> Vec<Notice> {
-    if rate_hz < 200.0 {
-        vec![
-            Notice::new(
-                "low_rate",
-                format!("{rate_hz:.0} samples a second are few: the sampling interval is a large part of every time's uncertainty."),
-            )
-            .next_time("Record at 1000 Hz where the plate allows it."),
-        ]
-    } else if rate_hz < 500.0 {
-        vec![
-            Notice::new("low_rate", format!("Recorded at {rate_hz:.0} Hz; 500 Hz or more resolves take-off and touchdown better."))
-                .next_time("Record at 1000 Hz where the plate allows it."),
-        ]
-    } else {
-        Vec::new()
-    }
 }

@@ -1,5 +1,7 @@
 //! May the trial be trusted? Rows of data: what is looked at, how bad it is, what to say, what to do next time.
-use super::{Figure, Valued, Verdict};
+use super::doubts::{Seen, rules};
+use super::pattern::Cause;
+use super::{Figure, TestKind, Valued, Verdict};
 use crate::force::Zero;
 use crate::movement::Weight;
 use crate::movement::kinds::Events;
@@ -9,10 +11,16 @@ use indexmap::IndexMap;
 
 /// What the rules look at.
 pub(crate) struct Facts<'a> {
+    pub test: TestKind,
+    /// Whether velocity is integrated from a stance before the movement.
+    pub needs_stance: bool,
+    pub has_flight: bool,
     pub rate_hz: f64,
     pub weight: &'a Weight,
     pub known_weight_n: Option<f64>,
     pub combined: Valued,
+    /// Whether there is a weight at all.
+    pub weighed: bool,
     pub closure: Option<(f64, f64)>,
     pub weighed_before: bool,
     pub velocity_known: bool,
@@ -20,17 +28,29 @@ pub(crate) struct Facts<'a> {
     pub figures: &'a IndexMap<String, Figure>,
     pub standing_share_right: Option<f64>,
     pub events: &'a Events,
+    pub last_take_off: f64,
+    pub last_touchdown: f64,
     pub lands: bool,
+    /// From the last touchdown to where the stance ends, s.
+    pub after_landing_s: f64,
+    pub box_m: Option<f64>,
+    /// How far apart the two readings of a drop are, m of height, where beyond chance.
+    pub drop_apart_m: Option<f64>,
+    pub drop_from_box: bool,
     pub zero: Zero,
+    /// Nobody ever left the plates: the zero level cannot be read.
+    pub zero_unknown: bool,
     pub threshold_capped: bool,
     pub quantum_n: f64,
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
+    /// What force itself shows.
+    pub seen: &'a Seen,
 }
 
 impl Facts<'_> {
-    fn value(&self, id: &str) -> Option<f64> {
+    pub(super) fn value(&self, id: &str) -> Option<f64> {
         self.figures.get(id)?.value
     }
     fn u(&self, id: &str) -> f64 {
@@ -39,11 +59,18 @@ impl Facts<'_> {
     fn quiet_s(&self) -> f64 {
         self.weight.stretch.len() as f64 / self.rate_hz
     }
-    fn time(&self, at: f64) -> Option<f64> {
+    pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
     }
-    fn last_take_off(&self) -> f64 {
-        self.events.at("take_off")
+    /// The last take-off; the end of the movement where nobody leaves the plates.
+    fn last_take_off_or_start(&self) -> f64 {
+        if self.last_take_off.is_finite() { self.last_take_off } else { self.events.span().1 }
+    }
+    fn of(&self, tests: &[TestKind]) -> bool {
+        tests.contains(&self.test)
+    }
+    fn sign(&self, code: &str) -> Option<(f64, f64)> {
+        self.events.sign(code)
     }
     /// Flight-time height minus velocity height, m, with its standard uncertainty.
     fn heights_apart(&self) -> Option<(f64, f64)> {
@@ -58,24 +85,32 @@ impl Facts<'_> {
 }
 
 /// A sentence and its place, when the rule applies.
-type Found = Option<(String, Option<f64>)>;
+pub(super) type Found = Option<(String, Option<f64>)>;
 
 /// One rule.
-struct Rule {
-    code: &'static str,
-    severity: Verdict,
-    next_time: &'static str,
-    applies: fn(&Facts<'_>) -> Found,
+pub(super) struct Rule {
+    pub code: &'static str,
+    pub severity: Verdict,
+    pub next_time: &'static str,
+    pub applies: fn(&Facts<'_>) -> Found,
 }
 
 const RULES: &[Rule] = &[
+    Rule {
+        code: "weight_unknown",
+        severity: Verdict::Doubtful,
+        next_time: "Stand still for two seconds on the plates before or after, or type in the body mass.",
+        applies: |f| {
+            (!f.weighed).then(|| ("Nobody stands still in this recording: weight is unknown, and only times can be given.".into(), None))
+        },
+    },
     Rule {
         code: "clipped",
         severity: Verdict::Unusable,
         next_time: "Set the plate to a wider range, or use plates rated for the load.",
         applies: |f| {
             let (from, _) = f.events.span();
-            let hit = f.saturated.iter().find(|r| (r.start as f64) < f.last_take_off() && r.end as f64 > from)?;
+            let hit = f.saturated.iter().find(|r| (r.start as f64) < f.last_take_off_or_start() && r.end as f64 > from)?;
             Some(("Force is cut off at the top of the plate's range between onset and take-off.".into(), f.time(hit.start as f64)))
         },
     },
@@ -84,7 +119,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Set the plate to a wider range, or land softer.",
         applies: |f| {
-            let hit = f.saturated.iter().find(|r| r.start as f64 > f.last_take_off())?;
+            let hit = f.saturated.iter().find(|r| r.start as f64 > f.last_take_off_or_start())?;
             Some((
                 "Force is cut off at the top of the plate's range in landing: the landing figures are too low.".into(),
                 f.time(hit.start as f64),
@@ -115,7 +150,8 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds after the landing.",
         applies: |f| {
-            (!f.lands).then(|| ("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None))
+            (f.has_flight && !f.lands)
+                .then(|| ("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None))
         },
     },
     Rule {
@@ -123,7 +159,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Stand still for two seconds before the jump.",
         applies: |f| {
-            (!f.weighed_before).then(|| {
+            (f.needs_stance && !f.weighed_before).then(|| {
                 (
                     "There is no quiet standing before the jump: only the flight can be read, and weight is from after the landing.".into(),
                     None,
@@ -138,7 +174,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let s = f.quiet_s();
             let velocity = if f.velocity_known { "" } else { "; the height from velocity cannot be given" };
-            (f.weighed_before && s < 0.995)
+            (f.needs_stance && f.weighed_before && s < 0.995)
                 .then(|| (format!("Only {s:.2} s of quiet standing to weigh on{velocity}."), f.time(f.weight.stretch.start as f64)))
         },
     },
@@ -163,7 +199,7 @@ const RULES: &[Rule] = &[
             let (weight, u) = f.closure?;
             let apart = weight - f.weight.mean_n;
             let joint = (u * u + f.weight.u_n * f.weight.u_n).sqrt();
-            super::trial::closure_disagrees(apart.abs(), joint, f.weight.mean_n).then(|| {
+            super::weigh::closure_disagrees(apart.abs(), joint, f.weight.mean_n).then(|| {
                 (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), None)
             })
         },
@@ -192,12 +228,14 @@ const RULES: &[Rule] = &[
             let (apart, u) = f.heights_apart()?;
             (apart.abs() > (3.0 * u).max(0.02)).then(|| {
                 let cm = 100.0 * apart.abs();
-                let text = if apart > 0.0 {
+                let text = if apart > 0.05 && f.test != TestKind::CountermovementJump {
+                    format!("Flight time gives {cm:.1} cm more than take-off velocity: legs tucked in the air, or a landing with bent legs.")
+                } else if apart > 0.0 {
                     format!("Flight time gives {cm:.1} cm more than take-off velocity: usually a landing with bent legs; else the weighing.")
                 } else {
                     format!("Flight time gives {cm:.1} cm less than take-off velocity: a weighing or zero fault, or landing taller than take-off.")
                 };
-                (text, f.time(f.events.at("touchdown")))
+                (text, f.time(f.last_touchdown))
             })
         },
     },
@@ -218,7 +256,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Sink straight from standing still, without rising first.",
         applies: |f| {
-            let (rise, at) = f.events.sign("preload_rise")?;
+            let (rise, at) = f.sign("preload_rise")?;
             Some((
                 format!("Force rises by {rise:.0} N right before the dip: a push or a rise onto the toes before the movement."),
                 f.time(at),
@@ -249,6 +287,173 @@ const RULES: &[Rule] = &[
                     ),
                     None,
                 )
+            })
+        },
+    },
+    Rule {
+        code: "hidden_dip",
+        severity: Verdict::Doubtful,
+        next_time: "Hold the squat for two seconds, then drive straight up without sinking first.",
+        applies: |f| {
+            let (dip, at) = f.sign("hidden_dip")?;
+            Some((
+                format!("Before the push the body sinks by {:.1} cm: a countermovement, which a squat jump must not have.", 100.0 * dip),
+                f.time(at),
+            ))
+        },
+    },
+    Rule {
+        code: "impact_spike",
+        severity: Verdict::Sound,
+        next_time: "Meet the plates with the forefoot and stiff ankles, if a quick rebound is wanted.",
+        applies: |f| {
+            let (times, at) = f.sign("impact_spike")?;
+            Some((format!("A first impact of {times:.1} times weight comes before the push: heels, or a stiff first touch."), f.time(at)))
+        },
+    },
+    Rule {
+        code: "slow_contact",
+        severity: Verdict::Sound,
+        next_time: "Leave the ground as if it were hot; a lower box helps.",
+        applies: |f| {
+            let contact = f.value("contact_time").or_else(|| f.value("rebound_contact_time"))?;
+            (contact > 0.25).then(|| {
+                let ms = 1000.0 * contact;
+                (format!("Contact lasts {ms:.0} ms: longer than the 250 ms custom allows a fast rebound, so read it as a slow one."), None)
+            })
+        },
+    },
+    Rule {
+        code: "all_contacts_slow",
+        severity: Verdict::Doubtful,
+        next_time: "Keep every contact under 250 ms: stiff ankles, quick off the ground.",
+        applies: |f| {
+            let none = f.test == TestKind::ReboundJumps && f.value("mean_contact_time").is_none();
+            none.then(|| ("No contact of the set is as short as 250 ms: there is nothing to count as a fast rebound.".into(), None))
+        },
+    },
+    Rule {
+        code: "drop_readings_apart",
+        severity: Verdict::Doubtful,
+        next_time: "Stand still for two seconds after the landing, and land as tall as you left.",
+        applies: |f| {
+            let apart = f.drop_apart_m?;
+            Some((
+                format!(
+                    "The two readings of the drop differ by {:.1} cm of height: a bent landing, or weight or zero moved.",
+                    100.0 * apart.abs()
+                ),
+                None,
+            ))
+        },
+    },
+    Rule {
+        code: "drop_from_box",
+        severity: Verdict::Doubtful,
+        next_time: "Keep recording until two seconds of standing still after the landing.",
+        applies: |f| {
+            (f.drop_from_box && f.box_m.is_some())
+                .then(|| ("The speed of the drop is only what the box gives: a step down or a jump off it cannot be seen.".into(), None))
+        },
+    },
+    Rule {
+        code: "off_the_box",
+        severity: Verdict::Doubtful,
+        next_time: "Step forward off the box with a straight leg: neither jump up nor lower yourself.",
+        applies: |f| {
+            if f.drop_from_box {
+                return None;
+            }
+            let (box_m, drop, u) = (f.box_m?, f.value("drop_height")?, f.u("drop_height"));
+            let apart = drop - box_m;
+            let beyond = apart.abs() > (2.0 * u).max(0.12 * box_m);
+            beyond.then(|| {
+                let what = if apart > 0.0 { "a jump up off it" } else { "a step down from it" };
+                (format!("The body fell {:.0} cm from a box of {:.0} cm: {what}.", 100.0 * drop, 100.0 * box_m), None)
+            })
+        },
+    },
+    Rule {
+        code: "landing_cut_short",
+        severity: Verdict::Sound,
+        next_time: "Hold the landing for two seconds, and keep recording as long.",
+        applies: |f| {
+            let short = f.has_flight || f.test == TestKind::DropLanding;
+            (short && f.lands && f.after_landing_s < 1.5 && f.value("time_to_stabilisation").is_none()).then(|| {
+                (
+                    format!("Only {:.1} s are left after the landing: whether it settles cannot be seen.", f.after_landing_s),
+                    f.time(f.last_touchdown),
+                )
+            })
+        },
+    },
+    Rule {
+        code: "never_settles",
+        severity: Verdict::Doubtful,
+        next_time: "Land and stand still at once, feet where they landed, for two seconds.",
+        applies: |f| {
+            let held = f.of(&[TestKind::DropLanding]);
+            (held && f.after_landing_s >= 2.5 && f.value("landing_duration").is_some() && f.value("time_to_stabilisation").is_none()).then(
+                || {
+                    (
+                        format!("In {:.1} s after the landing force never stays within 5 % of weight for one second.", f.after_landing_s),
+                        f.time(f.last_touchdown),
+                    )
+                },
+            )
+        },
+    },
+    Rule {
+        code: "high_pre_tension",
+        severity: Verdict::Doubtful,
+        next_time: "Take up the slack only: less than 50 N above body weight before the pull.",
+        applies: |f| {
+            let (above, at) = f.sign("high_pre_tension")?;
+            Some((format!("Before the pull {above:.0} N are already on: the first rates are too low, and onset is late."), f.time(at)))
+        },
+    },
+    Rule {
+        code: "unsteady_pre_tension",
+        severity: Verdict::Doubtful,
+        next_time: "Hold a small steady tension for a second, then pull as fast and hard as possible.",
+        applies: |f| {
+            let (slope, at) = f.sign("unsteady_pre_tension")?;
+            Some((
+                format!("Force creeps by {slope:+.0} N/s in the moment before the pull: there is no steady pre-tension to start from."),
+                f.time(at),
+            ))
+        },
+    },
+    Rule {
+        code: "dip_before_pull",
+        severity: Verdict::Doubtful,
+        next_time: "Do not let go or sink before the pull: from steady tension straight into it.",
+        applies: |f| {
+            let (depth, at) = f.sign("dip_before_pull")?;
+            Some((
+                format!("Force dips by {depth:.0} N right before the pull: a countermovement, which makes the first rates too high."),
+                f.time(at),
+            ))
+        },
+    },
+    Rule {
+        code: "rates_shown_only",
+        severity: Verdict::Sound,
+        next_time: "Record pulls at 1000 Hz or more.",
+        applies: |f| {
+            let low = f.test == TestKind::Isometric && f.rate_hz < 995.0;
+            low.then(|| {
+                (format!("At {:.0} samples a second the rates of force development are shown, but not to be judged by.", f.rate_hz), None)
+            })
+        },
+    },
+    Rule {
+        code: "zero_unknown",
+        severity: Verdict::Sound,
+        next_time: "Let the recording begin with a second of empty plates.",
+        applies: |f| {
+            f.zero_unknown.then(|| {
+                ("Nobody ever leaves the plates, so their zero level cannot be read; 2 N a plate are allowed for it.".into(), None)
             })
         },
     },
@@ -286,7 +491,12 @@ const RULES: &[Rule] = &[
 /// The verdict and every notice that applies, worst first.
 pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     let mut found: Vec<(Verdict, Notice)> = Vec::new();
-    for rule in RULES {
+    // The cause comes before the differences that it was seen in.
+    if let Some(cause) = facts.seen.cause {
+        let severity = if cause == Cause::StoodWrongAfter { Verdict::Sound } else { Verdict::Doubtful };
+        found.push((severity, Notice::new(cause.code(), cause.message()).next_time(cause.next_time())));
+    }
+    for rule in RULES.iter().chain(rules::RULES) {
         if let Some((message, at_s)) = (rule.applies)(facts) {
             found.push((rule.severity, Notice { code: rule.code.into(), message, at_s, next_time: Some(rule.next_time.into()) }));
         }

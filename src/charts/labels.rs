@@ -37,11 +37,27 @@ pub fn width_px(text: &str, size_px: f64) -> f64 {
 
 /// Places names in order from left to right, inside `from_px … to_px`, in as few rows as a first fit needs.
 pub fn place(wanted: &[Wanted], size_px: f64, from_px: f64, to_px: f64) -> Vec<Placed> {
+    let half_of = |want: &Wanted| width_px(&want.text, size_px) / 2.0;
+    let keep =
+        |x: f64, half: f64| if to_px - from_px > 2.0 * half { x.clamp(from_px + half, to_px - half) } else { (from_px + to_px) / 2.0 };
     let mut placed: Vec<Placed> = Vec::new();
-    for want in wanted {
-        let half = width_px(&want.text, size_px) / 2.0;
-        let x = if to_px - from_px > 2.0 * half { want.at_px.clamp(from_px + half, to_px - half) } else { (from_px + to_px) / 2.0 };
-        let row = (0..=placed.len()).find(|row| free(&placed, x, half, want.at_px, *row)).unwrap_or(placed.len());
+    for (i, want) in wanted.iter().enumerate() {
+        let half = half_of(want);
+        let mut x = keep(want.at_px, half);
+        // Where the next name must go to another row and its leader would cross this one, this one makes way to the left.
+        if let Some(next) = wanted.get(i + 1) {
+            let meet = keep(next.at_px, half_of(next)) - x < half + half_of(next) + 4.0;
+            let aside = next.at_px - half - 5.0;
+            if meet && (next.at_px - x).abs() < half + 3.0 && aside + half >= want.at_px {
+                x = keep(aside, half);
+            }
+        }
+        let rows = 0..=placed.len();
+        let row = rows.clone().find(|row| free(&placed, x, half, want.at_px, *row)).unwrap_or_else(|| {
+            // A leader must cross a name: then only no name may cover another.
+            let apart = |row: &usize| placed.iter().all(|p| p.row != *row || (p.x_px - x).abs() >= p.half_px + half + 4.0);
+            rows.clone().find(apart).unwrap_or(placed.len())
+        });
         placed.push(Placed { text: want.text.clone(), x_px: x, row, leader_px: want.at_px, half_px: half });
     }
     placed

@@ -1,6 +1,8 @@
 //! The force–time trace as a technical drawing: the total in ink, left and right thin, phases as dimension
 //! lines under the axis, events as ticks that can be moved.
-use super::labels::{self, Wanted};
+use super::dimensions::{Span, dimensions, px};
+use super::flag::{self, Flagged, flag};
+use super::labels;
 use super::path::path;
 use super::scale::{Scale, extent};
 use crate::answer::Curves;
@@ -14,7 +16,8 @@ const RIGHT: f64 = 12.0;
 const TOP: f64 = 26.0;
 const STRIP: f64 = 84.0;
 const STRIP_GAP: f64 = 16.0;
-const ROW: f64 = 16.0;
+/// Height of the band above the axes that holds the flags of doubts.
+const FLAGS: f64 = 24.0;
 
 /// Curves drawn in strips of their own under the force.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -36,6 +39,21 @@ pub struct Phase {
     pub from_s: f64,
     /// To, s.
     pub to_s: f64,
+    /// Whether its length is written beside its name.
+    pub measured: bool,
+    /// Phases of a higher tier are drawn below all of a lower one.
+    pub tier: usize,
+}
+
+/// A doubt with a place: a numbered flag that refers to the list of sentences.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DoubtMark {
+    /// Its number in the list, from 1.
+    pub number: usize,
+    /// Where it acts, s.
+    pub at_s: f64,
+    /// What is said there.
+    pub says: String,
 }
 
 /// An event to draw as a tick.
@@ -60,6 +78,8 @@ pub struct Trace<'a> {
     pub phases: Vec<Phase>,
     /// Events in order of time.
     pub events: Vec<EventMark>,
+    /// Doubts with a place.
+    pub doubts: Vec<DoubtMark>,
     /// Weight, N.
     pub weight_n: Option<f64>,
     /// The stretch shown, s.
@@ -103,19 +123,18 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
     .into_iter()
     .filter_map(|(on, strip)| on.then_some(strip))
     .collect();
-    let force_end = TOP + t.height;
+    let top = top(t);
+    let force_end = top + t.height;
     let axis = force_end + strips.len() as f64 * (STRIP + STRIP_GAP);
-    let phases_y = axis + 38.0;
-    let (lines, label_rows) = dimension_lines(t, &x, phases_y, locale);
-    let total_height = phases_y + 14.0 + label_rows as f64 * ROW;
+    let (lines, total_height) = dimensions(&spans(t, &x, locale), axis + 38.0, LEFT, t.width - RIGHT);
     let (ticks, decimals) = x.ticks(((t.width - LEFT) / 90.0) as usize);
     let id = if t.movable { "trace" } else { "trace-print" };
     html! {
         svg id=(id) class="trace" width=(px(t.width)) height=(px(total_height)) viewBox=(format!("0 0 {} {}", px(t.width), px(total_height)))
-            role="group" aria-label=(t.summary) data-x0=(px(LEFT)) data-x1=(px(t.width - RIGHT)) data-from=(from) data-to=(to) data-step=(t.step_s) {
+            role="group" aria-label=(t.summary) data-x0=(px(LEFT)) data-x1=(px(t.width - RIGHT)) data-from=(from) data-to=(to) data-step=(t.step_s) data-top=(px(top)) data-axis=(px(axis)) {
             defs { clipPath id=(format!("{id}-clip")) { rect x=(px(LEFT)) y="0" width=(px(t.width - LEFT - RIGHT)) height=(px(axis)) {} } }
             @if let Some((a, b)) = t.highlight {
-                rect class="highlight" x=(px(x.clamped(a))) y=(px(TOP)) width=(px((x.clamped(b) - x.clamped(a)).max(1.0))) height=(px(axis - TOP)) {}
+                rect class="highlight" x=(px(x.clamped(a))) y=(px(top)) width=(px((x.clamped(b) - x.clamped(a)).max(1.0))) height=(px(axis - top)) {}
             }
             (force_panel(t, &x, &format!("url(#{id}-clip)"), locale))
             @for (i, strip) in strips.iter().enumerate() {
@@ -125,15 +144,14 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
                 line x1=(px(LEFT)) x2=(px(t.width - RIGHT)) y1=(px(axis)) y2=(px(axis)) {}
                 @for tick in &ticks {
                     line x1=(px(x.px(*tick))) x2=(px(x.px(*tick))) y1=(px(axis)) y2=(px(axis + 4.0)) {}
-                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor="middle" { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
+                    text x=(px(x.px(*tick))) y=(px(axis + 21.0)) text-anchor=(if x.px(*tick) > t.width - RIGHT - 14.0 { "end" } else { "middle" }) { (locale.fixed(*tick, decimals)) @if Some(tick) == ticks.last() { " s" } }
                 }
             }
             (lines)
             @if t.movable {
-                g class="cursor" id="cursor" data-island="" aria-hidden="true" {
-                    line id="cursor-line" x1="0" x2="0" y1=(px(TOP)) y2=(px(axis)) visibility="hidden" {}
-                }
+                (reading_cursor(t, top, axis))
             }
+            (flags(t, &x, top, axis))
             g class="events" {
                 @for event in t.events.iter().filter(|e| e.time_s >= from && e.time_s <= to) {
                     (event_tick(event, t, &x, axis, locale))
@@ -146,7 +164,7 @@ pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
 fn force_panel(t: &Trace<'_>, x: &Scale, clip: &str, locale: &Locale) -> Markup {
     let c = t.curves;
     let (low, high) = extent([c.force_n.as_slice(), &c.left_n, &c.right_n]).unwrap_or((0.0, 1.0));
-    let y = Scale::new(low.min(0.0), high * 1.04, TOP + t.height, TOP);
+    let y = Scale::new(low.min(0.0), high * 1.04, top(t) + t.height, top(t));
     let buckets = (t.width as usize).clamp(100, 1000);
     let two = !c.left_n.is_empty() && !c.right_n.is_empty();
     let line = |values: &[f64]| path(&c.time_s, values, t.view, buckets, x, &y);
@@ -169,9 +187,24 @@ fn force_panel(t: &Trace<'_>, x: &Scale, clip: &str, locale: &Locale) -> Markup 
             path class="line total" d=(line(&c.force_n)) {}
         }
         @if let Some(weight) = t.weight_n {
-            text class="quiet" x=(px(t.width - RIGHT - 2.0)) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
+            text class="quiet" x=(px(weight_name_px(t, x, &y, weight))) y=(px(y.px(weight) - 4.0)) text-anchor="end" { "weight" }
         }
     }
+}
+
+/// Where the word "weight" ends: at the right, or further left where a line would run through it there.
+fn weight_name_px(t: &Trace<'_>, x: &Scale, y: &Scale, weight: f64) -> f64 {
+    let wide = labels::width_px("weight", TEXT);
+    let (first, last) = (LEFT + wide + 4.0, t.width - RIGHT - 2.0);
+    let clear = |end: &f64| {
+        let lines = [&t.curves.force_n, &t.curves.left_n, &t.curves.right_n];
+        let covered = |(time, force): (&f64, &f64)| {
+            let (at, high) = (x.px(*time), y.px(weight) - y.px(*force));
+            at > end - wide - 4.0 && at < end + 4.0 && high > -3.0 && high < 17.0
+        };
+        !lines.into_iter().any(|line| t.curves.time_s.iter().zip(line).any(covered))
+    };
+    (0..12).map(|k| last - f64::from(k) * (last - first) / 11.0).find(clear).unwrap_or(last)
 }
 
 /// Names of the lines, each beside a piece of its line; placed by estimated widths.
@@ -209,32 +242,56 @@ fn strip_panel(strip: &Strip<'_>, t: &Trace<'_>, x: &Scale, top: f64, clip: &str
     }
 }
 
-/// The phases under the axis, and how many rows their names took.
-fn dimension_lines(t: &Trace<'_>, x: &Scale, y: f64, locale: &Locale) -> (Markup, usize) {
-    let seen: Vec<(&Phase, f64, f64)> =
-        t.phases.iter().filter(|p| p.to_s > t.view.0 && p.from_s < t.view.1).map(|p| (p, x.clamped(p.from_s), x.clamped(p.to_s))).collect();
-    let wanted: Vec<Wanted> = seen
-        .iter()
-        .map(|(p, a, b)| Wanted { text: format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)), at_px: (a + b) / 2.0 })
-        .collect();
-    let placed = labels::place(&wanted, TEXT, LEFT, t.width - RIGHT);
-    let rows = placed.iter().map(|p| p.row + 1).max().unwrap_or(0);
-    let drawing = html! {
-        g class="dimensions" {
-            @for (_, a, b) in &seen {
-                line x1=(px(*a)) x2=(px(*b)) y1=(px(y)) y2=(px(y)) {}
-                line x1=(px(*a)) x2=(px(*a)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
-                line x1=(px(*b)) x2=(px(*b)) y1=(px(y - 5.0)) y2=(px(y + 5.0)) {}
-            }
-            @for p in &placed {
-                @if p.row > 0 {
-                    line class="leader" x1=(px(p.leader_px)) x2=(px(p.leader_px)) y1=(px(y)) y2=(px(y + 6.0 + p.row as f64 * ROW)) {}
+/// Where the axes begin: lower where a band of flags lies above them.
+fn top(t: &Trace<'_>) -> f64 {
+    if t.doubts.iter().any(|d| d.at_s.is_finite()) { TOP + FLAGS } else { TOP }
+}
+
+/// The phases under the axis that the view shows.
+fn spans(t: &Trace<'_>, x: &Scale, locale: &Locale) -> Vec<Span> {
+    let seen = t.phases.iter().filter(|p| p.to_s > t.view.0 && p.from_s < t.view.1);
+    seen.map(|p| Span {
+        label: if p.measured { format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)) } else { p.name.clone() },
+        from_px: x.clamped(p.from_s),
+        to_px: x.clamped(p.to_s),
+        tier: p.tier,
+    })
+    .collect()
+}
+
+/// The flags of doubts above the axes, each with a leader down to its place.
+fn flags(t: &Trace<'_>, x: &Scale, top: f64, axis: f64) -> Markup {
+    let places: Vec<flag::Place> = t.doubts.iter().map(|d| flag::Place { number: d.number, at_px: x.px(d.at_s) }).collect();
+    let says = |number: usize| t.doubts.iter().find(|d| d.number == number).map_or("", |d| d.says.as_str());
+    let leader = |f: &Flagged| format!("M{} {}L{} {}V{}", px(f.x_px), px(top - 4.0), px(f.at_px), px(top + 6.0), px(axis));
+    // An arrow beside the flag says that the place lies beyond what is shown.
+    let arrow = |f: &Flagged| {
+        let side = f64::from(f.beyond);
+        format!("M{} {}v8l{} -4z", px(f.x_px + 12.0 * side), px(top - 16.0), px(5.0 * side))
+    };
+    html! {
+        g class="doubts" {
+            @for f in flag::place(&places, LEFT, t.width - RIGHT) {
+                @let spoken = format!("Note {}{}: {}", f.number, if f.beyond == 0 { "" } else { ", beyond the part shown" }, says(f.number));
+                g class="doubt" data-doubt=(f.number) role=[t.movable.then_some("button")] tabindex=[t.movable.then_some("0")] aria-label=(spoken) {
+                    title { (spoken) }
+                    @if f.beyond == 0 { path class="doubt-leader" d=(leader(&f)) {} } @else { path class="doubt-arrow" d=(arrow(&f)) {} }
+                    (flag(f.number, f.x_px, top - 4.0))
                 }
-                text x=(px(p.x_px)) y=(px(y + 17.0 + p.row as f64 * ROW)) text-anchor="middle" { (p.text) }
             }
         }
-    };
-    (drawing, rows)
+    }
+}
+
+/// A line to read the curves by: the pointer moves it, and so do the arrow keys once it is focused.
+fn reading_cursor(t: &Trace<'_>, top: f64, axis: f64) -> Markup {
+    html! {
+        g class="cursor" id="cursor" data-island="" tabindex="0" role="slider" aria-orientation="horizontal" aria-label="Reading cursor"
+            aria-valuemin=(format!("{:.4}", t.view.0)) aria-valuemax=(format!("{:.4}", t.view.1)) aria-valuenow=(format!("{:.4}", t.view.0))
+            aria-valuetext="not placed; the arrow keys place it" {
+            line id="cursor-line" x1="0" x2="0" y1=(px(top)) y2=(px(axis)) visibility="hidden" {}
+        }
+    }
 }
 
 fn event_tick(event: &EventMark, t: &Trace<'_>, x: &Scale, axis: f64, locale: &Locale) -> Markup {
@@ -249,17 +306,11 @@ fn event_tick(event: &EventMark, t: &Trace<'_>, x: &Scale, axis: f64, locale: &L
                 aria-valuenow=(format!("{:.4}", event.time_s)) aria-valuetext=(spoken) data-event=(event.id) data-time=(event.time_s) {
                 title { (event.name) ", " (spoken) }
                 rect class="grip" x="-12" y=(px(axis - 22.0)) width="24" height="30" {}
-                line class="tick" y1=(px(TOP)) y2=(px(axis)) {}
+                line class="tick" y1=(px(top(t))) y2=(px(axis)) {}
                 path class="handle" d=(format!("M0 {0}l5 8h-10z", px(axis))) {}
             }
         } @else {
-            g class=(class) transform={ "translate(" (at) " 0)" } { line class="tick" y1=(px(TOP)) y2=(px(axis)) {} }
+            g class=(class) transform={ "translate(" (at) " 0)" } { line class="tick" y1=(px(top(t))) y2=(px(axis)) {} }
         }
     }
-}
-
-/// Pixels to a tenth: finer digits only make the text longer.
-fn px(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0").map_or(text.clone(), str::to_owned)
 }

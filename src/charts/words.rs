@@ -1,5 +1,7 @@
 //! Names shown to a person for what the document names by id.
-use crate::answer::{TestKind, Verdict};
+use super::number::Locale;
+use crate::answer::{TestKind, Trial, Verdict};
+use crate::movement::kinds::kind;
 
 /// A test, as a practitioner says it.
 pub fn test_name(kind: TestKind) -> &'static str {
@@ -14,6 +16,30 @@ pub fn test_name(kind: TestKind) -> &'static str {
         TestKind::QuietStanding => "Quiet standing",
         TestKind::Unrecognised => "Unrecognised test",
     }
+}
+
+/// A trial's name: the test, on which leg, with what load.
+pub fn trial_name(trial: &Trial, locale: &Locale) -> String {
+    let mut name = test_name(trial.test).to_owned();
+    match trial.side.as_str() {
+        "left" => name += " on the left leg",
+        "right" => name += " on the right leg",
+        _ => {}
+    }
+    if trial.load_kg.is_finite() && trial.load_kg > 0.0 {
+        name += &format!(" with {}\u{a0}kg", locale.fixed(trial.load_kg, usize::from(trial.load_kg.fract() > 0.05)));
+    }
+    name
+}
+
+/// A trial's phases, name, from and to, s: as the document gives them; records from before it did, by the kind's own list.
+pub fn trial_phases(trial: &Trial) -> Vec<(String, f64, f64)> {
+    if !trial.phases.is_empty() {
+        return trial.phases.iter().map(|p| (p.name.clone(), p.from_s, p.to_s)).collect();
+    }
+    let at = |event: &str| trial.events.get(event).copied();
+    let named = kind(trial.test).into_iter().flat_map(|k| k.phases());
+    named.filter_map(|p| Some((p.name.to_owned(), at(p.from)?, at(p.to)?))).filter(|p| p.2 > p.1).collect()
 }
 
 /// One word for a list.
@@ -33,12 +59,19 @@ pub fn event_name(id: &str) -> String {
         "lowest_point" => "lowest point".into(),
         "take_off" => "take-off".into(),
         "landing_end" => "end of landing".into(),
+        "contact_start" => "touchdown from the box".into(),
+        "rebound_lowest_point" => "lowest point of the rebound".into(),
+        "rebound_take_off" => "take-off of the rebound".into(),
+        "rebound_touchdown" => "touchdown after the rebound".into(),
+        "last_take_off" => "last take-off".into(),
+        "last_touchdown" => "last touchdown".into(),
+        "pre_tension_start" => "start of pre-tension".into(),
+        "release" => "letting go".into(),
+        "standing_start" => "start of standing".into(),
+        "standing_end" => "end of standing".into(),
         other => other.replace('_', " "),
     }
 }
-
-/// The phases of a countermovement jump [after McMahon et al. 2018, Strength Cond. J. 40(4):96].
-pub use crate::movement::kinds::countermovement_jump::PHASES;
 
 /// An id that the catalogue does not name, as words.
 pub fn spoken(id: &str) -> String {

@@ -2,5 +2,5 @@
 mod catalogue;
 mod sides;
 
-pub use catalogue::{Better, CATALOGUE, Definition, PER_KG, SIDES, definition};
-pub use sides::{Plates, side_figures};
+pub use catalogue::{Better, CATALOGUE, Definition, PER_KG, SIDES, definition, stretch_in};
+pub use sides::{Plates, Side, side_figures};

@@ -29,3 +29,19 @@ pub fn exp(x: f64) -> f64 {
 pub fn fourth_root(x: f64) -> f64 {
     x.sqrt().sqrt()
 }
+/// `exp(x) − 1`, exact for small `x`.
+pub fn exp_m1(x: f64) -> f64 {
+    libm::expm1(x)
+}
+/// `ln(1 + x)`, exact for small `x`.
+pub fn ln_1p(x: f64) -> f64 {
+    libm::log1p(x)
+}
+/// Natural logarithm of the gamma function, `x` > 0.
+pub fn ln_gamma(x: f64) -> f64 {
+    libm::lgamma(x)
+}
+/// Complementary error function.
+pub fn erfc(x: f64) -> f64 {
+    libm::erfc(x)
+}

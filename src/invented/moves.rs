@@ -92,7 +92,7 @@ pub(super) fn push_off(path: &mut Path, v_to: f64, rise_m: f64, climb_s: f64, re
     // The hardest push has no time at its top.
     let most = (v_to - G * release_s * (2.0 / PI - 1.0)) / (climb_s / 2.0 + 2.0 * release_s / PI);
     let (mut low, mut high) = (1.0, most);
-    if !(high > low) || !(rise(low) > rise_m && rise(high) < rise_m) {
+    if !(high > low && rise(low) > rise_m && rise(high) < rise_m) {
         return None;
     }
     for _ in 0..80 {
@@ -103,7 +103,7 @@ pub(super) fn push_off(path: &mut Path, v_to: f64, rise_m: f64, climb_s: f64, re
     Some(path.end_s())
 }
 
-/// Landing to the lowest point, then up to standing; the instant of the lowest point. None where the fall is too slow.
+/// Landing to the lowest point, then up to standing; the instant of the lowest point. None where the fall is too slow to end below standing.
 pub(super) fn land(path: &mut Path) -> Option<f64> {
     // A steep quarter sine up to P, half a cosine down to C at the lowest point; then up to standing.
     let (ta, tb, c) = (0.045, 0.16, 0.35 * G);
@@ -117,6 +117,10 @@ pub(super) fn land(path: &mut Path) -> Option<f64> {
     path.push(tb, (p + c) / 2.0, (p - c) / 2.0, PI / tb, 0.0);
     let landing_end_s = path.end_s();
     let low = -path.at(landing_end_s)[2];
+    // A fall too slow ends above standing, from where there is no way up.
+    if !(low > 0.02) {
+        return None;
+    }
     // Up again: a quarter cosine of C, then a raised cosine downward that ends at rest in standing.
     let t1 = PI / 2.0 * (0.3 * low / c).sqrt();
     let t2 = 0.7 * low * PI / (c * t1);

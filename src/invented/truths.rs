@@ -1,5 +1,5 @@
 //! The figures that a perfect reading of a scene finds: exact from the closed forms by Newton's law, conservation of
-//! energy and of momentum; only peaks are searched, on a grid of 10 µs. Identities are the catalogue's.
+//! energy and of momentum; only peaks are searched, on a grid of 0.1 ms (a peak 3000 N high and 0.2 s wide is missed by less than 0.01 N). Identities are the catalogue's.
 use super::path::G;
 use super::scene::{Contact, Scene};
 use crate::answer::TestKind;
@@ -9,9 +9,10 @@ pub fn truths(scene: &Scene) -> Vec<(&'static str, f64)> {
     match scene.test {
         Some(TestKind::CountermovementJump | TestKind::CountermovementReboundJump | TestKind::ReboundJumps) => {
             let mut out = countermovement(scene);
-            // After a rebound the landing's figures are another contact's.
-            if scene.test == Some(TestKind::CountermovementJump) {
-                out.extend(landing(scene));
+            match scene.test {
+                Some(TestKind::CountermovementJump) => out.extend(landing(scene)),
+                Some(TestKind::CountermovementReboundJump) => out.extend(rebound(scene)),
+                _ => {}
             }
             out
         }
@@ -25,7 +26,7 @@ pub fn truths(scene: &Scene) -> Vec<(&'static str, f64)> {
         Some(TestKind::DropJump) => drop_jump(scene),
         Some(TestKind::DropLanding) => {
             let v = scene.at(scene.event("touchdown"))[1];
-            let mut out = vec![("drop_height", v * v / 2.0 / G), ("touchdown_velocity", v)];
+            let mut out = vec![("drop_height", v * v / 2.0 / G), ("touchdown_velocity", -v)];
             out.extend(landing(scene));
             out
         }
@@ -70,7 +71,7 @@ fn phase(scene: &Scene, from: f64, to: f64) -> [f64; 5] {
 
 /// Largest value of a curve between two instants.
 fn largest(from: f64, to: f64, of: impl Fn(f64) -> f64) -> f64 {
-    let n = ((to - from) / 1e-5).ceil().max(1.0) as usize;
+    let n = ((to - from) / 1e-4).ceil().max(1.0) as usize;
     (0..=n).map(|i| of(from + (to - from) * i as f64 / n as f64)).fold(f64::MIN, f64::max)
 }
 
@@ -131,19 +132,44 @@ fn landing(scene: &Scene) -> Vec<(&'static str, f64)> {
 }
 
 fn drop_jump(scene: &Scene) -> Vec<(&'static str, f64)> {
-    let [td, low, to, next] = ["touchdown", "lowest_point", "take_off", "landing_touchdown"].map(|name| scene.event(name));
+    let [td, low, to, next] = ["contact_start", "lowest_point", "take_off", "touchdown"].map(|name| scene.event(name));
     let mut out = flight(scene, to, next);
     let v = scene.at(td)[1];
     let contact = to - td;
     let height = scene.at(to)[1] * scene.at(to)[1] / 2.0 / G;
     out.push(("drop_height", v * v / 2.0 / G));
-    out.push(("touchdown_velocity", v));
+    out.push(("touchdown_velocity", -v));
     out.push(("contact_time", contact));
     out.push(("reactive_strength_index", height / contact));
     out.push(("flight_to_contact_ratio", (next - to) / contact));
     out.push(("contact_stiffness", force(scene, low) / (scene.at(td)[2] - scene.at(low)[2])));
     out.extend(braking(scene, td, low));
     out.extend(propulsion(scene, low, to));
+    out
+}
+
+fn rebound(scene: &Scene) -> Vec<(&'static str, f64)> {
+    let [td, low, to, next] = ["touchdown", "rebound_lowest_point", "rebound_take_off", "rebound_touchdown"].map(|name| scene.event(name));
+    let ([_, v_td, s_td], [_, v_to, _], [.., s_low]) = (scene.at(td), scene.at(to), scene.at(low));
+    let (height, contact) = (v_to * v_to / 2.0 / G, to - td);
+    let ([braking, brake_power, ..], [propulsion, push_power, ..]) = (phase(scene, td, low), phase(scene, low, to));
+    let mut out = vec![
+        ("rebound_jump_height", height),
+        ("rebound_jump_height_flight_time", G * (next - to) * (next - to) / 8.0),
+        ("rebound_contact_time", contact),
+        ("rebound_flight_time", next - to),
+        ("rebound_reactive_strength_index", height / contact),
+        ("rebound_touchdown_velocity", -v_td),
+        ("rebound_take_off_velocity", v_to),
+        ("rebound_contact_depth", s_td - s_low),
+        ("rebound_braking_duration", low - td),
+        ("rebound_propulsion_duration", to - low),
+        ("rebound_mean_braking_force", braking),
+        ("rebound_mean_braking_power", -brake_power),
+        ("rebound_mean_propulsion_force", propulsion),
+        ("rebound_mean_propulsion_power", push_power),
+    ];
+    out.extend(landing(scene));
     out
 }
 

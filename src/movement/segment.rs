@@ -11,8 +11,10 @@ pub struct Survey {
     pub floor_n: f64,
     /// Stretches in the air, 0.1 … 1.2 s, with somebody on the plate before; in order.
     pub flights: Vec<Flight>,
-    /// Longer stretches with nobody on the plate, and short ones at the recording's start.
+    /// Longer stretches with nobody on the plate, short ones at the recording's start, and those that somebody stepped into.
     pub unloaded: Vec<Range<usize>>,
+    /// Stretches between those in the air, with somebody on the plate; in order.
+    pub stances: Vec<Range<usize>>,
 }
 
 /// One coarse flight.
@@ -58,7 +60,10 @@ pub fn survey(total_n: &[f64], rate_hz: f64) -> Survey {
     let mut stance_from = 0;
     let air: Vec<Range<usize>> = air.into_iter().filter(|r| r.len() >= shortest).collect();
     for (k, run) in air.iter().enumerate() {
-        if run.start == 0 || run.len() > longest {
+        if run.start > stance_from {
+            out.stances.push(stance_from..run.start);
+        }
+        if run.start == 0 || run.len() > longest || stepped_off(total_n, run.start, &out, rate_hz) {
             out.unloaded.push(run.clone());
         } else {
             let stance_to = air.get(k + 1).map_or(total_n.len(), |next| next.start);
@@ -66,7 +71,19 @@ pub fn survey(total_n: &[f64], rate_hz: f64) -> Survey {
         }
         stance_from = run.end;
     }
+    if stance_from < total_n.len() {
+        out.stances.push(stance_from..total_n.len());
+    }
     out
+}
+
+/// Who jumps is off the plate within a tenth of a second of pushing hard; who steps off lets go of it slowly: 0.2 s before
+/// the plate is empty it already carries less than four fifths of a stance.
+fn stepped_off(total_n: &[f64], at: usize, seen: &Survey, rate_hz: f64) -> bool {
+    let level = seen.floor_n + 0.8 * seen.stance_n;
+    let from = at.saturating_sub((0.2 * rate_hz).ceil() as usize);
+    let part = total_n.get(from..at).unwrap_or_default();
+    from > 0 && part.iter().all(|f| *f < level)
 }
 
 /// Runs below `threshold`; runs parted by no more than `bridge` samples above it are one (ringing after take-off).

@@ -73,8 +73,8 @@ pub fn weigh(force_n: &[f64], stretches: &[Range<usize>], before: usize, rate_hz
     weight_of(force_n, chosen.clone(), rate_hz)
 }
 
-/// Weight of one stretch.
-pub(crate) fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option<Weight> {
+/// Weight of one stretch; none where it is too short or carries nobody.
+pub fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option<Weight> {
     let x = force_n.get(stretch.clone())?;
     let mean_n = mean(x);
     if !(mean_n > 0.0 && x.len() >= 4) {

@@ -1,7 +1,8 @@
 //! The one owner of the state. Handlers only queue events; they are taken in one after another in a
 //! microtask, so `update` is never entered twice, whatever the browser fires while the page is patched.
-use super::{files, listen, patch, store, words, worker};
+use super::{files, listen, means, patch, store, tabs, tasks, words, worker};
 use crate::charts::number::Locale;
+use crate::people::Date;
 use crate::screen::{Effect, Event, State, update};
 use crate::views;
 use std::cell::{Cell, RefCell};
@@ -18,6 +19,8 @@ struct App {
     /// While an event is dragged the trace belongs to the hand: nothing is patched.
     held: Cell<bool>,
     files: RefCell<BTreeMap<u32, web_sys::File>>,
+    /// The backup that was chosen.
+    backup: RefCell<Option<web_sys::File>>,
     next_key: Cell<u32>,
     shown: RefCell<String>,
     screen: RefCell<crate::screen::Screen>,
@@ -33,6 +36,7 @@ thread_local! {
         pending: Cell::new(0),
         held: Cell::new(false),
         files: RefCell::default(),
+        backup: RefCell::default(),
         next_key: Cell::new(1),
         shown: RefCell::default(),
         screen: RefCell::default(),
@@ -68,6 +72,8 @@ pub fn start(window: &Window) {
         let mut state = app.state.borrow_mut();
         state.locale = Locale { decimal };
         state.width = page_width(window);
+        state.today = today();
+        state.visit = format!("{:06x}", (js_sys::Math::random() * 16_777_216.0) as u32);
     });
     listen::start(window);
     offer_to_wait();
@@ -103,8 +109,20 @@ pub fn dispatch(event: Event) {
 fn schedule() {
     set_idle(false);
     if !APP.with(|app| app.scheduled.replace(true)) {
-        wasm_bindgen_futures::spawn_local(async { drain() });
+        tasks::later(drain);
     }
+}
+
+/// The day, where the reader is.
+fn today() -> Date {
+    let now = js_sys::Date::new_0();
+    let day = |n: u32| i32::try_from(n).unwrap_or(1);
+    Date::from_ymd(day(now.get_full_year()), day(now.get_month()) + 1, day(now.get_date())).unwrap_or(Date(0))
+}
+
+/// Keeps the backup that was chosen.
+pub fn keep_backup(file: Option<web_sys::File>) {
+    APP.with(|app| app.backup.replace(file));
 }
 
 /// Marks the beginning or the end of a request to the store, for the idle signal.
@@ -144,21 +162,42 @@ pub fn hold(held: bool) {
     }
 }
 
+/// Events are taken in for this long before the browser gets a turn, ms.
+const TURN_MS: f64 = 12.0;
+
+/// Takes events in, a turn at a time; draws when none is left, in a turn of its own.
 fn drain() {
+    let began = js_sys::Date::now();
     loop {
         let Some(event) = APP.with(|app| app.queue.borrow_mut().pop_front()) else { break };
         let effects = APP.with(|app| {
             let mut state = app.state.borrow_mut();
             state.now = String::from(js_sys::Date::new_0().to_iso_string());
+            state.today = today();
             update(&mut state, event)
         });
         effects.into_iter().for_each(run);
+        if js_sys::Date::now() - began > TURN_MS {
+            tasks::later(drain);
+            return;
+        }
+    }
+    tasks::later(draw);
+}
+
+fn draw() {
+    if APP.with(|app| !app.queue.borrow().is_empty()) {
+        drain();
+        return;
     }
     APP.with(|app| app.scheduled.set(false));
     render();
+    if with_state(|s| s.partial).unwrap_or_default() {
+        dispatch(Event::DrawRest);
+    }
     let busy = APP.with(|app| app.pending.get() > 0 || app.held.get() || app.state.borrow().working());
     tell_saved();
-    set_idle(!busy && APP.with(|app| app.queue.borrow().is_empty()));
+    set_idle(!busy && APP.with(|app| app.queue.borrow().is_empty() && !app.scheduled.get()));
 }
 
 /// Tells those who wait, once every request to the store is answered.
@@ -224,15 +263,33 @@ fn run(effect: Effect) {
         Effect::Release(key) => {
             APP.with(|app| app.files.borrow_mut().remove(&key));
         }
-        Effect::Save(saved, window) => store::request(store::Request::Save(saved, Some(window))),
-        Effect::SaveRecord(saved) => store::request(store::Request::Save(saved, None)),
-        Effect::Purge(id) => store::request(store::Request::Erase(id)),
+        Effect::LetGo => {
+            let wanted = with_state(|s| (s.unsaved.keys().cloned().collect::<Vec<_>>(), s.not_saved.iter().cloned().collect::<Vec<_>>()));
+            let (unsaved, not_saved) = wanted.unwrap_or_default();
+            store::let_go(|id| unsaved.iter().chain(&not_saved).any(|w| w == id));
+        }
+        Effect::Save(records) => store::request(store::Request::Save(records)),
+        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
+        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::LoadWindow(id) => {
             let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
             if let Some(head) = head {
-                store::request(store::Request::Window(id, Box::new(head)));
+                match store::waiting(&id, &head) {
+                    Some(window) => dispatch(Event::Window(id, Box::new(window))),
+                    None => store::request(store::Request::Window(id, Box::new(head))),
+                }
             }
         }
+        Effect::Recompute(ids) => ids.into_iter().for_each(|id| store::request(store::Request::Recompute(id))),
+        Effect::Erase(ids, name) => store::request(store::Request::Erase(ids, name)),
+        Effect::Remember(name, value) => tabs::remember(name, &value),
+        Effect::Backup(name, passphrase) => store::request(store::Request::Backup(name, passphrase)),
+        Effect::Compare(passphrase) => with_backup(|file| store::Request::Compare(file, passphrase)),
+        Effect::Merge(passphrase, choices) => with_backup(|file| store::Request::Merge(file, passphrase, choices)),
+        Effect::Export(name, flavour, json) => store::request(store::Request::Export(name, flavour, json)),
+        Effect::AskRoom => room(false),
+        Effect::AskDurable => room(true),
+        Effect::Watch(on) => watch(on),
         Effect::Address(id) => set_address(&id),
         Effect::Download(name, text) => {
             if let Err(error) = files::download(&name, &text) {
@@ -260,4 +317,59 @@ fn set_address(id: &str) {
     let history = web_sys::window().and_then(|w| w.history().ok());
     // Where the address cannot be changed (some embeddings), only "back" is lost.
     let _ = history.map(|h| h.push_state_with_url(&JsValue::NULL, "", Some(&format!("#{id}"))));
+}
+
+fn with_backup(request: impl FnOnce(web_sys::File) -> store::Request) {
+    match APP.with(|app| app.backup.borrow().clone()) {
+        Some(file) => store::request(request(file)),
+        None => dispatch(Event::Storage(crate::screen::storage::Progress::Failed("Choose a backup first.".into()))),
+    }
+}
+
+/// Asks how much room there is, and perhaps for the promise to keep the store.
+fn room(ask: bool) {
+    pending(1);
+    wasm_bindgen_futures::spawn_local(async move {
+        if let Ok(answer) = means::call("room", &js_sys::Array::of1(&ask.into())).await {
+            let answer = js_sys::Array::from(&answer);
+            let number = |at: u32| answer.get(at).as_f64().unwrap_or(0.0);
+            dispatch(Event::Room(number(0), number(1), answer.get(2).as_bool()));
+        }
+        pending(-1);
+    });
+}
+
+/// Chooses a folder and watches it, or stops.
+fn watch(on: bool) {
+    wasm_bindgen_futures::spawn_local(async move {
+        if !on {
+            let _ = means::call("unwatch", &js_sys::Array::new()).await;
+            return;
+        }
+        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| take_files(vec![file]));
+        let ended = Closure::<dyn Fn(String)>::new(|why: String| {
+            dispatch(Event::Watching(None));
+            dispatch(Event::Failed(format!("The folder is no longer watched ({why}). Choose it again.")));
+        });
+        let told = means::call("watch", &js_sys::Array::of2(found.as_ref(), ended.as_ref())).await;
+        // The folder is watched for as long as the page is open.
+        found.forget();
+        ended.forget();
+        // Choosing no folder is no failure.
+        if let Ok(name) = told {
+            dispatch(Event::Watching(name.as_string()));
+        }
+    });
+}
+
+/// Takes in what was dropped with folders.
+pub fn take_entries(entries: js_sys::Array) {
+    pending(1);
+    wasm_bindgen_futures::spawn_local(async move {
+        match means::call("inside", &js_sys::Array::of1(&entries)).await {
+            Ok(files) => take_files(js_sys::Array::from(&files).iter().filter_map(|f| f.dyn_into().ok()).collect()),
+            Err(why) => dispatch(Event::Failed(format!("The folder could not be read ({why})."))),
+        }
+        pending(-1);
+    });
 }

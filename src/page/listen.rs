@@ -2,7 +2,7 @@
 //! `data-id`; handlers only queue.
 use super::app::{self, dispatch, take_files};
 use super::{files, trace};
-use crate::screen::Event;
+use crate::screen::{Event, Fields, Screen};
 use wasm_bindgen::prelude::*;
 use web_sys::{Document, DragEvent, Element, HtmlInputElement, KeyboardEvent, MouseEvent, Window};
 
@@ -19,7 +19,16 @@ pub fn start(window: &Window) {
     on(&document, "dragleave", |event: DragEvent| drag(&event, event.related_target().is_some()));
     on(&document, "drop", |event: DragEvent| {
         drag(&event, false);
-        take_files(files::listed(event.data_transfer().and_then(|d| d.files())));
+        let data = event.data_transfer();
+        match files::entries(data.as_ref()) {
+            Some(entries) => app::take_entries(entries),
+            None => take_files(files::listed(data.and_then(|d| d.files()))),
+        }
+    });
+    on(&document, "input", |event: web_sys::Event| {
+        if let Some(form) = about(&event, "form[data-now]") {
+            dispatch(Event::Form(form.get_attribute("data-do").unwrap_or_default(), id_of(&form), fields(&form)));
+        }
     });
     on(&document, "paste", |event: web_sys::Event| {
         let pasted = js_sys::Reflect::get(&event, &"clipboardData".into()).ok().and_then(|d| d.dyn_into::<web_sys::DataTransfer>().ok());
@@ -28,7 +37,7 @@ pub fn start(window: &Window) {
     trace::start(&document);
     on(window, "popstate", |_: web_sys::Event| match app::address() {
         id if id.is_empty() => dispatch(Event::Home),
-        id => dispatch(Event::Open(id)),
+        id => dispatch(Event::Go(Screen::at(&id))),
     });
     on(window, "resize", |_: web_sys::Event| {
         if let Some(window) = web_sys::window() {
@@ -68,6 +77,7 @@ fn click(event: &MouseEvent) {
     let wanted = match element.get_attribute("data-do").unwrap_or_default().as_str() {
         "home" => Event::Home,
         "open" => Event::Open(id()),
+        "go" => Event::Go(Screen::at(&id())),
         "demo" => Event::Demo,
         "cancel" => Event::Cancel,
         "undo" => Event::Undo,
@@ -89,6 +99,8 @@ fn click(event: &MouseEvent) {
         "whole" => Event::WholeTrace,
         "download" => Event::Download,
         "print" => Event::Print,
+        "files" | "backup-file" => return,
+        other if element.tag_name() == "BUTTON" => Event::Do(other.to_owned(), id()),
         _ => return,
     };
     if element.tag_name() == "A" {
@@ -107,22 +119,44 @@ fn show_trace() {
 fn submit(event: &web_sys::Event) {
     event.prevent_default();
     let Some(form) = about(event, "form[data-do]") else { return };
-    let field = |name: &str| {
-        let input = form.query_selector(&format!("[name={name}]")).ok().flatten();
-        input.and_then(|i| i.dyn_into::<HtmlInputElement>().ok()).map(|i| i.value()).unwrap_or_default()
-    };
+    let fields = fields(&form);
     match (form.get_attribute("data-do").as_deref(), id_of(&form)) {
-        (Some("file-under"), id) => dispatch(Event::FileUnder(id, field("athlete"))),
+        (Some("file-under"), id) => dispatch(Event::FileUnder(id, fields.raw("athlete").to_owned())),
         (Some("read-again"), id) => {
             if let Ok(key) = id.parse() {
-                dispatch(Event::ReadAgain(key, field("columns"), field("rate")));
+                dispatch(Event::ReadAgain(key, fields.raw("columns").to_owned(), fields.raw("rate").to_owned()));
             }
         }
+        (Some(name), id) => dispatch(Event::Form(name.to_owned(), id, fields)),
         _ => {}
+    }
+    // What was added is not to be added twice.
+    match form.get_attribute("data-clear").as_deref() {
+        Some("") => form.unchecked_ref::<web_sys::HtmlFormElement>().reset(),
+        Some(name) => {
+            if let Ok(Some(field)) = form.query_selector(&format!("[name={name}]")) {
+                let _ = js_sys::Reflect::set(&field, &"value".into(), &"".into());
+            }
+        }
+        None => {}
     }
 }
 
+/// The fields of a form as they stand.
+fn fields(form: &Element) -> Fields {
+    let Ok(data) = web_sys::FormData::new_with_form(form.unchecked_ref()) else { return Fields::default() };
+    let pair = |entry: JsValue| {
+        let entry = js_sys::Array::from(&entry);
+        Some((entry.get(0).as_string()?, entry.get(1).as_string()?))
+    };
+    Fields(js_sys::Array::from(&data).iter().filter_map(pair).collect())
+}
+
 fn change(event: &web_sys::Event) {
+    if let Some(input) = about(event, "input[data-do=backup-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
+        app::keep_backup(files::listed(input.files()).into_iter().next());
+        return;
+    }
     let Some(input) = about(event, "input[data-do=files]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) else { return };
     take_files(files::listed(input.files()));
     // So that choosing the same file again is a change again.

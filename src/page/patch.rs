@@ -74,7 +74,12 @@ fn node(old: &Node, new: &Node) -> Result<(), JsValue> {
         return Ok(());
     }
     attributes(old_element, new_element)?;
-    children(old, new)
+    let typed = old_element.tag_name() == "TEXTAREA" && old.text_content() != new.text_content();
+    children(old, new)?;
+    if typed {
+        let _ = js_sys::Reflect::set(old, &"value".into(), &new.text_content().unwrap_or_default().into());
+    }
+    Ok(())
 }
 
 fn attributes(old: &Element, new: &Element) -> Result<(), JsValue> {
@@ -83,6 +88,7 @@ fn attributes(old: &Element, new: &Element) -> Result<(), JsValue> {
         // Whether details are open is the reader's choice.
         if !(new.has_attribute(&name) || is_details && name == "open") {
             old.remove_attribute(&name)?;
+            choice(old, &name, false);
         }
     }
     for name in names(new) {
@@ -91,6 +97,7 @@ fn attributes(old: &Element, new: &Element) -> Result<(), JsValue> {
             continue;
         }
         old.set_attribute(&name, &value)?;
+        choice(old, &name, true);
         if let (Some(input), "value") = (old.dyn_ref::<HtmlInputElement>(), name.as_str()) {
             let focused = old.owner_document().and_then(|d| d.active_element()).is_some_and(|a| &a == old);
             if !focused {
@@ -99,6 +106,16 @@ fn attributes(old: &Element, new: &Element) -> Result<(), JsValue> {
         }
     }
     Ok(())
+}
+
+/// What was chosen by hand no longer follows its attribute; when the attribute changes, it is to.
+fn choice(element: &Element, name: &str, on: bool) {
+    if matches!((element.tag_name().as_str(), name), ("INPUT", "checked") | ("OPTION", "selected")) {
+        let _ = js_sys::Reflect::set(element, &name.into(), &on.into());
+    }
+    if let (Some(input), "value", false) = (element.dyn_ref::<HtmlInputElement>(), name, on) {
+        input.set_value("");
+    }
 }
 
 fn names(element: &Element) -> Vec<String> {

@@ -60,12 +60,18 @@ pub fn start(document: &Document) {
     on(document, "pointermove", |event: PointerEvent| moved(&event));
     on(document, "pointerup", |_: PointerEvent| released(true));
     on(document, "pointercancel", |_: PointerEvent| released(false));
+    on(document, "click", |event: web_sys::MouseEvent| clicked(&event));
+    on(document, "focusin", |event: web_sys::Event| {
+        if let (Some(mark), Some(axis)) = (about(&event, "#cursor"), Axis::read()) {
+            cursor(&axis, read_at(&mark, &axis));
+        }
+    });
     on(document, "wheel", |event: WheelEvent| {
         // A plain wheel scrolls the page, as everywhere.
         if event.ctrl_key() && about(&event, "#trace").is_some() {
             event.prevent_default();
             let factor = 1.0 + event.delta_y().clamp(-200.0, 200.0) / 400.0;
-            dispatch(Event::Zoom(factor, Axis::read().map(|axis| axis.time(f64::from(event.client_x())))));
+            queue(Event::Zoom(factor, Axis::read().map(|axis| axis.time(f64::from(event.client_x())))));
         }
     });
 }
@@ -108,7 +114,7 @@ fn moved(event: &PointerEvent) {
         None => None,
     });
     if let Some(part) = panned {
-        dispatch(Event::Pan(part));
+        queue(Event::Pan(part));
     }
     if about(event, "#trace").is_some() {
         cursor(&axis, time);
@@ -133,14 +139,64 @@ fn released(keep: bool) {
 fn cursor(axis: &Axis, time_s: f64) {
     let Some(document) = app::document() else { return };
     let text = app::with_state(|s| s.open.as_ref().and_then(|o| values_at(&o.curves, time_s, &s.locale))).flatten();
-    if let Some(line) = document.get_element_by_id("cursor-line") {
+    let numbers =
+        document.get_element_by_id("trace").map(|svg| ["data-top", "data-axis"].map(|n| svg.get_attribute(n).unwrap_or_default()));
+    if let (Some(line), Some([top, bottom])) = (document.get_element_by_id("cursor-line"), numbers) {
         let x = format!("{:.1}", axis.x(time_s));
-        for (name, value) in [("x1", x.as_str()), ("x2", x.as_str()), ("visibility", "visible")] {
+        for (name, value) in [("x1", x.as_str()), ("x2", x.as_str()), ("y1", &top), ("y2", &bottom), ("visibility", "visible")] {
             let _ = line.set_attribute(name, value);
+        }
+    }
+    // The line is an island: what it says of itself is written here, not by the patch.
+    if let Some(mark) = document.get_element_by_id("cursor") {
+        let [now, low, high] = [time_s, axis.from_s, axis.to_s].map(|t| format!("{t:.4}"));
+        let says = text.clone().unwrap_or_default();
+        for (name, value) in
+            [("data-time", &now), ("aria-valuenow", &now), ("aria-valuemin", &low), ("aria-valuemax", &high), ("aria-valuetext", &says)]
+        {
+            let _ = mark.set_attribute(name, value);
         }
     }
     if let (Some(readout), Some(text)) = (document.get_element_by_id("readout"), text) {
         readout.set_text_content(Some(&text));
+    }
+}
+
+/// Where the reading cursor stands; the middle of the view where it was never placed or is out of sight.
+fn read_at(mark: &Element, axis: &Axis) -> f64 {
+    let placed = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok());
+    placed.filter(|t| *t >= axis.from_s && *t <= axis.to_s).unwrap_or((axis.from_s + axis.to_s) / 2.0)
+}
+
+/// Puts the reading cursor where its time now lies, after the view changed; hides it where that is out of sight.
+fn recall() {
+    let Some((mark, axis)) = app::document().and_then(|d| d.get_element_by_id("cursor")).zip(Axis::read()) else { return };
+    let Some(at) = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok()) else { return };
+    if at >= axis.from_s && at <= axis.to_s {
+        cursor(&axis, at);
+    } else if let Some(line) = app::document().and_then(|d| d.get_element_by_id("cursor-line")) {
+        let _ = line.set_attribute("visibility", "hidden");
+    }
+}
+
+/// A click on a doubt's mark leads to its sentence; a tool changes the view under the reading cursor.
+fn clicked(event: &web_sys::MouseEvent) {
+    if let Some(mark) = about(event, "[data-doubt]") {
+        // Inside a summary it would open the definition too.
+        event.prevent_default();
+        show_note(&mark);
+    } else if about(event, ".tools [data-do]").is_some() {
+        wasm_bindgen_futures::spawn_local(async { recall() });
+    }
+}
+
+/// Brings the sentence of a doubt's mark into sight and focuses it.
+fn show_note(mark: &Element) {
+    let number = mark.get_attribute("data-doubt").unwrap_or_default();
+    let Some(note) = app::document().and_then(|d| d.get_element_by_id(&format!("note-{number}"))) else { return };
+    note.scroll_into_view_with_bool(false);
+    if let Some(note) = note.dyn_ref::<web_sys::HtmlElement>() {
+        let _ = note.focus();
     }
 }
 
@@ -150,7 +206,7 @@ pub fn key(event: &KeyboardEvent) -> bool {
         return false;
     }
     let Some(axis) = Axis::read() else { return false };
-    let direction = match event.key().as_str() {
+    let direction: f64 = match event.key().as_str() {
         "ArrowLeft" | "ArrowDown" => -1.0,
         "ArrowRight" | "ArrowUp" => 1.0,
         "+" | "=" => return queue(Event::Zoom(0.5, None)),
@@ -160,8 +216,28 @@ pub fn key(event: &KeyboardEvent) -> bool {
             released(false);
             return true;
         }
+        "Enter" | " " => {
+            let Some(mark) = about(event, "[data-doubt]") else { return false };
+            show_note(&mark);
+            return true;
+        }
+        "PageUp" => 100.0,
+        "PageDown" => -100.0,
         _ => return false,
     };
+    if let Some(mark) = about(event, "#cursor") {
+        // Samples are finer than a screen's pixels: Shift moves by 10 ms, Page by a tenth of the view.
+        let step = match event.shift_key() {
+            _ if direction.abs() > 1.0 => (axis.to_s - axis.from_s) / 1000.0,
+            true => 0.01,
+            false => axis.step_s,
+        };
+        cursor(&axis, (read_at(&mark, &axis) + direction * step).clamp(axis.from_s, axis.to_s));
+        return true;
+    }
+    if direction.abs() > 1.0 {
+        return false;
+    }
     let Some(mark) = about(event, "[data-event]") else { return false };
     let at = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok());
     let (Some(at), Some(name)) = (at, mark.get_attribute("data-event")) else { return false };
@@ -172,5 +248,7 @@ pub fn key(event: &KeyboardEvent) -> bool {
 
 fn queue(event: Event) -> bool {
     dispatch(event);
+    // Runs after the queue was worked off and the drawing patched.
+    wasm_bindgen_futures::spawn_local(async { recall() });
     true
 }

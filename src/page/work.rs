@@ -3,7 +3,7 @@
 use super::words;
 use crate::answer::{Analysis, Options, Stream, analyze};
 use crate::invented::demo_files;
-use crate::records::{WindowHead, pack};
+use crate::records::{WindowHead, trial_id};
 use js_sys::{Array, Uint8Array};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
@@ -49,13 +49,13 @@ async fn take(message: Array) {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
             match read(&key, &file, &options).await {
-                Ok(analysis) => give(&key, &analysis, None),
+                Ok(analysis) => give(&key, analysis, None),
                 Err(error) => post(&Array::of3(&"unreadable".into(), &key, &words(&error).into())),
             }
         }
         Some("demo") => {
             for demo in demo_files() {
-                give(&key, &analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
+                give(&key, analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));
         }
@@ -83,17 +83,30 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<Analysis,
     Ok(stream.finish())
 }
 
-fn give(key: &JsValue, analysis: &Analysis, athlete: Option<&str>) {
-    let windows = Array::new();
-    for window in &analysis.windows {
-        let head = serde_json::to_string(&WindowHead::of(window)).unwrap_or_default();
-        let force = pack(window.channels.iter().map(|c| c.force_n.as_slice()));
-        windows.push(&Array::of2(&head.into(), &Uint8Array::from(force.as_slice())));
+/// Posts each trial's force by itself, moved and not copied, then the answer: the page never holds what it does not save.
+fn give(key: &JsValue, analysis: Analysis, athlete: Option<&str>) {
+    let Analysis { answer, windows } = analysis;
+    let heads = Array::new();
+    for (trial, window) in answer.trials.iter().zip(windows) {
+        let (head, force) = WindowHead::packed(&window);
+        drop(window);
+        heads.push(&serde_json::to_string(&head).unwrap_or_default().into());
+        let force = Uint8Array::from(force.as_slice());
+        let id = trial_id(&answer.sha256, trial.start_s);
+        post_moved(&Array::of3(&"force".into(), &id.into(), &force), &force.buffer());
     }
-    let answer = serde_json::to_string(&analysis.answer).unwrap_or_default();
-    let message = Array::of5(&"analysed".into(), key, &answer.into(), &windows, &athlete.map_or(JsValue::NULL, JsValue::from));
+    let answer = serde_json::to_string(&answer).unwrap_or_default();
+    let message = Array::of5(&"analysed".into(), key, &answer.into(), &heads, &athlete.map_or(JsValue::NULL, JsValue::from));
     message.push(&memory_bytes().into());
     post(&message);
+}
+
+fn post_moved(message: &JsValue, moved: &JsValue) {
+    SCOPE.with(|scope| {
+        if let Some(scope) = scope.borrow().as_ref() {
+            let _ = scope.post_message_with_transfer(message, &Array::of1(moved));
+        }
+    });
 }
 
 /// How much this worker's module holds; it never gives any back.

@@ -2,17 +2,17 @@
 //! decides whether its file is read once more or set aside.
 use super::app::dispatch;
 use super::words;
-use crate::answer::{Analysis, FileAnswer, Options};
-use crate::recording::{ReadError, Recording};
+use crate::answer::{FileAnswer, Options};
+use crate::recording::ReadError;
 use crate::records::WindowHead;
-use crate::screen::Event;
+use crate::screen::{Arrived, Event};
 use js_sys::{Array, Function, Reflect, Uint8Array};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 use web_sys::{ErrorEvent, File, MessageEvent, Worker};
 
 /// A worker's memory never shrinks; above this it is replaced once it rests.
-const MOST_BYTES_AT_REST: f64 = 256.0 * 1024.0 * 1024.0;
+const MOST_BYTES_AT_REST: f64 = 64.0 * 1024.0 * 1024.0;
 
 struct Held {
     worker: Worker,
@@ -108,37 +108,37 @@ fn hear(message: &Array) {
             }
         }),
         Some("progress") => dispatch(Event::Progress(key, message.get(2).as_f64().unwrap_or(0.0))),
-        Some("analysed") => match analysis(message) {
-            Some(analysis) => {
-                let athlete = message.get(4).as_string();
+        Some("force") => {
+            if let (Some(id), Ok(force)) = (message.get(1).as_string(), message.get(2).dyn_into::<Uint8Array>()) {
+                super::store::hold(id, force);
+            }
+        }
+        Some("analysed") => match arrived(message) {
+            Some(arrived) => {
                 // It rests between two files: the moment to let go of a worker that has grown.
-                if athlete.is_none() && message.get(5).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
+                if arrived.athlete.is_none() && message.get(5).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
                     stop();
                 }
-                dispatch(Event::Analysed(key, Box::new(analysis), athlete));
+                dispatch(Event::Analysed(key, Box::new(arrived)));
             }
             None => died("its answer did not arrive whole"),
         },
         Some("demo-done") => dispatch(Event::DemoDone),
-        Some("unreadable") => dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default())), None)),
+        Some("unreadable") => dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default())))),
         Some("died") => died(&message.get(1).as_string().unwrap_or_default()),
         _ => {}
     }
 }
 
-fn analysis(message: &Array) -> Option<Analysis> {
+fn arrived(message: &Array) -> Option<Arrived> {
     let answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
-    let windows: Option<Vec<Recording>> = message.get(3).dyn_into::<Array>().ok()?.iter().map(|w| window(&w.dyn_into().ok()?)).collect();
-    Some(Analysis { answer, windows: windows? })
-}
-
-fn window(parts: &Array) -> Option<Recording> {
-    let head: WindowHead = serde_json::from_str(&parts.get(0).as_string()?).ok()?;
-    head.join(&parts.get(1).dyn_into::<Uint8Array>().ok()?.to_vec()).ok()
+    let heads = message.get(3).dyn_into::<Array>().ok()?;
+    let windows: Option<Vec<WindowHead>> = heads.iter().map(|head| serde_json::from_str(&head.as_string()?).ok()).collect();
+    Some(Arrived { answer, windows: windows?, athlete: message.get(4).as_string() })
 }
 
 /// The browser would not give the bytes: the file was moved, changed or unplugged.
-fn unreadable(why: &str) -> Analysis {
+fn unreadable(why: &str) -> Arrived {
     let error = ReadError::new(
         "not_given",
         format!("The browser could not read this file ({why})."),
@@ -152,5 +152,5 @@ fn unreadable(why: &str) -> Analysis {
         left_out: Vec::new(),
         trials: Vec::new(),
     };
-    Analysis { answer, windows: Vec::new() }
+    Arrived { answer, windows: Vec::new(), athlete: None }
 }

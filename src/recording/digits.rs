@@ -1,6 +1,6 @@
 //! Plain numbers out of bytes, eight at a time: one word holds a usual cell, and finding its ends in the word
 //! takes no branch that a changing number of digits could mislead.
-use super::look::Dialect;
+use super::cells::Dialect;
 
 /// Powers of ten up to the most digits that are read here; all exact.
 const POWERS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];

@@ -135,10 +135,98 @@ pub(super) struct Transcoder {
     decoder: Option<Utf16>,
     skip: usize,
     bare_returns: bool,
+    joiner: Option<Joiner>,
     buffer: Vec<u8>,
 }
 
+/// Takes line breaks out of quoted cells, byte by byte, so that a line is a row; what it does never hangs on the pieces.
+#[derive(Debug, Clone, Default)]
+struct Joiner {
+    /// Within a cell, behind its start.
+    begun: bool,
+    inside: bool,
+    /// A quote inside was seen last: the end, or the first of two.
+    closing: bool,
+    breaks: u32,
+}
+
+/// A quoted cell of more lines than this is a quote that was never closed.
+const MOST_BREAKS: u32 = 20;
+
+/// What a head shows about quotes.
+#[derive(Default)]
+struct Quotes {
+    broken_cells: u32,
+    wrong: bool,
+}
+
+impl Joiner {
+    fn push(&mut self, bytes: &mut [u8], seen: &mut Quotes) {
+        for b in bytes {
+            if self.inside {
+                if self.closing {
+                    self.closing = false;
+                    if *b == b'"' {
+                        continue;
+                    }
+                    self.inside = false;
+                    seen.broken_cells += u32::from(self.breaks > 0);
+                    seen.wrong |= !matches!(*b, b',' | b';' | b'\t' | b'|' | b' ' | b'\r' | b'\n');
+                } else {
+                    match *b {
+                        b'"' => self.closing = true,
+                        b'\n' | b'\r' if self.breaks >= MOST_BREAKS => {
+                            *self = Self::default();
+                            seen.wrong = true;
+                        }
+                        b'\n' | b'\r' => {
+                            self.breaks += 1;
+                            *b = b' ';
+                        }
+                        _ => {}
+                    }
+                    continue;
+                }
+            }
+            match *b {
+                b'"' if !self.begun => (self.inside, self.begun, self.breaks) = (true, true, 0),
+                b'\n' | b',' | b';' | b'\t' | b'|' => self.begun = false,
+                b' ' => {}
+                _ => self.begun = true,
+            }
+        }
+    }
+}
+
+/// Whether line breaks stand within quoted cells of this text, and its quotes are sound; `whole` when it is all there is.
+pub(super) fn breaks_within_quotes(plain: &[u8], whole: bool) -> bool {
+    if memchr::memchr(b'"', plain).is_none() {
+        return false;
+    }
+    let (mut joiner, mut seen) = (Joiner::default(), Quotes::default());
+    joiner.push(&mut plain.to_vec(), &mut seen);
+    seen.broken_cells > 0 && !seen.wrong && !(whole && joiner.inside && !joiner.closing)
+}
+
+/// The whole text with line breaks taken out of quoted cells.
+pub(super) fn join_quoted(text: &str) -> String {
+    let mut bytes = text.as_bytes().to_vec();
+    Joiner::default().push(&mut bytes, &mut Quotes::default());
+    String::from_utf8_lossy(&bytes).into_owned()
+}
+
 impl Transcoder {
+    /// Whether it joins lines that are broken within quotes.
+    pub(super) fn joins(&self) -> bool {
+        self.joiner.is_some()
+    }
+
+    /// The same, joining lines that are broken within quotes.
+    pub(super) fn joining(mut self, join: bool) -> Self {
+        self.joiner = join.then(Joiner::default);
+        self
+    }
+
     /// For a file in `encoding` whose first bytes are `head`.
     pub(super) fn new(encoding: Encoding, head: &[u8]) -> Self {
         let (decoder, unit) = match encoding {
@@ -154,7 +242,7 @@ impl Transcoder {
             }
         };
         let bare_returns = has(b'\r') && !has(b'\n');
-        Self { decoder, skip: if encoding == Encoding::Utf8Bom { 3 } else { 0 }, bare_returns, buffer: Vec::new() }
+        Self { decoder, skip: if encoding == Encoding::Utf8Bom { 3 } else { 0 }, bare_returns, joiner: None, buffer: Vec::new() }
     }
 
     /// The next bytes, transcoded; `last` flushes a cut character.
@@ -162,7 +250,7 @@ impl Transcoder {
         let skipped = self.skip.min(bytes.len());
         self.skip -= skipped;
         bytes = bytes.get(skipped..).unwrap_or_default();
-        if self.decoder.is_none() && !self.bare_returns {
+        if self.decoder.is_none() && !self.bare_returns && self.joiner.is_none() {
             return Ok(bytes);
         }
         self.buffer.clear();
@@ -177,26 +265,36 @@ impl Transcoder {
         if self.bare_returns {
             self.buffer.iter_mut().filter(|b| **b == b'\r').for_each(|b| *b = b'\n');
         }
+        if let Some(joiner) = &mut self.joiner {
+            joiner.push(&mut self.buffer, &mut Quotes::default());
+        }
         Ok(&self.buffer)
     }
 }
 
 /// Recognises what is certainly not a table of text, by its first bytes.
 pub(super) fn refuse_other_kinds(head: &[u8]) -> Result<(), ReadError> {
-    let kinds: [(&[u8], &str, &str); 9] = [
+    let kinds: [(&[u8], &str, &str); 16] = [
         (b"%PDF", "pdf", "a PDF document"),
-        (b"PK\x03\x04", "zip", "a zip archive or a spreadsheet workbook"),
         (b"\x1F\x8B", "zip", "a compressed file"),
         (b"7z\xBC\xAF", "zip", "a compressed archive"),
         (b"Rar!", "zip", "a compressed archive"),
         (b"\x89PNG", "image", "a picture"),
         (b"\xFF\xD8\xFF", "image", "a picture"),
         (b"GIF8", "image", "a picture"),
+        (b"BM", "image", "a picture"),
+        (b"II*\0", "image", "a picture"),
+        (b"MM\0*", "image", "a picture"),
+        (b"BZh", "zip", "a compressed file"),
+        (b"\xFD7zXZ", "zip", "a compressed file"),
+        (b"\x28\xB5\x2F\xFD", "zip", "a compressed file"),
+        (b"\x89HDF", "binary", "a binary data file"),
+        (b"MATLAB 5.0", "binary", "a binary data file"),
         (b"\xD0\xCF\x11\xE0", "binary", "an old binary office document"),
     ];
     let advice = "Export the force-time data as text (CSV or TXT) and open that file.";
     for (magic, code, what) in kinds {
-        if head.starts_with(magic) {
+        if head.starts_with(magic) && (magic.len() > 2 || head.iter().take(64).any(|b| *b == 0)) {
             return Err(ReadError::new(code, format!("This is {what}, not a text table."), advice)
                 .row(1)
                 .expected("rows of numbers as text"));
@@ -216,11 +314,14 @@ pub(super) fn refuse_other_texts(text: &str) -> Result<(), ReadError> {
             .found(line)
             .expected("rows of numbers as text"))
     };
-    if start.starts_with("<!doctype html") || start.starts_with("<html") {
+    if start.starts_with("<!doctype html") || start.starts_with("<html") || start.contains("<html") || start.starts_with("<table") {
         return found("html", "a web page");
     }
     if start.starts_with('<') {
         return found("xml", "an XML document");
+    }
+    if start.starts_with("{\\rtf") {
+        return found("rtf", "a formatted document");
     }
     if start.starts_with('{') || start.starts_with("[{") || start.starts_with("[[") || start.starts_with("[\n") || start.starts_with("[\"")
     {

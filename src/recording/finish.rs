@@ -12,13 +12,49 @@ const TOLD_GAPS: usize = 20;
 /// What was decided before the rows were read.
 pub(super) struct Head {
     pub encoding: Encoding,
+    /// Where the text was made from a spreadsheet or a motion-capture file: which.
+    pub format: Option<&'static str>,
     pub look: Look,
     pub columns: Columns,
 }
 
-/// Makes the recording.
-pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &ReadOptions) -> Result<Recording, ReadError> {
-    let Head { encoding, look, columns } = head;
+/// Makes the recordings: one, or as many as were exported into the file one behind another.
+pub(super) fn recordings(head: &Head, mut rows: Rows, cut: Option<u64>, options: &ReadOptions) -> Result<Vec<Recording>, ReadError> {
+    if let Some(error) = rows.fault() {
+        return Err(error);
+    }
+    if rows.channels.first().is_some_and(|c| !c.is_empty()) || rows.parts.is_empty() {
+        rows.part();
+    }
+    let parts = std::mem::take(&mut rows.parts);
+    let count = parts.len();
+    let mut out: Vec<Recording> = Vec::new();
+    let mut left_out = 0;
+    for (k, part) in parts.into_iter().enumerate() {
+        (rows.channels, rows.stamps) = (part.channels, part.stamps);
+        let last = k + 1 == count;
+        match recording(head, &mut rows, cut.filter(|_| last), options) {
+            Ok(mut recording) => {
+                recording.start_s = out.last().map_or(0.0, |r| r.start_s + r.duration_s() + 1.0 / r.clock.rate_hz);
+                out.push(recording);
+            }
+            Err(error) if out.is_empty() && last => return Err(error),
+            Err(_) => left_out += 1,
+        }
+    }
+    if let (Some(first), true) = (out.first_mut(), count > 1) {
+        let mut message = format!("The file holds {count} recordings one behind another; each was read for itself.");
+        if left_out > 0 {
+            message.push_str(&format!(" {left_out} of them could not be read."));
+        }
+        first.notices.push(Notice::new("several_recordings", message));
+    }
+    Ok(out)
+}
+
+/// Makes the recording that stands in `rows`.
+fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptions) -> Result<Recording, ReadError> {
+    let Head { encoding, look, columns, .. } = head;
     let mut notices = columns.notices.clone();
     let read = rows.channels.first().map_or(0, Vec::len);
     if let Some((line, cells)) = rows.first_ragged.filter(|_| rows.ragged > (read as u64 / 10).max(5)) {
@@ -50,7 +86,7 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
             .expected("numbers"));
         }
     }
-    let clock = fit_clock(&mut rows, &look, &columns, options)?;
+    let clock = fit_clock(rows, look, columns, options)?;
     let mut channels = std::mem::take(&mut rows.channels);
     drop(rows.stamps.take());
     let (gaps, ranges) = apply(&mut channels, &clock, &mut notices);
@@ -83,6 +119,15 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
     if let Some(stop) = &rows.stop {
         notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
     }
+    if rows.repeats > 0 && rows.parts.is_empty() {
+        let mut message = format!("The header comes again {} times and was left out.", rows.repeats);
+        let untimed = rows.plan.time.is_none();
+        if untimed {
+            message =
+                format!("Is this one recording? {message} Without a time column the rows around it were taken to follow one another.");
+        }
+        notices.push(Notice::new(if untimed { "joined_guessed" } else { "header_repeated" }, message));
+    }
     if let Some(line) = cut {
         notices.push(
             Notice::new("cut_row", format!("The file ends in the midst of line {line}; that row was left out."))
@@ -97,7 +142,7 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
     }
     let mut peak = 0.0f32;
     let out = channels.into_iter().zip(ranges).zip(&columns.sinks).map(|((mut force_n, range), sink)| {
-        let (sign, high) = upward(&mut force_n, range);
+        let (sign, high) = upward(&mut force_n, range, sink.sign);
         peak += high;
         let (column, unit) = sink.columns.first().copied().unwrap_or((0, super::Unit::Newton));
         let mut why = sink.why.clone();
@@ -136,9 +181,9 @@ pub(super) fn recording(head: Head, mut rows: Rows, cut: Option<u64>, options: &
         clock: Clock { gaps, ..clock },
         channels,
         layout: Layout {
-            delimiter: shown(look.dialect.delimiter),
-            decimal: (look.dialect.mark as char).to_string(),
-            encoding: encoding.name().into(),
+            delimiter: shown(rows.plan.dialect.delimiter),
+            decimal: (rows.plan.dialect.mark as char).to_string(),
+            encoding: head.format.map_or(encoding.name(), |f| f).into(),
             header_row: look.header_row,
             first_data_row: look.first_row,
             confidence: columns.confidence,
@@ -311,8 +356,8 @@ fn extremes(force_n: &[f32]) -> Extremes {
 }
 
 /// Turns a channel round that reads negative under load; returns the sign and the largest value.
-fn upward(force_n: &mut [f32], (low, high, sum): Extremes) -> (f64, f32) {
-    if sum < 0.0 && low < -50.0 && -low > 2.0 * high {
+fn upward(force_n: &mut [f32], (low, high, sum): Extremes, stated: Option<f64>) -> (f64, f32) {
+    if stated.map_or(sum < 0.0 && low < -50.0 && -low > 2.0 * high, |sign| sign < 0.0) {
         force_n.iter_mut().for_each(|x| *x = -*x);
         return (-1.0, -low);
     }

@@ -1,25 +1,21 @@
-//! The first look: delimiter, decimal mark, preamble, header, unit row and where the numbers begin.
-use super::ReadError;
+//! The first look: delimiter, decimal mark, and where the numbers begin.
+use super::cells::{Dialect, HALF_A_DAY_S, cells, clock, number, reads_two_ways};
 use super::words::{self, ColumnUnit, Word};
-
-/// How cells are told apart.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Dialect {
-    /// The byte between cells; a blank means runs of blanks and tabs.
-    pub delimiter: u8,
-    /// The decimal mark, `.` or `,`.
-    pub mark: u8,
-}
+use super::{ReadError, ReadOptions, header};
 
 /// What the head of the file shows.
 #[derive(Debug, Clone)]
 pub(super) struct Look {
     pub dialect: Dialect,
+    /// Whether the decimal mark was seen; else the first number that holds one decides.
+    pub marked: bool,
     /// Header cells, one a column; empty without a header.
     pub header: Vec<String>,
     /// Units of a unit row, one a column.
     pub units: Vec<Option<ColumnUnit>>,
     pub header_row: Option<u64>,
+    /// The header's line as it stands, to know it again further down.
+    pub header_line: String,
     /// Line of the first row of numbers, from 1.
     pub first_row: u64,
     /// The rate the preamble states.
@@ -30,7 +26,12 @@ pub(super) struct Look {
     pub sample: Vec<Vec<f64>>,
     /// Most decimals printed, by column.
     pub decimals: Vec<u32>,
+    /// Columns that hold times of day.
+    pub clock: Vec<bool>,
 }
+
+/// Lines that decide the dialect.
+const LINES: usize = 600;
 
 const CANDIDATES: [(u8, u8); 10] = [
     (b';', b'.'),
@@ -45,42 +46,6 @@ const CANDIDATES: [(u8, u8); 10] = [
     (b' ', b','),
 ];
 
-/// The cells of one line.
-pub(super) fn cells(line: &str, delimiter: u8) -> Vec<String> {
-    let line = line.trim_end_matches(['\r', '\n']);
-    if delimiter == b' ' {
-        return line.split_whitespace().map(|c| c.trim_matches('"').to_string()).collect();
-    }
-    if !line.contains('"') {
-        return line.split(delimiter as char).map(|c| c.trim().to_string()).collect();
-    }
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).delimiter(delimiter).from_reader(line.as_bytes());
-    let mut record = csv::StringRecord::new();
-    match reader.read_record(&mut record) {
-        Ok(true) => record.iter().map(|c| c.trim().to_string()).collect(),
-        _ => vec![line.to_string()],
-    }
-}
-
-/// A number under a decimal mark; `Some(NaN)` for a missing value, `None` for text.
-pub(super) fn number(cell: &str, mark: u8) -> Option<f64> {
-    let cell = cell.trim().trim_matches('"').trim();
-    let lower = cell.to_lowercase();
-    if matches!(
-        lower.as_str(),
-        "" | "nan" | "na" | "n/a" | "-" | "--" | "null" | "none" | "inf" | "-inf" | "+inf" | "#n/a" | "1.#qnan" | "-1.#ind"
-    ) {
-        return Some(f64::NAN);
-    }
-    let plain: String = lower.chars().map(|c| if c == '\u{2212}' { '-' } else { c }).collect();
-    let other = if mark == b',' { '.' } else { ',' };
-    if plain.contains(other) || !plain.chars().all(|c| c.is_ascii_digit() || "+-e.,".contains(c)) {
-        return None;
-    }
-    let x: f64 = plain.replace(',', ".").parse().ok()?;
-    Some(if x.is_finite() { x } else { f64::NAN })
-}
-
 struct Fit {
     dialect: Dialect,
     columns: usize,
@@ -91,11 +56,25 @@ struct Fit {
 
 /// How well a dialect explains the lines: rows of one width, all numbers.
 fn fit(lines: &[&str], delimiter: u8, mark: u8) -> Option<Fit> {
+    let mut doubtful = 0usize;
     let parsed: Vec<(usize, usize, usize)> = lines
         .iter()
         .map(|line| {
             let cells = cells(line, delimiter);
-            let numbers: Vec<Option<f64>> = cells.iter().map(|c| number(c, mark)).collect();
+            let numbers: Vec<Option<f64>> =
+                cells.iter().map(|c| number(c, mark, false).or_else(|| clock(c).map(|(seconds, _)| seconds))).collect();
+            // What can only be thousands under this mark speaks for it, but less.
+            let numbers: Vec<Option<f64>> = numbers
+                .into_iter()
+                .zip(&cells)
+                .map(|(x, c)| {
+                    x.or_else(|| {
+                        let grouped = number(c, mark, true);
+                        doubtful += usize::from(grouped.is_some());
+                        grouped
+                    })
+                })
+                .collect();
             (cells.len(), numbers.iter().flatten().filter(|x| !x.is_nan()).count(), numbers.iter().filter(|n| n.is_none()).count())
         })
         .collect();
@@ -117,13 +96,17 @@ fn fit(lines: &[&str], delimiter: u8, mark: u8) -> Option<Fit> {
     let (numbers, texts) = tail.iter().filter(|p| good(p)).fold((0, 0), |(a, b), p| (a + p.1, b + p.2));
     // A row or two explain nothing; many do.
     let score = rows as f64 / (rows as f64 + 2.0) * rows as f64 / filled.max(1) as f64 * numbers as f64 / (numbers + texts).max(1) as f64;
-    Some(Fit { dialect: Dialect { delimiter, mark }, columns, first, rows, score })
+    let score = score * (1.0 - 0.1 * (doubtful as f64 / (numbers + texts).max(1) as f64).min(1.0));
+    Some(Fit { dialect: Dialect { delimiter, mark, grouped: false }, columns, first, rows, score })
 }
 
-fn best(lines: &[&str]) -> Option<Fit> {
+fn best(lines: &[&str], decimal: Option<u8>) -> Option<Fit> {
     let quoted = lines.iter().any(|l| l.contains('"'));
     let mut best: Option<Fit> = None;
     for (delimiter, mark) in CANDIDATES {
+        if decimal.is_some_and(|d| d != mark) {
+            continue;
+        }
         if delimiter != b' ' && !lines.iter().any(|l| l.as_bytes().contains(&delimiter)) {
             continue;
         }
@@ -165,170 +148,179 @@ fn one_decimal_column(lines: &[&str], two: &Fit) -> bool {
         && lines.iter().skip(two.first).filter_map(|l| l.trim().split_once(',')).any(|(_, b)| b.starts_with('0') && b.len() > 1)
 }
 
-/// Looks at the head of a file.
+/// Finds the table; a preamble may be longer than the lines that decide.
+fn table(lines: &[&str], decimal: Option<u8>) -> Option<Fit> {
+    let mut from = 0;
+    let mut found: Option<Fit> = None;
+    while from < lines.len() {
+        let window = lines.get(from..(from + LINES).min(lines.len())).unwrap_or_default();
+        // Where no line begins like a number there is no need to try ten dialects.
+        let likely = |l: &&&str| l.trim_start_matches(['"', ' ', '\t', '+', '-', ',', ';', '|']).starts_with(|c: char| c.is_ascii_digit());
+        if from == 0 || window.iter().filter(likely).count() > 3 {
+            let here = best(window, decimal).map(|f| Fit { first: f.first + from, ..f });
+            if let Some(here) = here {
+                if here.rows >= 12 {
+                    return Some(here);
+                }
+                if found.as_ref().is_none_or(|f| here.rows > f.rows) {
+                    found = Some(here);
+                }
+            }
+        }
+        from += LINES / 2;
+    }
+    found
+}
+
+/// Looks at the head of a file; `thorough` samples every row of it.
 ///
 /// # Errors
-/// Where there is no table of numbers in it.
-pub(super) fn look(text: &str) -> Result<Look, ReadError> {
+/// Where there is no table of numbers in it, or its numbers read two ways.
+pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<Look, ReadError> {
     if text.trim().is_empty() {
         return Err(
             ReadError::new("empty", "The file is empty.", "Export the recording again and open the new file.").expected("rows of numbers")
         );
     }
     super::encoding::refuse_other_texts(text)?;
-    let lines: Vec<&str> = text.split('\n').take(600).collect();
-    let Some(table) = best(&lines) else { return Err(no_numbers(&lines)) };
-    let row = |i: usize| cells(lines.get(i).copied().unwrap_or_default(), table.dialect.delimiter);
-    let mark = table.dialect.mark;
-    let mut look = Look {
-        dialect: table.dialect,
-        header: Vec::new(),
-        units: vec![None; table.columns],
-        header_row: None,
-        first_row: table.first as u64 + 1,
-        stated_rate_hz: None,
-        stated_unit: None,
-        sample: vec![Vec::new(); table.columns],
-        decimals: vec![0; table.columns],
-    };
+    let lines: Vec<&str> = text.split('\n').collect();
+    let decimal = options.decimal.and_then(|d| u8::try_from(d).ok()).filter(|d| matches!(d, b'.' | b','));
+    let Some(table) = table(&lines, decimal) else { return Err(no_numbers(&lines)) };
     if table.rows < 2 && lines.len() > 12 {
         return Err(no_numbers(&lines));
     }
-    for i in table.first..lines.len() {
-        let cells = row(i);
-        if cells.len() != table.columns {
-            continue;
-        }
-        for (k, cell) in cells.iter().enumerate() {
-            if let (Some(column), Some(d)) = (look.sample.get_mut(k), look.decimals.get_mut(k)) {
-                column.push(number(cell, mark).unwrap_or(f64::NAN));
-                let printed = cell.rsplit_once(mark as char).map_or(0, |(_, f)| f.len() as u32);
-                *d = (*d).max(if cell.contains(['e', 'E']) { 12 } else { printed });
+    let delimiter = table.dialect.delimiter;
+    let most = if thorough { lines.len() } else { table.first + LINES };
+    let rows: Vec<Vec<String>> =
+        lines.iter().take(most).skip(table.first).map(|l| cells(l, delimiter)).filter(|c| c.len() == table.columns).collect();
+    let mut look = Look {
+        dialect: table.dialect,
+        marked: false,
+        header: Vec::new(),
+        units: vec![None; table.columns],
+        header_row: None,
+        header_line: String::new(),
+        first_row: table.first as u64 + 1,
+        stated_rate_hz: None,
+        stated_unit: None,
+        sample: vec![Vec::with_capacity(rows.len()); table.columns],
+        decimals: vec![0; table.columns],
+        clock: vec![false; table.columns],
+    };
+    let used = header::header(&lines, table.first, table.columns, &mut look);
+    header::preamble(lines.get(..used).unwrap_or_default(), &mut look);
+    if decimal.is_some() {
+        look.dialect.grouped = true;
+    } else {
+        settle_marks(&rows, &mut look)?;
+    }
+    let Dialect { mark, grouped, .. } = look.dialect;
+    for k in 0..table.columns {
+        let column = || rows.iter().filter_map(|r| r.get(k));
+        let timed = column().take(LINES).filter(|c| clock(c).is_some()).count();
+        let is_clock = timed > 0 && timed * 2 > rows.len().min(LINES);
+        let (mut before, mut offset) = (f64::NEG_INFINITY, 0.0);
+        let mut decimals = 0;
+        let numbers = column().map(|cell| {
+            if is_clock {
+                let Some((seconds, printed)) = clock(cell) else { return f64::NAN };
+                decimals = decimals.max(printed);
+                if seconds < before - HALF_A_DAY_S {
+                    offset += 2.0 * HALF_A_DAY_S;
+                }
+                before = seconds;
+                return seconds + offset;
             }
+            let printed = cell.rsplit_once(mark as char).map_or(0, |(_, f)| f.len() as u32);
+            decimals = decimals.max(if cell.contains(['e', 'E']) { 12 } else { printed });
+            number(cell, mark, grouped).unwrap_or(f64::NAN)
+        });
+        let numbers: Vec<f64> = numbers.collect();
+        if let (Some(s), Some(d), Some(c)) = (look.sample.get_mut(k), look.decimals.get_mut(k), look.clock.get_mut(k)) {
+            (*s, *d, *c) = (numbers, decimals, is_clock);
         }
     }
-    let used = header(&lines, &table, &mut look);
-    preamble(lines.get(..used).unwrap_or_default(), &mut look);
     Ok(look)
 }
 
-/// Finds header and unit row above the numbers; returns how many lines lie above them.
-fn header(lines: &[&str], table: &Fit, look: &mut Look) -> usize {
-    let mut i = table.first;
-    let mut above = || -> Option<(usize, Vec<String>)> {
-        while i > 0 {
-            i -= 1;
-            let line = lines.get(i)?;
-            if !line.trim().is_empty() {
-                let mut cells = cells(line, table.dialect.delimiter);
-                if table.dialect.delimiter == b' ' && cells.len() > table.columns {
-                    // Header words with single blanks inside: columns are apart by two or more.
-                    let wide: Vec<String> = line.split("  ").map(|c| c.trim().to_string()).filter(|c| !c.is_empty()).collect();
-                    if wide.len() == table.columns {
-                        cells = wide;
-                    }
-                }
-                return Some((i, cells));
-            }
+/// Settles what `1.234` means from the whole of each column, and whether the decimal mark was seen at all.
+fn settle_marks(rows: &[Vec<String>], look: &mut Look) -> Result<(), ReadError> {
+    let mark = look.dialect.mark;
+    let other = if mark == b'.' { b',' } else { b'.' };
+    let width = look.units.len();
+    let mut grouped = false;
+    let mut unclear: Option<(usize, String)> = None;
+    let mut decimal = false;
+    for k in 0..width {
+        let column: Vec<&str> = rows.iter().filter_map(|r| r.get(k)).map(String::as_str).filter(|c| clock(c).is_none()).collect();
+        let with: Vec<&str> = column.iter().copied().filter(|c| number(c, mark, false).is_some() && c.contains(mark as char)).collect();
+        if with.is_empty() {
+            continue;
         }
-        None
-    };
-    let fits = |cells: &[String]| {
-        let texts = cells.iter().filter(|c| !c.is_empty() && number(c, table.dialect.mark).is_none()).count();
-        let numbers = cells.iter().filter(|c| number(c, table.dialect.mark).is_some_and(|x| !x.is_nan())).count();
-        texts > 0 && numbers * 2 <= texts && cells.len() + 1 >= table.columns && cells.len() <= table.columns + 1
-    };
-    let Some((mut at, mut cells)) = above() else { return 0 };
-    if !fits(&cells) {
-        return table.first;
-    }
-    let units: Vec<Option<ColumnUnit>> = cells.iter().map(|c| words::unit(c)).collect();
-    if units.iter().flatten().count() > 0
-        && units.iter().zip(&cells).all(|(u, c)| u.is_some() || c.is_empty() || c == "-" || c == "#")
-        && table.columns > 1
-    {
-        let Some((next, header)) = above() else {
-            look.units = units;
-            return at;
+        if !with.iter().all(|c| reads_two_ways(c, mark)) {
+            // Also `1 234.5`: there the mark is plainly decimal.
+            decimal = true;
+            continue;
+        }
+        let read = |grouped: bool| -> Vec<f64> {
+            let mark = if grouped { other } else { mark };
+            column.iter().filter_map(|c| number(c, mark, grouped)).filter(|x| !x.is_nan()).collect()
         };
-        if fits(&header) {
-            look.units = units;
-            (at, cells) = (next, header);
+        let (plain, thousands) = (read(false), read(true));
+        let shorter = column.iter().any(|c| !c.contains(mark as char) && number(c, mark, false).is_some_and(|x| !x.is_nan()));
+        if shorter && with.len() >= 3 {
+            // `998`, `1.004`: whichever reading leaps less from row to row.
+            grouped |= leap(&thousands) < 0.5 * leap(&plain);
+            decimal |= leap(&thousands) > 2.0 * leap(&plain);
+            continue;
+        }
+        let mut sorted: Vec<f64> = plain.iter().map(|x| x.abs()).collect();
+        sorted.sort_by(f64::total_cmp);
+        let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
+        let unit = match look.header.get(k).and_then(|h| words::split(h).1).or(look.units.get(k).copied().flatten()).or(look.stated_unit) {
+            Some(ColumnUnit::Force(unit)) => Some(unit.newtons()),
+            _ => None,
+        };
+        // What a part of a person can weigh on one plate or cell, N.
+        let plausible = |x: f64| (5.0..5000.0).contains(&x);
+        let newtons = median * unit.unwrap_or(1.0);
+        if unit.is_some() && plausible(newtons) != plausible(1000.0 * newtons) {
+            decimal |= plausible(newtons);
+            grouped |= !plausible(newtons);
+        } else if unit.is_none() && median >= 20.0 {
+            decimal = true;
+        } else if unclear.is_none() {
+            unclear = Some((k, with.first().copied().unwrap_or_default().to_string()));
         }
     }
-    if table.columns == 1 && cells.len() == 1 && cells.iter().any(|c| c.trim_end().ends_with(':') || c.contains(": ") || c.starts_with('#'))
-    {
-        return at + 1;
+    if grouped && !decimal {
+        look.dialect = Dialect { mark: other, grouped: true, ..look.dialect };
+        look.marked = true;
+        return Ok(());
     }
-    look.header_row = Some(at as u64 + 1);
-    // A line of groups above (`Left;;Right;`): carried forward over its empty cells.
-    let mut used = at;
-    if let Some((next, groups)) = above() {
-        let known = groups.iter().filter(|c| says_side(c)).count();
-        let bare = cells.iter().filter(|c| says_side(c)).count();
-        if known > 0 && bare == 0 && fits(&groups) && groups.len() >= 2 && table.columns > 2 {
-            let mut carried = String::new();
-            for (k, cell) in cells.iter_mut().enumerate() {
-                if let Some(group) = groups.get(k).filter(|g| !g.is_empty()) {
-                    carried.clone_from(group);
-                }
-                if !carried.is_empty() {
-                    *cell = format!("{carried} {cell}");
-                }
-            }
-            used = next;
-        }
+    if let Some((k, cell)) = unclear.filter(|_| !decimal) {
+        return Err(ReadError::new(
+            "number_two_ways",
+            format!("{cell:?} can be read two ways: about one, or more than a thousand."),
+            "Say which character is the decimal mark.",
+        )
+        .row(look.first_row)
+        .column(k as u64 + 1)
+        .found(&cell)
+        .expected("numbers that read one way only"));
     }
-    cells.resize(table.columns, String::new());
-    look.header = cells;
-    look.units.resize(table.columns, None);
-    used
+    look.marked = decimal;
+    // Where the mark is sure, the other one can only be for thousands.
+    look.dialect.grouped |= decimal;
+    Ok(())
 }
 
-fn says_side(cell: &str) -> bool {
-    words::split(cell).0.iter().any(|w| words::meanings(w).any(|m| matches!(m, Word::Left | Word::Right | Word::Total)))
-}
-
-/// Reads `key: value` lines that state a rate, an interval or a unit.
-fn preamble(lines: &[&str], look: &mut Look) {
-    for line in lines {
-        let (words, _) = words::split(line);
-        let says = |wanted: Word| words.iter().any(|w| words::meanings(w).any(|m| m == wanted));
-        let value = line.split(|c: char| c.is_whitespace() || ":=;\t|#[]()\"".contains(c)).flat_map(|p| {
-            let digits = p.trim_start_matches(|c: char| !c.is_ascii_digit()).trim_end_matches(|c: char| c.is_alphabetic() || c == ',');
-            let digits =
-                if digits.matches(',').count() == 1 && !digits.contains('.') { digits.replace(',', ".") } else { digits.to_string() };
-            digits.parse::<f64>().ok()
-        });
-        let value = value.into_iter().find(|x| x.is_finite() && *x > 0.0);
-        let lower = line.to_lowercase();
-        if let Some(x) = value {
-            if says(Word::Rate) || lower.contains("hz") {
-                let scale = if lower.contains("khz") { 1000.0 } else { 1.0 };
-                look.stated_rate_hz = look.stated_rate_hz.or(Some(x * scale));
-            } else if says(Word::Interval) {
-                let seconds = if lower.contains("ms") {
-                    x * 1e-3
-                } else if lower.contains("us") || lower.contains("µs") {
-                    x * 1e-6
-                } else {
-                    x
-                };
-                look.stated_rate_hz = look.stated_rate_hz.or(Some(1.0 / seconds));
-            }
-        }
-        if words.iter().any(|w| {
-            matches!(
-                w.as_str(),
-                "unit" | "units" | "einheit" | "einheiten" | "unité" | "unidad" | "unità" | "unidade" | "eenheid" | "enhet" | "jednostka"
-            )
-        }) {
-            let named = line.rsplit([':', '=', ';', ',', '\t']).next().and_then(words::unit);
-            if let Some(ColumnUnit::Force(u)) = named {
-                look.stated_unit = Some(ColumnUnit::Force(u));
-            }
-        }
-    }
+/// The largest step from row to row as a part of the range.
+fn leap(column: &[f64]) -> f64 {
+    let steps = column.iter().zip(column.iter().skip(1)).map(|(a, b)| (b - a).abs()).fold(0.0, f64::max);
+    let (low, high) = column.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), x| (l.min(*x), h.max(*x)));
+    let size = low.abs().max(high.abs());
+    if size > 0.0 { steps / size } else { 0.0 }
 }
 
 fn no_numbers(lines: &[&str]) -> ReadError {
@@ -336,7 +328,9 @@ fn no_numbers(lines: &[&str]) -> ReadError {
         let (words, _) = words::split(line);
         words
             .iter()
-            .filter(|w| words::meanings(w).any(|m| matches!(m, Word::Time | Word::Force | Word::Left | Word::Right | Word::Total)))
+            .filter(|w| {
+                words::meanings(w).into_iter().any(|m| matches!(m, Word::Time | Word::Force | Word::Left | Word::Right | Word::Total))
+            })
             .count()
             >= 2
     };

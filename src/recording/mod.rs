@@ -6,13 +6,20 @@
 // One error ends one file: its size is no cost.
 #![allow(clippy::result_large_err)]
 
+mod books;
+mod cells;
 mod clock;
 mod cold;
 mod columns;
 mod digits;
 mod encoding;
+mod evidence;
 mod finish;
+mod guess;
+mod header;
+mod languages;
 mod look;
+mod memory;
 mod notice;
 mod reader;
 mod rows;
@@ -22,6 +29,7 @@ pub mod twin;
 mod types;
 mod words;
 
-pub use notice::{Notice, ReadError};
+pub use memory::KnownLayout;
+pub use notice::{Notice, QUESTIONS, ReadError};
 pub use reader::{ReadOptions, Reader};
 pub use types::{Channel, ChannelReport, Clock, Gap, Layout, Recording, Role, Unit};

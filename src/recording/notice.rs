@@ -16,6 +16,19 @@ pub struct Notice {
     pub next_time: Option<String>,
 }
 
+/// Codes of notices and errors that are one question to a person: what was done meanwhile may be wrong.
+pub const QUESTIONS: &[&str] = &[
+    "sides_guessed",
+    "cells_guessed",
+    "columns_guessed",
+    "rate_guessed",
+    "joined_guessed",
+    "unit_unclear",
+    "no_rate",
+    "number_two_ways",
+    "no_force_column",
+];
+
 impl Notice {
     /// A notice without place or advice.
     pub fn new(code: &str, message: impl Into<String>) -> Self {

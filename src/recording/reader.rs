@@ -3,8 +3,9 @@ use super::columns::{self, TimeColumn};
 use super::encoding::{self, Encoding, Transcoder};
 use super::finish::{self, Head};
 use super::look::{self, Look};
+use super::memory::KnownLayout;
 use super::rows::{Plan, Rows};
-use super::{ReadError, Recording};
+use super::{ReadError, Recording, books, cells, memory};
 
 /// What the caller states about a file.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -13,6 +14,10 @@ pub struct ReadOptions {
     pub rate_hz: Option<f64>,
     /// What each column is: see `answer::Options::columns`.
     pub columns: Option<String>,
+    /// The decimal mark, `.` or `,`, for files whose numbers read two ways.
+    pub decimal: Option<char>,
+    /// Layouts that were confirmed before; the one with the file's fingerprint is used where nothing is stated.
+    pub known: Vec<KnownLayout>,
 }
 
 /// Bytes looked at before anything is decided.
@@ -21,6 +26,10 @@ const HEAD: usize = 64 * 1024;
 const LINES: usize = 12;
 /// No row is longer; a file without line ends is refused instead of held.
 const LONGEST_LINE: usize = 1 << 20;
+/// Most bytes looked at, where the first 64 kB do not say what the columns are.
+const LONG_HEAD: usize = 1 << 20;
+/// Largest spreadsheet or motion-capture file: these are held whole.
+const LARGEST_BOOK: usize = 400 << 20;
 
 /// Reads one file in pieces of any size; the pieces never change the result.
 ///
@@ -28,6 +37,10 @@ const LONGEST_LINE: usize = 1 << 20;
 pub struct Reader {
     options: ReadOptions,
     head: Vec<u8>,
+    /// At this many bytes the head is looked at.
+    wanted: usize,
+    /// A spreadsheet or a motion-capture file: its end comes first.
+    book: bool,
     stream: Option<Stream>,
 }
 
@@ -50,7 +63,7 @@ struct Tail {
 impl Reader {
     /// A reader for one file.
     pub fn new(options: &ReadOptions) -> Self {
-        Self { options: options.clone(), head: Vec::new(), stream: None }
+        Self { options: options.clone(), head: Vec::new(), wanted: HEAD, book: false, stream: None }
     }
 
     /// Takes the next bytes.
@@ -63,19 +76,20 @@ impl Reader {
         }
         // The head always ends at the same byte, so that pieces do not matter.
         while self.stream.is_none() && !bytes.is_empty() {
-            let mut wanted = HEAD;
-            while wanted <= self.head.len() {
-                wanted *= 2;
-            }
-            let (now, rest) = bytes.split_at_checked(wanted - self.head.len()).unwrap_or((bytes, &[]));
+            let room = if self.book { LARGEST_BOOK.saturating_sub(self.head.len()) } else { self.wanted - self.head.len() };
+            let (now, rest) = bytes.split_at_checked(room).unwrap_or((bytes, &[]));
             self.head.extend_from_slice(now);
             bytes = rest;
-            if self.head.len() == wanted {
-                encoding::refuse_other_kinds(&self.head)?;
-                if line_ends(&self.head) >= LINES {
-                    self.start(false)?;
-                } else if self.head.len() >= LONGEST_LINE {
-                    return Err(too_long(1));
+            if self.book {
+                return if bytes.is_empty() { Ok(()) } else { Err(too_large()) };
+            }
+            if self.head.len() == self.wanted {
+                if books::is_book(&self.head) {
+                    self.book = true;
+                } else if let Some(understood) = look_at(&self.head, false, &self.options)? {
+                    self.start(understood)?;
+                } else {
+                    self.wanted = next_head(&self.head);
                 }
             }
         }
@@ -85,25 +99,42 @@ impl Reader {
         }
     }
 
-    /// The recording.
+    /// The recording; the first one where the file holds several.
     ///
     /// # Errors
     /// What, where, what was expected, what to try.
-    pub fn finish(mut self) -> Result<Recording, ReadError> {
+    pub fn finish(self) -> Result<Recording, ReadError> {
+        let none = || ReadError::new("empty", "The file is empty.", "Export it again.");
+        self.finish_all()?.into_iter().next().ok_or_else(none)
+    }
+
+    /// Every recording of the file, in order; `start_s` of each counts on from the one before.
+    ///
+    /// # Errors
+    /// What, where, what was expected, what to try.
+    pub fn finish_all(mut self) -> Result<Vec<Recording>, ReadError> {
+        let mut format = None;
         if self.stream.is_none() {
-            self.start(true)?;
+            if books::is_book(&self.head) {
+                let book = books::to_text(&self.head)?;
+                (self.head, format) = (book.text.into_bytes(), Some(book.format));
+            }
+            if let Some(understood) = look_at(&self.head, true, &self.options)? {
+                self.start(understood)?;
+            }
         }
         let Some(mut stream) = self.stream.take() else { return Err(ReadError::new("empty", "The file is empty.", "Export it again.")) };
         let rest = stream.transcoder.push(&[], true)?;
         stream.tail.push(rest)?;
         let cut = stream.tail.end()?;
-        finish::recording(stream.head, stream.tail.rows, cut, &self.options)
+        stream.head.format = format;
+        finish::recordings(&stream.head, stream.tail.rows, cut, &self.options)
     }
 
-    /// Decides everything from the head and reads its rows.
-    fn start(&mut self, whole: bool) -> Result<(), ReadError> {
+    /// Reads the rows of the head.
+    fn start(&mut self, understood: Understood) -> Result<(), ReadError> {
         let bytes = std::mem::take(&mut self.head);
-        let Understood { head, rows, mut transcoder } = understand(&bytes, whole, &self.options)?;
+        let Understood { head, rows, mut transcoder } = understood;
         let plain = transcoder.push(&bytes, false)?;
         let first = start_of_line(plain, head.look.first_row);
         let mut tail = Tail { rows, carry: Vec::new(), last_line: Vec::new() };
@@ -120,33 +151,68 @@ pub(super) struct Understood {
     pub transcoder: Transcoder,
 }
 
-/// How many bytes are looked at: 64 kB, or more where those hold fewer than a dozen lines.
-pub(super) fn head_length(bytes: &[u8]) -> usize {
-    let mut length = HEAD;
-    while length < LONGEST_LINE && length <= bytes.len() && line_ends(bytes.get(..length).unwrap_or(bytes)) < LINES {
-        length *= 2;
-    }
-    length
+/// The length of the head to look at next, where this one does not suffice.
+pub(super) fn next_head(head: &[u8]) -> usize {
+    if line_ends(head) < LINES { head.len() * 2 } else { LONG_HEAD }
 }
+
+/// The first length of head to look at.
+pub(super) const FIRST_HEAD: usize = HEAD;
 
 fn line_ends(bytes: &[u8]) -> usize {
     bytes.iter().filter(|b| matches!(b, b'\n' | b'\r')).count()
 }
 
-/// Decides everything from the first bytes; `whole` when they are all there is.
-pub(super) fn understand(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Understood, ReadError> {
+/// Decides everything from the first bytes; `whole` when they are all there is. `None` where more of them should be seen.
+pub(super) fn look_at(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Option<Understood>, ReadError> {
     encoding::refuse_other_kinds(bytes)?;
+    let enough = whole || bytes.len() >= LONG_HEAD;
+    if !whole && line_ends(bytes) < LINES {
+        return if bytes.len() >= LONGEST_LINE { Err(too_long(1)) } else { Ok(None) };
+    }
     let encoding = Encoding::of(bytes, whole);
     let mut once = Transcoder::new(encoding, bytes);
+    let plain = once.push(bytes, false)?.to_vec();
+    let join = encoding::breaks_within_quotes(&plain, whole);
+    let mut once = Transcoder::new(encoding, bytes).joining(join);
     let plain = once.push(bytes, false)?;
     // Whole lines only: the last one may be cut.
     let end = if whole { plain.len() } else { memchr::memrchr(b'\n', plain).map_or(plain.len(), |k| k + 1) };
-    let look = look::look(&encoding.text(plain.get(..end).unwrap_or(plain)))?;
-    let columns = columns::columns(&look, options)?;
+    let text = encoding.text(plain.get(..end).unwrap_or(plain));
+    let look = match look::look(&text, enough, options) {
+        Ok(look) => look,
+        // The table may begin further down.
+        Err(e) if !enough && matches!(e.code.as_str(), "no_numbers" | "header_only" | "number_two_ways") => return Ok(None),
+        Err(e) => return Err(e),
+    };
+    let stated = options.columns.is_some();
+    let known = if stated { None } else { memory::find(&look, &options.known) };
+    let mut told = options.clone();
+    if let Some(known) = known {
+        told.columns = Some(known.columns.clone());
+        told.rate_hz = told.rate_hz.or(known.rate_hz);
+    }
+    let columns = match columns::columns(&look, &told) {
+        // Without words to go by, the values of more rows tell more.
+        Ok(columns) if !enough && columns.confidence < 0.8 => return Ok(None),
+        Ok(columns) => columns,
+        Err(_) if !enough => return Ok(None),
+        Err(e) => return Err(e),
+    };
+    let columns = memory::mark(columns, known);
+    let mut look = look;
+    look.stated_rate_hz = look.stated_rate_hz.or(known.and_then(|k| k.rate_hz));
     let plan = plan(&look, &columns, options);
     let interval = plan.time.map_or(0.0, |(k, scale)| first_interval(look.sample.get(k).map_or(&[][..], Vec::as_slice)) * scale);
-    let rows = Rows::new(plan, encoding, look.first_row, interval);
-    Ok(Understood { head: Head { encoding, look, columns }, rows, transcoder: Transcoder::new(encoding, bytes) })
+    let mut rows = Rows::new(plan, encoding, look.first_row, interval);
+    rows.header_line.clone_from(&look.header_line);
+    rows.undecided = !look.marked && options.decimal.is_none();
+    let transcoder = Transcoder::new(encoding, bytes).joining(join);
+    Ok(Some(Understood { head: Head { encoding, format: None, look, columns }, rows, transcoder }))
+}
+
+fn too_large() -> ReadError {
+    ReadError::new("too_large", "A spreadsheet or motion-capture file of more than 400 MB is not read.", "Export the force channels alone.")
 }
 
 /// Where a line begins, the first being 1.
@@ -176,7 +242,10 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     let used: Vec<usize> = sinks.iter().flatten().map(|(k, _)| *k).chain(time.map(|(k, _)| k)).collect();
     let width = used.iter().max().map_or(0, |k| k + 1);
     let wanted = (0..width).map(|k| used.contains(&k)).collect();
-    Plan { dialect: look.dialect, wanted, time, sinks }
+    let clock = time.is_some_and(|(k, _)| look.clock.get(k) == Some(&true));
+    let numbers = |c: &Vec<f64>| c.iter().filter(|x| !x.is_nan()).count() * 2 > c.len();
+    let lead = !used.contains(&0) && look.sample.first().is_some_and(numbers);
+    Plan { dialect: look.dialect, wanted, time, clock, lead, sinks }
 }
 
 fn too_long(row: u64) -> ReadError {
@@ -225,7 +294,8 @@ impl Tail {
         }
         let text = String::from_utf8_lossy(&line).into_owned();
         let dialect = self.rows.plan.dialect;
-        let numeric = look::cells(&text, dialect.delimiter).first().is_some_and(|c| look::number(c, dialect.mark).is_some());
+        let numeric =
+            cells::cells(&text, dialect.delimiter).first().is_some_and(|c| cells::number(c, dialect.mark, dialect.grouped).is_some());
         let width = self.rows.plan.wanted.len();
         if numeric && !whole_row(&text, &String::from_utf8_lossy(&self.last_line), dialect, width) {
             return Ok(Some(self.rows.line));
@@ -238,8 +308,8 @@ impl Tail {
 
 /// Whether a last line without an end holds all of its first `width` cells. Where the file ends within the last of
 /// them, that cell needs as many decimals as the one above: a number cut short would look right and be wrong.
-pub(super) fn whole_row(line: &str, above: &str, dialect: look::Dialect, width: usize) -> bool {
-    let (cells, above) = (look::cells(line, dialect.delimiter), look::cells(above, dialect.delimiter));
+pub(super) fn whole_row(line: &str, above: &str, dialect: cells::Dialect, width: usize) -> bool {
+    let (cells, above) = (cells::cells(line, dialect.delimiter), cells::cells(above, dialect.delimiter));
     // Exponents count as decimals do; a whole number has none, and nothing tells whether it was cut.
     let behind_mark = |cell: &str| cell.trim_matches('"').split_once([dialect.mark as char, 'e', 'E']).map_or(0, |(_, tail)| tail.len());
     let Some(last) = width.checked_sub(1) else { return false };
@@ -247,5 +317,5 @@ pub(super) fn whole_row(line: &str, above: &str, dialect: look::Dialect, width: 
         return true;
     }
     let (Some(cell), Some(before)) = (cells.get(last), above.get(last)) else { return false };
-    look::number(cell, dialect.mark).is_some_and(|x| !x.is_nan()) && behind_mark(cell) >= behind_mark(before)
+    cells::number(cell, dialect.mark, dialect.grouped).is_some_and(|x| !x.is_nan()) && behind_mark(cell) >= behind_mark(before)
 }

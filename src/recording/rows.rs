@@ -2,9 +2,9 @@
 //!
 //! Cost: one pass over the bytes, no allocation a row; columns and clock take a batch of rows at a time. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
+use super::cells::Dialect;
 use super::digits;
 use super::encoding::Encoding;
-use super::look::Dialect;
 use super::stamps::Stamps;
 
 /// The compiled layout: which cells of a row are read and where they go.
@@ -15,6 +15,10 @@ pub(super) struct Plan {
     pub wanted: Vec<bool>,
     /// Column of the stamps and seconds per unit.
     pub time: Option<(usize, f64)>,
+    /// Whether the stamps are times of day.
+    pub clock: bool,
+    /// The first column is not read, but holds numbers.
+    pub lead: bool,
     /// Per channel: the columns summed and newtons per unit.
     pub sinks: Vec<Vec<(usize, f64)>>,
 }
@@ -27,6 +31,12 @@ pub(super) struct Stop {
     pub found: String,
     /// Whether the row was numbers but for one cell.
     pub one_cell: bool,
+}
+
+/// A finished recording of a file that holds several.
+pub(super) struct Part {
+    pub channels: Vec<Vec<f32>>,
+    pub stamps: Option<Stamps>,
 }
 
 /// The columns read so far.
@@ -46,9 +56,28 @@ pub(super) struct Rows {
     /// Rows with too few cells, and the first of them with its number of cells.
     pub ragged: u64,
     pub first_ragged: Option<(u64, u64)>,
-    /// Lines looked at after the table's end.
+    /// Lines looked at after the table's end, and rows of numbers among them.
     pub after: u64,
+    pub resumed: u64,
+    /// Recordings before the present one.
+    pub parts: Vec<Part>,
+    /// The header as it stands: where it comes again, another page or another recording begins.
+    pub header_line: String,
+    /// Behind a repeated header, before the next row.
+    pub restart: bool,
+    pub new_export: bool,
+    pub repeats: u64,
+    interval_s: f64,
+    /// The time of day before, and what was added for nights.
+    pub clock_before: f64,
+    pub clock_offset: f64,
+    /// No number with a decimal mark was seen yet; the first one decides, by the row before it.
+    pub undecided: bool,
+    pub before: Vec<f64>,
 }
+
+/// A byte no number is followed by: the fast loop's decimal mark while the file's is not known.
+const NO_MARK: u8 = 2;
 
 /// Rows read before they go into the columns together: few enough to stay in the nearest cache.
 const BATCH: usize = 64;
@@ -67,7 +96,31 @@ impl Rows {
         let slot = |(k, factor): (usize, f64)| (places.iter().filter(|place| **place < k).count(), factor);
         let time = plan.time.map(slot);
         let sinks = plan.sinks.iter().map(|sink| sink.iter().copied().map(slot).collect()).collect();
-        Self { plan, skips, time, sinks, encoding, channels, stamps, line, stop: None, ragged: 0, first_ragged: None, after: 0 }
+        Self {
+            plan,
+            skips,
+            time,
+            sinks,
+            encoding,
+            channels,
+            stamps,
+            line,
+            stop: None,
+            ragged: 0,
+            first_ragged: None,
+            after: 0,
+            resumed: 0,
+            parts: Vec::new(),
+            header_line: String::new(),
+            restart: false,
+            new_export: false,
+            repeats: 0,
+            interval_s,
+            clock_before: f64::NEG_INFINITY,
+            clock_offset: 0.0,
+            undecided: false,
+            before: Vec::new(),
+        }
     }
 
     /// Takes whole lines, the last one ending in a line feed.
@@ -100,8 +153,9 @@ impl Rows {
 
     fn piece(&mut self, b: &[u8]) -> Result<(), super::ReadError> {
         let mut i = 0;
+        let slow = self.undecided && memchr::memchr(NO_MARK, b).is_some();
         while i < b.len() {
-            if self.stop.is_none() {
+            if self.stop.is_none() && !self.restart && !slow {
                 i = self.fast(b, i);
             }
             // A row the fast loop does not know.
@@ -142,10 +196,17 @@ impl Rows {
 
     #[inline(always)]
     fn batches<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
-        let dialect = self.plan.dialect;
+        let mut dialect = self.plan.dialect;
+        let lead = self.plan.lead;
+        if self.undecided {
+            dialect.mark = NO_MARK;
+        }
         loop {
             let mut rows = 0;
             while rows < BATCH {
+                if lead && b.get(i).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
+                    break;
+                }
                 let Some(next) = row::<BLANKS>(b, i, dialect, skips, cells, rows) else { break };
                 i = next;
                 rows += 1;
@@ -160,6 +221,11 @@ impl Rows {
     /// Puts the first `rows` rows of a batch into the columns.
     fn store_batch(&mut self, cells: &[[f64; BATCH]], rows: usize) {
         let column = |slot: usize| cells.get(slot).and_then(|c| c.get(..rows)).unwrap_or_default();
+        if self.undecided && rows > 0 {
+            let last = |slot: usize| column(slot).last().copied().unwrap_or(f64::NAN);
+            self.before.clear();
+            self.before.extend((0..cells.len()).map(last));
+        }
         for (sink, out) in self.sinks.iter().zip(&mut self.channels) {
             if let [(slot, newtons)] = sink[..] {
                 out.extend(column(slot).iter().map(|x| (x * newtons) as f32));
@@ -176,6 +242,10 @@ impl Rows {
 
     /// Puts one row's cells, wanted or not, into the columns.
     pub(super) fn store(&mut self, cells: &[f64]) {
+        if self.undecided {
+            let wanted = cells.iter().zip(&self.plan.wanted).filter(|(_, wanted)| **wanted);
+            self.before = wanted.map(|(x, _)| *x).collect();
+        }
         for (sink, out) in self.plan.sinks.iter().zip(&mut self.channels) {
             let cell = |k: usize| cells.get(k).copied().unwrap_or(f64::NAN);
             // One column as it is: a sum would begin with zero and lose the sign of another.
@@ -185,6 +255,25 @@ impl Rows {
         if let (Some((k, scale)), Some(stamps)) = (self.plan.time, &mut self.stamps) {
             stamps.push(cells.get(k).map_or(f64::NAN, |t| t * scale), &self.channels, self.line);
         }
+    }
+}
+
+impl Rows {
+    /// Ends the present recording; the next row begins another.
+    pub(super) fn part(&mut self) {
+        let fresh = self.channels.iter().map(|_| Vec::new()).collect();
+        let stamps = self.stamps.as_ref().map(|_| Stamps::new(self.interval_s));
+        let channels = std::mem::replace(&mut self.channels, fresh);
+        let stamps = std::mem::replace(&mut self.stamps, stamps);
+        self.parts.push(Part { channels, stamps });
+        (self.clock_before, self.clock_offset) = (f64::NEG_INFINITY, 0.0);
+        self.reserve(PIECE);
+    }
+
+    /// The value in the row before of the cell that stands in column `k`.
+    pub(super) fn value_before(&self, k: usize) -> f64 {
+        let slot = self.plan.wanted.iter().take(k).filter(|wanted| **wanted).count();
+        self.before.get(slot).copied().unwrap_or(f64::NAN)
     }
 }
 
@@ -206,7 +295,7 @@ fn row<const BLANKS: bool>(
     cells: &mut [[f64; BATCH]],
     to: usize,
 ) -> Option<usize> {
-    let Dialect { delimiter, mark } = dialect;
+    let Dialect { delimiter, mark, .. } = dialect;
     for (k, (skip, column)) in skips.iter().zip(cells).enumerate() {
         if k > 0 {
             let c = *b.get(i)?;

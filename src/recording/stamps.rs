@@ -51,6 +51,11 @@ impl Stamps {
         }
     }
 
+    /// Whether a stamp belongs to the same recording as the last one: not before it, and soon after.
+    pub(super) fn continues(&self, time_s: f64) -> bool {
+        !(time_s < self.last_s || time_s > self.last_s + 5.0)
+    }
+
     /// Number of stamps taken.
     pub(super) fn len(&self) -> usize {
         usize::try_from(self.rows).unwrap_or(0)

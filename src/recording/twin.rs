@@ -2,23 +2,38 @@
 //!
 //! Tests hold [`super::Reader`] against it, sample for sample. It shares the first look, the handling
 //! of rows that are no plain numbers, and the clock; it shares nothing of the fast loop and of the cutting into lines.
+use super::cells::Dialect;
 use super::finish;
-use super::look::Dialect;
-use super::reader::{head_length, understand, whole_row};
+use super::reader::{FIRST_HEAD, look_at, next_head, whole_row};
 use super::rows::Rows;
-use super::{ReadError, ReadOptions, Recording};
+use super::{ReadError, ReadOptions, Recording, books};
 
 /// Reads one file slowly.
 ///
 /// # Errors
 /// As [`super::Reader::finish`].
 pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, ReadError> {
-    let length = head_length(bytes);
-    let whole = bytes.len() < length;
-    let understood = understand(bytes.get(..length).unwrap_or(bytes), whole, options)?;
-    let (head, mut rows) = (understood.head, understood.rows);
+    let mut format = None;
+    let book;
+    let mut bytes = bytes;
+    if books::is_book(bytes) {
+        book = books::to_text(bytes)?;
+        (bytes, format) = (book.text.as_bytes(), Some(book.format));
+    }
+    // The reader looks at the same heads, one after another.
+    let mut length = if format.is_some() { usize::MAX } else { FIRST_HEAD };
+    let understood = loop {
+        let whole = bytes.len() < length;
+        match look_at(bytes.get(..length).unwrap_or(bytes), whole, options)? {
+            Some(understood) => break understood,
+            None => length = next_head(bytes.get(..length).unwrap_or(bytes)),
+        }
+    };
+    let (mut head, mut rows, join) = (understood.head, understood.rows, understood.transcoder.joins());
+    head.format = format;
     let text = super::encoding::decode(head.encoding, bytes);
     let text = if text.contains('\n') { text } else { text.replace('\r', "\n") };
+    let text = if join { super::encoding::join_quoted(&text) } else { text };
     let mut lines: Vec<&str> = text.split('\n').collect();
     // What stands behind the last line end is a row of its own kind.
     let begun = lines.pop().unwrap_or_default();
@@ -30,21 +45,24 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
     if !begun.trim().is_empty() && rows.stop.is_none() {
         let dialect = head.look.dialect;
         let before = lines.get(skip..).and_then(<[&str]>::last).copied().unwrap_or_default();
-        let first = super::look::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
-        let numeric = super::look::number(&first, dialect.mark).is_some();
+        let first = super::cells::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
+        let numeric = super::cells::number(&first, dialect.mark, dialect.grouped).is_some();
         if numeric && !whole_row(begun, before, dialect, rows.plan.wanted.len()) {
             cut = Some(rows.line);
         } else {
             row(&mut rows, begun)?;
         }
     }
-    finish::recording(head, rows, cut, options)
+    let all = finish::recordings(&head, rows, cut, options)?;
+    all.into_iter().next().ok_or_else(|| ReadError::new("empty", "The file is empty.", "Export it again."))
 }
 
 fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
     let wanted = rows.plan.wanted.clone();
-    match cells(line, rows.plan.dialect, &wanted) {
-        Some(values) if rows.stop.is_none() => rows.store(&values),
+    let worded = rows.plan.lead && line.starts_with(|c: char| c.is_ascii_alphabetic() || c == '"' || !c.is_ascii());
+    let plain = !worded && rows.stop.is_none() && !rows.restart && !rows.plan.clock;
+    match cells(line, rows.plan.dialect, &wanted).filter(|_| !rows.undecided || !line.contains(['.', ','])) {
+        Some(values) if plain => rows.store(&values),
         _ => rows.cold_text(line)?,
     }
     rows.line += 1;

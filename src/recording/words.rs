@@ -1,5 +1,6 @@
 //! Header words in several languages: what a word says about its column is a row of data here.
 use super::Unit;
+use super::languages::WORDS;
 
 /// What a header word says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -12,56 +13,66 @@ pub(super) enum Word {
     Force,
     /// Vertical: the wanted one of several axes.
     Vertical,
+    /// One load cell or corner of a plate.
+    Cell,
     /// A horizontal axis or anything that is no vertical force.
     Other,
     /// A sampling rate in the preamble.
     Rate,
     /// A sampling interval in the preamble.
     Interval,
+    /// Smoothed, or said not to be.
+    Treated,
+    /// The word for unit.
+    UnitWord,
 }
 
-/// Words by meaning, lower case; each is matched as a whole word of a header.
-/// English, German, French, Spanish, Italian, Portuguese, Dutch, Swedish, Polish, and usual short forms.
-const WORDS: &[(Word, &str)] = &[
-    (Word::Time, "time times timestamp timestamps t zeit zeitstempel temps tiempo tempo tijd tid czas sec secs seconds sekunden elapsed"),
-    (
-        Word::Sample,
-        "sample samples frame frames index idx row no nr messpunkt bild échantillon echantillon muestra campione amostra monster prov próbka probka",
-    ),
-    (
-        Word::Left,
-        "left l lt lft links linke linker linkes linken li gauche izquierda izquierdo izq sinistra sinistro sx sin esquerda esquerdo esq linkerbeen vänster vanster vä lewa lewy lewo lewej fzl lfz zl grfl lgrf vgrfl fl leftforce",
-    ),
-    (
-        Word::Right,
-        "right r rt rgt rechts rechte rechter rechtes rechten re droite droit derecha derecho der destra destro dx direita direito dir rechterbeen höger hoger hö prawa prawy prawo prawej fzr rfz zr grfr rgrf vgrfr fr rightforce",
-    ),
-    (
-        Word::Total,
-        "total sum summe gesamt both beide combined somme totale suma totaal som summa łącznie razem soma ambas entrambe samlad całkowita calkowita overall dual",
-    ),
-    (
-        Word::Force,
-        "force forces kraft kräfte kraefte fuerza forza força forca kracht siła sila grf vgrf load last charge carga carico belasting nacisk bodenreaktionskraft reaktionskraft gewicht weight f newton newtons plate platte plateforme plataforma piattaforma plaat platta platforma kraftmessplatte",
-    ),
-    (
-        Word::Vertical,
-        "fz z vertical vertikal vertikale verticale vertikalkraft vertikaal pionowa vgrf fvert vert grfz fzl fzr lfz rfz zl zr vgrfl vgrfr normal",
-    ),
-    (
-        Word::Other,
-        "fx fy x y mx my mz ax ay copx copy cop moment moments torque drehmoment couple momento koppel velocity speed geschwindigkeit vitesse velocidad velocità velocidade snelheid hastighet prędkość displacement position weg höhe height hauteur altura power leistung puissance potencia potenza potência vermogen effekt moc acceleration beschleunigung accélération emg angle winkel trigger sync marker event temperature temp anterior posterior medial lateral horizontal horizontale ap ml rfd impulse asymmetry asymmetrie cumulative voltage volts mv battery quality status flag",
-    ),
-    (
-        Word::Rate,
-        "rate frequency freq abtastrate frequenz messfrequenz abtastfrequenz samplingrate samplerate fréquence frequence frecuencia frequenza frequência frequencia frequentie frekvens częstotliwość czestotliwosc hz fs",
-    ),
-    (Word::Interval, "interval intervall intervalle intervalo intervallo dt period periode période periodo interwał abtastintervall"),
-];
+/// Whether a character is of a script that sets no blanks between words.
+fn unspaced(c: char) -> bool {
+    matches!(c, '\u{3040}'..='\u{30FF}' | '\u{3400}'..='\u{9FFF}' | '\u{F900}'..='\u{FAFF}')
+}
+
+/// All words in order of the alphabet, so that a header of thousands of columns is understood quickly.
+fn sorted() -> &'static [(&'static str, Word)] {
+    static SORTED: std::sync::OnceLock<Vec<(&str, Word)>> = std::sync::OnceLock::new();
+    SORTED.get_or_init(|| {
+        let mut all: Vec<(&str, Word)> = WORDS.iter().flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning))).collect();
+        all.sort_by_key(|(w, meaning)| (*w, *meaning as u8));
+        all.dedup();
+        all
+    })
+}
 
 /// Everything a word can mean.
-pub(super) fn meanings(word: &str) -> impl Iterator<Item = Word> + '_ {
-    WORDS.iter().filter(move |(_, list)| list.split(' ').any(|w| w == word)).map(|(meaning, _)| *meaning)
+pub(super) fn meanings(word: &str) -> Vec<Word> {
+    let mut found: Vec<Word> = Vec::new();
+    if word.chars().any(unspaced) {
+        // The longest first, and what is understood is taken out: 力矩 (moment) is no 力 (force).
+        let mut terms: Vec<(&str, Word)> = WORDS
+            .iter()
+            .flat_map(|(_, meaning, list)| list.split(' ').map(|w| (w, *meaning)))
+            .filter(|(w, _)| w.chars().all(unspaced))
+            .collect();
+        terms.sort_by_key(|(w, _)| std::cmp::Reverse(w.chars().count()));
+        let mut left = word.to_string();
+        let mut taken: Vec<&str> = Vec::new();
+        for (term, meaning) in terms {
+            let known = taken.contains(&term);
+            if known || left.contains(term) {
+                found.push(meaning);
+                if !known {
+                    left = left.replace(term, " ");
+                    taken.push(term);
+                }
+            }
+        }
+    } else {
+        let sorted = sorted();
+        let begin = sorted.partition_point(|(w, _)| *w < word);
+        found.extend(sorted.iter().skip(begin).take_while(|(w, _)| *w == word).map(|(_, meaning)| *meaning));
+    }
+    found.dedup();
+    found
 }
 
 /// A unit a column may be in.
@@ -70,24 +81,32 @@ pub(super) enum ColumnUnit {
     Force(Unit),
     /// Seconds per unit.
     Time(f64),
+    /// Volts, before a sensitivity makes them force.
+    Volt,
     /// Something else than time or force.
     Other,
 }
 
 /// Reads a unit as it stands in brackets, in a unit row or in the `columns` option.
 pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
-    let t = text.trim().trim_matches(|c| "[](){}<>\"'".contains(c)).trim();
+    let t = text.trim().trim_matches(|c| "[](){}<>\"'（）［］【】".contains(c)).trim();
     Some(match t {
-        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" => ColumnUnit::Force(Unit::Newton),
-        "kN" | "KN" | "kn" | "kilonewton" => ColumnUnit::Force(Unit::Kilonewton),
+        "N" | "n" | "newton" | "Newton" | "newtons" | "Newtons" | "NEWTON" | "NEWTONS" | "ニュートン" | "牛顿" | "牛" => {
+            ColumnUnit::Force(Unit::Newton)
+        }
+        "kN" | "KN" | "kn" | "kilonewton" | "千牛" => ColumnUnit::Force(Unit::Kilonewton),
         "mN" | "millinewton" => ColumnUnit::Force(Unit::Millinewton),
         "kgf" | "Kgf" | "KGF" | "kp" | "kg" | "Kg" | "KG" => ColumnUnit::Force(Unit::KilogramForce),
         "lbf" | "lb" | "lbs" | "LBF" | "Lbf" | "pounds" => ColumnUnit::Force(Unit::PoundForce),
-        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" => ColumnUnit::Time(1.0),
-        "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" => ColumnUnit::Time(1e-3),
-        "us" | "µs" | "μs" | "usec" | "microseconds" => ColumnUnit::Time(1e-6),
-        "min" | "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "V" | "mV"
-        | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
+        "s" | "S" | "sec" | "Sec" | "secs" | "seconds" | "Seconds" | "sek" | "Sekunden" | "sekunden" | "seg" | "秒" => {
+            ColumnUnit::Time(1.0)
+        }
+        "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" | "毫秒" | "ミリ秒" => ColumnUnit::Time(1e-3),
+        "us" | "µs" | "μs" | "usec" | "microseconds" | "微秒" => ColumnUnit::Time(1e-6),
+        "min" => ColumnUnit::Time(60.0),
+        "V" | "mV" | "µV" | "uV" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt,
+        "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm"
+        | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
         _ => return None,
     })
 }
@@ -95,17 +114,19 @@ pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
 /// The words of a header cell, lower case, brackets left out, split at signs and where the case changes
 /// (`FzLeft` → fz, left; `LFz` → l, fz); and the unit named in brackets or as the last part.
 pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
+    // Nobody names a column in more words than this.
+    let header = header.char_indices().nth(300).and_then(|(end, _)| header.get(..end)).unwrap_or(header);
     let mut outside = String::new();
     let mut inside = String::new();
     let mut found = None;
     let mut depth = 0u32;
     for c in header.chars() {
         match c {
-            '[' | '(' | '{' => {
+            '[' | '(' | '{' | '（' | '［' | '【' => {
                 depth += 1;
                 inside.clear();
             }
-            ']' | ')' | '}' if depth > 0 => {
+            ']' | ')' | '}' | '）' | '］' | '】' if depth > 0 => {
                 depth -= 1;
                 match unit(&inside) {
                     Some(u) => found = found.or(Some(u)),
@@ -120,8 +141,16 @@ pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
             _ => outside.push(c),
         }
     }
+    // 左Fz is two words.
+    let mut apart = String::new();
+    for c in outside.chars() {
+        if apart.chars().last().is_some_and(|b| b.is_alphanumeric() && c.is_alphanumeric() && unspaced(b) != unspaced(c)) {
+            apart.push(' ');
+        }
+        apart.push(c);
+    }
     let mut words = Vec::new();
-    for part in outside.split(|c: char| !c.is_alphanumeric() && c != 'µ' && c != '/').filter(|p| !p.is_empty()) {
+    for part in apart.split(|c: char| !c.is_alphanumeric() && c != 'µ' && c != '/').filter(|p| !p.is_empty()) {
         words.push(part.to_string());
     }
     // A last part that is a unit: `Force_N`, `time ms`, `left / kN`; a lone `s` or `N` is a header by itself.
@@ -136,7 +165,7 @@ pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
     for word in words {
         for w in word.split('/').filter(|w| !w.is_empty()) {
             let whole = w.to_lowercase();
-            if meanings(&whole).next().is_some() {
+            if !meanings(&whole).is_empty() {
                 out.push(whole);
             } else {
                 out.extend(split_case(w));

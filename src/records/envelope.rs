@@ -2,14 +2,14 @@
 use serde::{Deserialize, Serialize};
 
 /// Version of the stored form that this build writes; newer records are kept but not opened.
-pub const SCHEMA: u32 = 1;
+pub const SCHEMA: u32 = 2;
 
 /// Who made a record, when, and which version of it this is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Envelope {
     /// Version of the stored form.
     pub schema: u32,
-    /// What it holds: `trial`.
+    /// What it holds: `trial`, `athlete`, `session`, `question`, `plate_check`, `block` or `layout`.
     pub kind: String,
     /// Its key on the device.
     pub id: String,

@@ -1,20 +1,29 @@
-//! What is stored on the device: one record a trial, its force beside it, and their forms as text and bytes.
+//! What is stored on the device: records and the force beside trials, their forms as text and bytes; older forms brought
+//! up to date; backups, merging, and tables for other programs.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod backup;
-mod block;
 pub mod derived;
 mod envelope;
-mod fault;
-pub mod frames;
+mod head;
+mod kept;
+pub mod link;
 pub mod merge;
 pub mod migrate;
+pub mod moving;
 mod samples;
-mod shuffle;
+pub mod table;
 pub mod tidy;
 mod trial;
+mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
-pub use fault::{BackupError, Fault};
-pub use samples::{pack, unpack};
-pub use trial::{RecordError, SavedTrial, WindowHead, decode, encode, trial_id};
+pub use head::{Head, heads_from_bytes, heads_to_bytes};
+pub use kept::{Kept, Record, decode};
+pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
+pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
+
+/// Bytes as lower-case hexadecimal digits.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}

@@ -1,6 +1,7 @@
 //! One saved trial: its answer and, apart, the force it is computed from.
-use super::{Envelope, SCHEMA, pack, unpack};
+use super::{Envelope, SCHEMA, migrate, pack, pack_decimal, unpack, unpack_decimal};
 use crate::answer::{Document, FileAnswer, Options, RecordingReport, Trial};
+use crate::people::Protocol;
 use crate::recording::{Channel, ChannelReport, Clock, Layout, Notice, Recording};
 use indexmap::IndexMap;
 use serde::{Deserialize, Serialize};
@@ -17,8 +18,21 @@ pub struct SavedTrial {
     pub sha256: String,
     /// When it first came to this device, ISO 8601, UTC.
     pub added: String,
-    /// The athlete it is filed under; none while unfiled.
-    pub athlete: Option<String>,
+    /// Key of the athlete it is filed under; none while unfiled.
+    #[serde(default)]
+    pub athlete_id: Option<String>,
+    /// Key of the session it belongs to; none while unfiled.
+    #[serde(default)]
+    pub session_id: Option<String>,
+    /// How it was done.
+    #[serde(default)]
+    pub protocol: Protocol,
+    /// [`Protocol::key`] when it was saved: what it may be pooled with.
+    #[serde(default)]
+    pub protocol_key: String,
+    /// Which trial of its test that day, where its file's name says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub number: Option<u32>,
     /// Whether it is from the invented demo squad.
     #[serde(default)]
     pub invented: bool,
@@ -53,6 +67,20 @@ pub struct WindowHead {
     pub notices: Vec<Notice>,
     /// Samples a channel.
     pub samples: usize,
+    /// How its bytes are packed.
+    #[serde(default)]
+    pub packing: Packing,
+}
+
+/// How a window's bytes are packed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "snake_case")]
+pub enum Packing {
+    /// Little-endian 32-bit floats, channel after channel.
+    #[default]
+    Float,
+    /// Differences of whole numbers of `10⁻ᵏ` N ([`pack_decimal`]).
+    Decimal,
 }
 
 impl WindowHead {
@@ -65,6 +93,15 @@ impl WindowHead {
             layout: window.layout.clone(),
             notices: window.notices.clone(),
             samples: window.len(),
+            packing: Packing::Float,
+        }
+    }
+    /// The head of a window and its bytes, packed as small as they get.
+    pub fn packed(window: &Recording) -> (Self, Vec<u8>) {
+        let force: Vec<&[f32]> = window.channels.iter().map(|c| c.force_n.as_slice()).collect();
+        match pack_decimal(&force) {
+            Some(bytes) => (Self { packing: Packing::Decimal, ..Self::of(window) }, bytes),
+            None => (Self::of(window), pack(force.into_iter())),
         }
     }
     /// The window again.
@@ -72,7 +109,11 @@ impl WindowHead {
     /// # Errors
     /// Where the bytes are not the force that this head describes.
     pub fn join(&self, bytes: &[u8]) -> Result<Recording, RecordError> {
-        let force = unpack(bytes, self.channels.len(), self.samples).ok_or(RecordError::Samples)?;
+        let unpacked = match self.packing {
+            Packing::Float => unpack(bytes, self.channels.len(), self.samples),
+            Packing::Decimal => unpack_decimal(bytes, self.channels.len(), self.samples),
+        };
+        let force = unpacked.ok_or(RecordError::Samples)?;
         Ok(Recording {
             start_s: self.start_s,
             clock: self.clock.clone(),
@@ -89,16 +130,11 @@ pub fn trial_id(sha256: &str, start_s: f64) -> String {
     format!("{head}-{}", (start_s * 1000.0).round().max(0.0) as u64)
 }
 
-/// A trial and its window → the record's text and the force's bytes.
-pub fn encode(saved: &SavedTrial, window: &Recording) -> (String, Vec<u8>) {
-    (saved.to_text(), pack(window.channels.iter().map(|c| c.force_n.as_slice())))
-}
-
-/// The record's text → the trial.
+/// A trial's record → the trial, brought to this build's form.
 ///
 /// # Errors
 /// Where the text is damaged, of another kind, or of a newer form.
-pub fn decode(text: &str) -> Result<SavedTrial, RecordError> {
+pub fn decode_trial(text: &str) -> Result<SavedTrial, RecordError> {
     let envelope: Envelope = serde_json::from_str(text).map_err(|e| RecordError::Damaged(e.to_string()))?;
     if envelope.schema > SCHEMA {
         return Err(RecordError::Newer(envelope.made_by));
@@ -106,7 +142,8 @@ pub fn decode(text: &str) -> Result<SavedTrial, RecordError> {
     if envelope.kind != "trial" {
         return Err(RecordError::Kind(envelope.kind));
     }
-    serde_json::from_str(text).map_err(|e| RecordError::Damaged(e.to_string()))
+    let trial: SavedTrial = serde_json::from_str(text).map_err(|e| RecordError::Damaged(e.to_string()))?;
+    Ok(migrate::trial(trial))
 }
 
 impl SavedTrial {
@@ -115,8 +152,17 @@ impl SavedTrial {
         // Only a map with keys that are no text can fail to be written, and there is none.
         serde_json::to_string(self).unwrap_or_default()
     }
+    /// Says how it was done.
+    pub fn set_protocol(&mut self, protocol: Protocol) {
+        self.protocol_key = protocol.key();
+        self.protocol = protocol;
+    }
     /// The trial as the machine-readable document.
     pub fn document(&self) -> Document {
+        let mut trial = self.trial.clone();
+        if self.protocol != Protocol::default() {
+            trial.protocol = Some(self.protocol_key.clone());
+        }
         Document {
             schema: 1,
             method_version: self.envelope.method.clone(),
@@ -127,7 +173,7 @@ impl SavedTrial {
                 error: None,
                 recording: self.recording.clone(),
                 left_out: Vec::new(),
-                trials: vec![self.trial.clone()],
+                trials: vec![trial],
             }],
         }
     }
@@ -150,7 +196,7 @@ impl std::fmt::Display for RecordError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Self::Damaged(why) => write!(f, "A saved record is damaged ({why}). It was left as it is. Try: drop the original file again."),
-            Self::Kind(kind) => write!(f, "A saved record holds {kind:?}, not a trial. It was left as it is."),
+            Self::Kind(kind) => write!(f, "A saved record holds {kind:?}, which this version does not know. It was left as it is."),
             Self::Newer(by) => write!(f, "A saved record was written by a newer version ({by}). Try: reload the page while online."),
             Self::Samples => f.write_str("The force saved beside this trial is not complete. Try: drop the original file again."),
         }

@@ -1,13 +1,44 @@
 //! What can happen, and what the browser can be asked to do about it.
-use crate::answer::{Analysis, Options};
+use super::storage::{Choices, Progress};
+use super::{Fields, Screen};
+use crate::answer::{FileAnswer, Options, Trial};
+use crate::people::Date;
 use crate::recording::Recording;
-use crate::records::SavedTrial;
+use crate::records::merge::Conflict;
+use crate::records::tidy::Flavour;
+use crate::records::{Head, Record, SavedTrial, WindowHead};
+
+/// What the store held when the page opened.
+#[derive(Debug, Clone, Default)]
+pub struct Opening {
+    /// Every trial, as a list shows it.
+    pub heads: Vec<Head>,
+    /// Every record that is no trial.
+    pub records: Vec<Record>,
+    /// What could not be read, in words.
+    pub troubles: Vec<String>,
+    /// What this browser remembers of the reader's choices: name, value.
+    pub settings: Vec<(String, String)>,
+    /// Whether it takes the place of what the page knew before, as after a backup was taken in.
+    pub fresh: bool,
+}
+
+/// A file's answer as it comes from the worker; the force of its trials waits with the page.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Arrived {
+    /// What was found.
+    pub answer: FileAnswer,
+    /// One a trial, in order.
+    pub windows: Vec<WindowHead>,
+    /// The invented athlete's name, with a demo file.
+    pub athlete: Option<String>,
+}
 
 /// Something that happened.
 #[derive(Debug, Clone)]
 pub enum Event {
-    /// The store was read: the records, and what could not be read.
-    Loaded(Vec<SavedTrial>, Vec<String>),
+    /// The store was read.
+    Loaded(Box<Opening>),
     /// Files were dropped or chosen: key, name and bytes of each.
     Files(Vec<(u32, String, f64)>),
     /// Read a file again with what its reader states: key, columns, sampling rate (Hz); empty where not stated.
@@ -16,8 +47,8 @@ pub enum Event {
     Demo,
     /// A file's bytes are being read.
     Progress(u32, f64),
-    /// A file was analysed; the invented athlete's name with a demo file.
-    Analysed(u32, Box<Analysis>, Option<String>),
+    /// A file was analysed.
+    Analysed(u32, Box<Arrived>),
     /// The demo squad is complete.
     DemoDone,
     /// The worker died over a file.
@@ -26,14 +57,24 @@ pub enum Event {
     Cancel,
     /// Show the start.
     Home,
+    /// Show a screen.
+    Go(Screen),
     /// Show a saved trial.
     Open(String),
     /// The force of a trial was read from the store.
     Window(String, Box<Recording>),
-    /// A save is on the disk and was read back.
-    Stored(String),
-    /// A save failed: the trial, and why.
-    StoreFailed(String, String),
+    /// What is drawn first stands; draw the rest.
+    DrawRest,
+    /// Records of trials were read from the store.
+    Fetched(Vec<SavedTrial>),
+    /// Trials that were asked for cannot be opened: their keys, and why.
+    Lost(Vec<String>, String),
+    /// Saves are on the disk and were read back.
+    Stored(Vec<String>),
+    /// Saves failed: the records, and why.
+    StoreFailed(Vec<String>, String),
+    /// Another tab saved these records and erased those keys.
+    Elsewhere(Vec<Record>, Vec<String>),
     /// Put an event of the open trial at a time, s.
     MoveEvent(String, f64),
     /// Zoom about a time by a factor (below 1 zooms in); about the middle without one.
@@ -46,10 +87,14 @@ pub enum Event {
     Layer(String),
     /// Set a figure's stretch off on the trace, or stop doing so.
     Highlight(String),
-    /// File a trial under an athlete; an empty name unfiles it.
+    /// File a trial under an athlete by name; an empty name unfiles it.
     FileUnder(String, String),
     /// Take a trial off the list.
     Remove(String),
+    /// A form was sent: its name, what it is about, its fields.
+    Form(String, String, Fields),
+    /// A button was pressed: its name, what it is about.
+    Do(String, String),
     /// Take the last change back.
     Undo,
     /// The message was read.
@@ -62,6 +107,20 @@ pub enum Event {
     Print,
     /// The page is this wide, px.
     Width(f64),
+    /// A trial was computed again by this version's methods; none where its force cannot be read.
+    Recomputed(String, Option<Box<Trial>>),
+    /// Everything of an athlete is erased.
+    Erased(String),
+    /// How much room there is (bytes used, bytes allowed), and whether the browser promised to keep it.
+    Room(f64, f64, Option<bool>),
+    /// A backup, restore or export goes on, or ended.
+    Storage(Progress),
+    /// A backup was compared with what is here: new records, equal ones, conflicts, records left out with the reason.
+    Compared(u32, u32, Vec<Conflict>, Vec<String>),
+    /// A folder is watched (its name), or no longer.
+    Watching(Option<String>),
+    /// The day, where the reader is.
+    Today(Date),
     /// Something outside this function failed.
     Failed(String),
 }
@@ -77,18 +136,50 @@ pub enum Effect {
     StopWork,
     /// Let go of a file.
     Release(u32),
-    /// Save a record and its force.
-    Save(Box<SavedTrial>, Box<Recording>),
-    /// Save a record; its force is saved already.
-    SaveRecord(Box<SavedTrial>),
-    /// Erase what was taken off the list in an earlier session.
-    Purge(String),
+    /// Let go of force that came from a file but is not to be saved.
+    LetGo,
+    /// Save records in one transaction, with the force that waits for them.
+    Save(Vec<Record>),
+    /// Erase trials that were taken off the list in an earlier visit.
+    Purge(Vec<String>),
+    /// Read the records of trials, then take the event again.
+    Fetch(Vec<String>, Box<Again>),
     /// Read a trial's force.
     LoadWindow(String),
+    /// Compute trials again by this version's methods.
+    Recompute(Vec<String>),
     /// Put the screen into the address, so that "back" works.
     Address(String),
     /// Hand over a file: name, text.
     Download(String, String),
     /// Open the print dialogue.
     Print,
+    /// Remember a choice in this browser: name, value.
+    Remember(&'static str, String),
+    /// Erase these records and their force, here and in other tabs: keys, whose.
+    Erase(Vec<String>, String),
+    /// Ask the browser to keep the store for good.
+    AskDurable,
+    /// Ask how much room there is.
+    AskRoom,
+    /// Write a backup: file name, passphrase (empty for none).
+    Backup(String, String),
+    /// Compare the chosen backup with what is here: passphrase.
+    Compare(String),
+    /// Take the chosen backup in: passphrase, and which conflicts the file wins.
+    Merge(String, Choices),
+    /// Write all figures as a table: file name, form, JSON instead of CSV.
+    Export(String, Flavour, bool),
+    /// Choose a folder and watch it, or stop.
+    Watch(bool),
+}
+
+/// An event to be taken again; equal where it reads the same.
+#[derive(Debug, Clone)]
+pub struct Again(pub Event);
+
+impl PartialEq for Again {
+    fn eq(&self, other: &Self) -> bool {
+        format!("{:?}", self.0) == format!("{:?}", other.0)
+    }
 }

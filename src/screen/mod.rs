@@ -3,11 +3,19 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod event;
+mod fields;
+mod filing;
+pub mod forms;
+mod keep;
 mod open;
 mod state;
+pub mod storage;
+pub mod trials;
 mod update;
 
-pub use event::{Effect, Event};
+pub use event::{Again, Arrived, Effect, Event, Opening};
+pub use fields::Fields;
+pub use filing::{FileName, unfiled_names};
 pub use open::{Open, values_at};
-pub use state::{Job, JobState, Message, Screen, State};
+pub use state::{Change, Job, JobState, List, Message, Order, Screen, State};
 pub use update::update;

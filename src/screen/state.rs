@@ -1,40 +1,113 @@
 //! Everything the page knows while it is open.
-use super::Open;
+use super::storage::Storage;
+use super::{Fields, Open};
 use crate::answer::Options;
 use crate::charts::number::Locale;
+use crate::people::naming::{DEFAULT_PATTERN, name_key};
+use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
 use crate::recording::ReadError;
-use crate::records::SavedTrial;
+use crate::records::{Head, Kept, Record, SavedTrial};
+use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 /// Everything the page knows.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct State {
     /// How numbers are written.
     pub locale: Locale,
     /// Now, ISO 8601, UTC; set by the page before each event.
     pub now: String,
+    /// The day, where the reader is.
+    pub today: Date,
+    /// What makes this visit's keys unlike another's.
+    pub visit: String,
+    /// Keys made in this visit.
+    pub made: u64,
     /// Width of the page, px.
     pub width: f64,
     /// Whether the store has been read.
     pub loaded: bool,
-    /// Every record, by id; those taken off the list too.
+    /// Every trial as a list shows it; those taken off the list too.
+    pub heads: BTreeMap<Rc<str>, Head>,
+    /// The trials that are at hand whole: those of this visit and those opened.
     pub saved: BTreeMap<String, SavedTrial>,
-    /// Saves that are not on the disk yet.
-    pub unsaved: usize,
-    /// Trials that could not be saved.
+    /// Athletes.
+    pub athletes: BTreeMap<String, Kept<Athlete>>,
+    /// Sessions.
+    pub sessions: BTreeMap<String, Kept<Session>>,
+    /// Answers before tests.
+    pub questions: BTreeMap<String, Kept<Answers>>,
+    /// Plate checks.
+    pub checks: BTreeMap<String, Kept<PlateCheck>>,
+    /// Training blocks.
+    pub blocks: BTreeMap<String, Kept<Value>>,
+    /// Column layouts.
+    pub layouts: BTreeMap<String, Kept<Value>>,
+    /// Records that are not on the disk yet.
+    pub unsaved: BTreeMap<String, usize>,
+    /// Records that could not be saved.
     pub not_saved: BTreeSet<String>,
     /// Records that could not be read or saved, in words.
     pub troubles: Vec<String>,
     /// Files of this visit.
     pub jobs: Vec<Job>,
+    /// How athlete, test and trial are read from file names.
+    pub pattern: String,
+    /// The folder that is watched.
+    pub watching: Option<String>,
     /// What is shown.
     pub screen: Screen,
     /// The trial on show.
     pub open: Option<Open>,
-    /// Earlier versions of records, latest last, each with what was done to it.
-    pub undo: Vec<(String, SavedTrial)>,
+    /// Whether only what is seen first is drawn yet.
+    pub partial: bool,
+    /// Which trials the list shows, and in which order.
+    pub list: List,
+    /// Earlier versions of records, latest last, each with what was done to them.
+    pub undo: Vec<Change>,
     /// What to tell.
     pub message: Option<Message>,
+    /// The athlete whose erasure waits for a second word.
+    pub erasing: Option<String>,
+    /// The store itself.
+    pub storage: Storage,
+}
+
+impl Default for State {
+    fn default() -> Self {
+        Self {
+            locale: Locale::default(),
+            now: String::new(),
+            today: Date(0),
+            visit: String::new(),
+            made: 0,
+            width: 0.0,
+            loaded: false,
+            heads: BTreeMap::new(),
+            saved: BTreeMap::new(),
+            athletes: BTreeMap::new(),
+            sessions: BTreeMap::new(),
+            questions: BTreeMap::new(),
+            checks: BTreeMap::new(),
+            blocks: BTreeMap::new(),
+            layouts: BTreeMap::new(),
+            unsaved: BTreeMap::new(),
+            not_saved: BTreeSet::new(),
+            troubles: Vec::new(),
+            jobs: Vec::new(),
+            pattern: DEFAULT_PATTERN.into(),
+            watching: None,
+            screen: Screen::Start,
+            open: None,
+            partial: false,
+            list: List::default(),
+            undo: Vec::new(),
+            message: None,
+            erasing: None,
+            storage: Storage::default(),
+        }
+    }
 }
 
 /// What is shown.
@@ -45,6 +118,82 @@ pub enum Screen {
     Start,
     /// One trial.
     Trial(String),
+    /// The athletes.
+    Squad,
+    /// One athlete.
+    Athlete(String),
+    /// The days of testing.
+    Sessions,
+    /// One day of testing.
+    Session(String),
+    /// Protocol cards and plate checks.
+    Plates,
+    /// The store: backup, restore, tables.
+    Storage,
+}
+
+impl Screen {
+    /// The screen as the part of the address after `#`.
+    pub fn address(&self) -> String {
+        match self {
+            Self::Start => String::new(),
+            Self::Trial(id) => id.clone(),
+            Self::Squad => "squad".into(),
+            Self::Athlete(id) => format!("athlete/{id}"),
+            Self::Sessions => "sessions".into(),
+            Self::Session(id) => format!("session/{id}"),
+            Self::Plates => "plates".into(),
+            Self::Storage => "storage".into(),
+        }
+    }
+    /// The screen of an address.
+    pub fn at(address: &str) -> Self {
+        match address.split_once('/') {
+            Some(("athlete", id)) => Self::Athlete(id.into()),
+            Some(("session", id)) => Self::Session(id.into()),
+            Some(_) => Self::Start,
+            None => match address {
+                "" => Self::Start,
+                "squad" => Self::Squad,
+                "sessions" => Self::Sessions,
+                "plates" => Self::Plates,
+                "storage" => Self::Storage,
+                id => Self::Trial(id.into()),
+            },
+        }
+    }
+}
+
+/// Which trials a list shows, and in which order.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct List {
+    /// Words that must stand in athlete, file or test.
+    pub words: String,
+    /// In which order.
+    pub order: Order,
+    /// How many more pages than one.
+    pub more: usize,
+}
+
+/// The order of a list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Order {
+    /// Unfiled first, then by athlete, latest first.
+    #[default]
+    Athlete,
+    /// Latest first.
+    Added,
+    /// Highest first.
+    Height,
+}
+
+/// A change that can be taken back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// What was done.
+    pub words: String,
+    /// The records before it; none where a record was made by it.
+    pub before: Vec<(String, Option<Record>)>,
 }
 
 /// Something to tell, with or without a way back.
@@ -87,8 +236,8 @@ pub enum JobState {
     Waiting,
     /// In the worker; bytes read.
     Working(f64),
-    /// Analysed: ids of its trials, and what was not a trial.
-    Done(Vec<String>, Vec<String>),
+    /// Analysed: ids of its trials, what was not a trial, and how many of the trials were on this device already.
+    Done(Vec<String>, Vec<String>, usize),
     /// It gives no recording.
     Failed(ReadError),
     /// Stopped by the reader.
@@ -96,34 +245,161 @@ pub enum JobState {
 }
 
 impl State {
-    /// Saved trials that are on the list, latest first.
-    pub fn listed(&self) -> Vec<&SavedTrial> {
-        let mut trials: Vec<&SavedTrial> = self.saved.values().filter(|t| !t.removed).collect();
-        trials.sort_by(|a, b| b.added.cmp(&a.added).then(a.file.cmp(&b.file)).then(a.trial.start_s.total_cmp(&b.trial.start_s)));
+    /// Trials on the list that match its words, in its order.
+    pub fn listed(&self) -> Vec<&Head> {
+        let words: Vec<String> = self.list.words.to_lowercase().split_whitespace().map(str::to_owned).collect();
+        // An athlete's name and its place in the order, made once for all his trials.
+        let mut names: Vec<(String, &str)> = self.athletes.values().map(|a| (a.body.name.to_lowercase(), a.envelope.id.as_str())).collect();
+        names.sort_unstable();
+        let place: BTreeMap<&str, usize> = names.iter().enumerate().map(|(i, (_, id))| (*id, i + 1)).collect();
+        let of = |h: &Head| if h.athlete_id.is_empty() { 0 } else { place.get(&*h.athlete_id).copied().unwrap_or(usize::MAX) };
+        let matches = |h: &Head| {
+            let name = of(h).checked_sub(1).and_then(|i| names.get(i)).map_or("", |(name, _)| name);
+            words.iter().all(|w| {
+                name.contains(w.as_str())
+                    || h.file.to_lowercase().contains(w.as_str())
+                    || crate::charts::words::test_name(h.test).to_lowercase().contains(w.as_str())
+            })
+        };
+        let mut trials: Vec<(usize, &Head)> =
+            self.heads.values().filter(|h| !h.removed && (words.is_empty() || matches(h))).map(|h| (of(h), h)).collect();
+        let latest = |a: &Head, b: &Head| b.added.cmp(&a.added).then_with(|| a.file.cmp(&b.file)).then(a.start_s.total_cmp(&b.start_s));
+        match self.list.order {
+            Order::Athlete => trials.sort_unstable_by(|(p, a), (q, b)| p.cmp(q).then_with(|| latest(a, b)).then_with(|| a.id.cmp(&b.id))),
+            Order::Added => trials.sort_unstable_by(|(_, a), (_, b)| latest(a, b).then_with(|| a.id.cmp(&b.id))),
+            Order::Height => trials.sort_unstable_by(|(_, a), (_, b)| {
+                let height = |h: &Head| if h.height_m.0.is_nan() { f64::NEG_INFINITY } else { h.height_m.0 };
+                height(b).total_cmp(&height(a)).then_with(|| a.id.cmp(&b.id))
+            }),
+        }
+        trials.into_iter().map(|(_, h)| h).collect()
+    }
+    /// Athletes that are not removed, by name.
+    pub fn squad(&self) -> Vec<&Kept<Athlete>> {
+        let mut all: Vec<&Kept<Athlete>> = self.athletes.values().filter(|a| !a.removed).collect();
+        all.sort_by_cached_key(|a| a.body.name.to_lowercase());
+        all
+    }
+    /// Sessions that are not removed, latest first.
+    pub fn days(&self) -> Vec<&Kept<Session>> {
+        let mut all: Vec<&Kept<Session>> = self.sessions.values().filter(|s| !s.removed).collect();
+        all.sort_by(|a, b| b.body.date.cmp(&a.body.date).then_with(|| a.envelope.id.cmp(&b.envelope.id)));
+        all
+    }
+    /// An athlete's name; empty for none.
+    pub fn athlete_name(&self, id: &str) -> &str {
+        self.athletes.get(id).map_or("", |a| a.body.name.as_str())
+    }
+    /// The one athlete of a name, past its spelling; none where there are none or two.
+    pub fn athlete_named(&self, name: &str) -> Option<&Kept<Athlete>> {
+        let key = name_key(name);
+        let mut all = self.athletes.values().filter(|a| !a.removed && name_key(&a.body.name) == key);
+        let first = all.next()?;
+        all.next().is_none().then_some(first)
+    }
+    /// An athlete's trials on the list, in order of session and file.
+    pub fn trials_of(&self, athlete_id: &str) -> Vec<&Head> {
+        let mut trials: Vec<&Head> = self.heads.values().filter(|h| !h.removed && &*h.athlete_id == athlete_id).collect();
+        trials.sort_by(|a, b| {
+            let day = |h: &Head| self.day_of(h);
+            day(b).cmp(&day(a)).then_with(|| a.file.cmp(&b.file)).then(a.start_s.total_cmp(&b.start_s))
+        });
         trials
     }
-    /// Names of athletes that have trials, in order.
-    pub fn athletes(&self) -> Vec<&str> {
-        let mut names: Vec<&str> = self.saved.values().filter(|t| !t.removed).filter_map(|t| t.athlete.as_deref()).collect();
-        names.sort_unstable();
-        names.dedup();
-        names
+    /// The day of a trial: its session's, else the day it came to this device.
+    pub fn day_of(&self, head: &Head) -> Option<Date> {
+        self.sessions.get(&*head.session_id).map(|s| s.body.date).or_else(|| head.added_on())
+    }
+    /// Answers of an athlete on a day, the latest.
+    pub fn answers(&self, athlete_id: &str, day: Date) -> Option<&Answers> {
+        let of = self.questions.values().filter(|q| !q.removed && q.body.athlete_id == athlete_id && q.body.date == day);
+        of.max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated)).map(|q| &q.body)
     }
     /// Trials of the same file as `of`, in order.
-    pub fn siblings(&self, of: &SavedTrial) -> Vec<&SavedTrial> {
-        let mut trials: Vec<&SavedTrial> = self.saved.values().filter(|t| t.sha256 == of.sha256 && !t.removed).collect();
-        trials.sort_by(|a, b| a.trial.start_s.total_cmp(&b.trial.start_s));
+    pub fn siblings(&self, of: &SavedTrial) -> Vec<&Head> {
+        let Some(head) = self.heads.get(of.envelope.id.as_str()) else { return vec![] };
+        let key = head.file_key();
+        let from: Rc<str> = key.into();
+        let mut trials: Vec<&Head> = self
+            .heads
+            .range(from..)
+            .map(|(_, h)| h)
+            .take_while(|h| h.id.starts_with(key))
+            .filter(|h| h.file_key() == key && !h.removed)
+            .collect();
+        trials.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));
         trials
     }
     /// Whether a file is waiting or in the worker.
     pub fn working(&self) -> bool {
         self.jobs.iter().any(|j| matches!(j.state, JobState::Waiting | JobState::Working(_)))
     }
-    /// The record on show.
+    /// The trial on show, once it is at hand.
     pub fn shown(&self) -> Option<&SavedTrial> {
         match &self.screen {
             Screen::Trial(id) => self.saved.get(id),
-            Screen::Start => None,
+            _ => None,
         }
+    }
+    /// A record that is at hand.
+    pub fn record(&self, id: &str) -> Option<Record> {
+        let trial = || self.saved.get(id).map(|t| Record::Trial(Box::new(t.clone())));
+        let athlete = || self.athletes.get(id).map(|a| Record::Athlete(a.clone()));
+        let session = || self.sessions.get(id).map(|s| Record::Session(s.clone()));
+        let question = || self.questions.get(id).map(|q| Record::Question(q.clone()));
+        let check = || self.checks.get(id).map(|c| Record::PlateCheck(c.clone()));
+        let block = || self.blocks.get(id).map(|b| Record::Block(b.clone()));
+        let layout = || self.layouts.get(id).map(|l| Record::Layout(l.clone()));
+        trial().or_else(athlete).or_else(session).or_else(question).or_else(check).or_else(block).or_else(layout)
+    }
+    /// Puts a record into its place, without saving it.
+    pub fn insert(&mut self, record: Record) {
+        let id = record.id().to_owned();
+        match record {
+            Record::Trial(trial) => {
+                let head = Head::of(&trial);
+                self.heads.insert(Rc::clone(&head.id), head);
+                self.saved.insert(id, *trial);
+            }
+            Record::Athlete(kept) => drop(self.athletes.insert(id, kept)),
+            Record::Session(kept) => drop(self.sessions.insert(id, kept)),
+            Record::Question(kept) => drop(self.questions.insert(id, kept)),
+            Record::PlateCheck(kept) => drop(self.checks.insert(id, kept)),
+            Record::Block(kept) => drop(self.blocks.insert(id, kept)),
+            Record::Layout(kept) => drop(self.layouts.insert(id, kept)),
+        }
+    }
+    /// Forgets everything about a key, undo included.
+    pub fn forget(&mut self, id: &str) {
+        self.heads.remove(id);
+        self.saved.remove(id);
+        self.athletes.remove(id);
+        self.sessions.remove(id);
+        self.questions.remove(id);
+        self.checks.remove(id);
+        self.blocks.remove(id);
+        self.layouts.remove(id);
+        self.unsaved.remove(id);
+        self.not_saved.remove(id);
+        self.undo.retain(|change| change.before.iter().all(|(key, _)| key != id));
+    }
+    /// A key that no other record has.
+    pub fn new_id(&mut self, kind: &str) -> String {
+        self.made += 1;
+        let digits: String = self.now.chars().filter(char::is_ascii_digit).collect();
+        format!("{kind}-{digits}{}-{}", self.visit, self.made)
+    }
+}
+
+/// Filters typed into a list.
+impl List {
+    /// The list as a form asks for it.
+    pub fn of(fields: &Fields) -> Self {
+        let order = match fields.raw("order") {
+            "added" => Order::Added,
+            "height" => Order::Height,
+            _ => Order::Athlete,
+        };
+        Self { words: fields.text("words"), order, more: 0 }
     }
 }

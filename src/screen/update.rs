@@ -1,75 +1,90 @@
 //! State + event → state and effects. Pure: no browser, no clock; the same events give the same page.
-use super::{Effect, Event, Job, JobState, Message, Open, Screen, State};
-use crate::answer::{Analysis, EventEdit, LeftOut, METHOD_VERSION, reread};
-use crate::figures;
-use crate::recording::{ReadError, Recording};
-use crate::records::{Envelope, SavedTrial, WindowHead, trial_id};
-use indexmap::IndexMap;
+use super::filing::{file_by_names, file_under};
+use super::keep::undo;
+use super::storage::{Choices, Compared, Progress};
+use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
+use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms};
+use crate::people::naming::Pattern;
+use crate::recording::ReadError;
+use crate::records::Record;
+use crate::records::tidy::Flavour;
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
-        Event::Loaded(records, troubles) => loaded(state, records, troubles),
-        Event::Files(files) => {
-            let new = files.into_iter().map(|(key, name, bytes)| Job::waiting(key, &name, bytes));
-            state.jobs.retain(|j| !matches!(j.state, JobState::Cancelled));
-            state.jobs.extend(new);
-            state.message = None;
-            let mut effects = go_home(state);
-            effects.extend(next_job(state));
-            effects
-        }
+        Event::Loaded(opening) => loaded(state, *opening),
+        Event::Files(files) => take_files(state, files),
         Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
         Event::Demo => demo(state),
         Event::Progress(key, bytes) => {
             with_job(state, key, |job| job.state = JobState::Working(bytes));
             vec![]
         }
-        Event::Analysed(key, analysis, athlete) => analysed(state, key, *analysis, athlete),
+        Event::Analysed(key, arrived) => analysed(state, key, *arrived),
         Event::DemoDone => {
             state.jobs.retain(|j| j.key != DEMO_KEY);
-            next_job(state)
+            let mut effects = vec![Effect::LetGo];
+            effects.extend(next_job(state));
+            effects
         }
         Event::WorkerDied(key, why) => worker_died(state, key, &why),
         Event::Cancel => cancel(state),
-        Event::Home => go_home(state),
-        Event::Open(id) => open(state, &id, None),
+        Event::Home => go(state, Screen::Start),
+        Event::Go(Screen::Trial(id)) | Event::Open(id) => open(state, &id),
+        Event::Go(screen) => go(state, screen),
+        Event::DrawRest => {
+            state.partial = false;
+            vec![]
+        }
         Event::Window(id, window) => {
             if let (Some(open), Some(saved)) = (state.open.as_mut().filter(|o| o.id == id), state.saved.get(&id)) {
                 open.take(*window, saved);
             }
             vec![]
         }
-        Event::Stored(id) => {
-            state.unsaved = state.unsaved.saturating_sub(1);
-            state.not_saved.remove(&id);
+        Event::Fetched(trials) => {
+            for trial in trials {
+                // What was changed meanwhile is newer than what was read.
+                if state.heads.get(trial.envelope.id.as_str()).is_some_and(|h| h.rev == trial.envelope.rev) {
+                    state.saved.entry(trial.envelope.id.clone()).or_insert(trial);
+                }
+            }
             vec![]
         }
-        Event::StoreFailed(id, why) => {
-            state.unsaved = state.unsaved.saturating_sub(1);
-            let file = state.saved.get(&id).map_or("", |t| t.file.as_str());
-            let text = format!("A trial of {file} is not saved: {why}");
-            trouble(state, text);
-            state.not_saved.insert(id);
+        Event::Lost(ids, why) => {
+            for id in ids {
+                state.heads.remove(id.as_str());
+            }
+            trouble(state, why);
             vec![]
         }
+        Event::Stored(ids) => {
+            for id in ids {
+                settle(state, &id);
+                state.not_saved.remove(&id);
+            }
+            let_go(state);
+            vec![]
+        }
+        Event::StoreFailed(ids, why) => {
+            for id in ids {
+                settle(state, &id);
+                let what = state.record(&id).map_or_else(|| "A record".into(), |r| format!("The {}", crate::records::merge::what(&r)));
+                trouble(state, format!("{what} is not saved: {why}"));
+                state.not_saved.insert(id);
+            }
+            vec![]
+        }
+        Event::Elsewhere(records, erased) => elsewhere(state, records, &erased),
         Event::MoveEvent(event, time_s) => move_event(state, &event, time_s),
         Event::Zoom(..) | Event::Pan(_) | Event::WholeTrace | Event::Layer(_) | Event::Highlight(_) => {
             look(state, event);
             vec![]
         }
-        Event::FileUnder(id, name) => {
-            let name = name.trim().to_owned();
-            let words = if name.is_empty() { "Taken out of the athlete's file.".into() } else { format!("Filed under {name}.") };
-            change(state, &id, words, |t| t.athlete = (!name.is_empty()).then_some(name))
-        }
-        Event::Remove(id) => {
-            let mut effects = change(state, &id, "Trial removed.".into(), |t| t.removed = true);
-            if state.screen == Screen::Trial(id) {
-                effects.extend(go_home(state));
-            }
-            effects
-        }
+        Event::FileUnder(id, name) => file_under(state, id, &name),
+        Event::Remove(id) => remove(state, id),
+        Event::Form(form, id, fields) => form_sent(state, &form, id, fields),
+        Event::Do(what, id) => pressed(state, &what, id),
         Event::Undo => undo(state),
         Event::Dismiss => {
             state.message = None;
@@ -86,6 +101,37 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             state.width = if width.is_finite() { width.clamp(200.0, 4000.0) } else { state.width };
             vec![]
         }
+        Event::Recomputed(id, trial) => recomputed(state, &id, trial.map(|t| *t)),
+        Event::Erased(name) => {
+            state.message = Some(Message {
+                text: format!(
+                    "Everything of {name} is erased from this browser. What this page cannot reach: recordings on disk, backups, tables, \
+                     printed pages and links given out before. Delete those too."
+                ),
+                undo: false,
+            });
+            vec![]
+        }
+        Event::Room(used, allowed, durable) => {
+            state.storage.room = Some((used, allowed));
+            state.storage.durable = durable;
+            vec![]
+        }
+        Event::Storage(progress) => storage(state, progress),
+        Event::Compared(new, same, conflicts, left_out) => {
+            state.storage.busy = None;
+            state.storage.outcome = None;
+            state.storage.compared = Some(Compared { new, same, conflicts, left_out });
+            vec![]
+        }
+        Event::Watching(folder) => {
+            state.watching = folder;
+            vec![]
+        }
+        Event::Today(day) => {
+            state.today = day;
+            vec![]
+        }
         Event::Failed(why) => {
             trouble(state, why);
             vec![]
@@ -94,37 +140,91 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 }
 
 /// The demo squad's key among the files.
-const DEMO_KEY: u32 = 0;
+pub const DEMO_KEY: u32 = 0;
 
-fn trouble(state: &mut State, text: String) {
+pub fn trouble(state: &mut State, text: String) {
     if !state.troubles.contains(&text) && state.troubles.len() < 20 {
         state.troubles.push(text);
     }
 }
 
-fn loaded(state: &mut State, records: Vec<SavedTrial>, troubles: Vec<String>) -> Vec<Effect> {
-    state.loaded = true;
-    let mut effects = Vec::new();
-    for record in records {
-        // Undo does not reach over a visit: what was taken off the list then is erased now.
-        if record.removed {
-            effects.push(Effect::Purge(record.envelope.id));
-        } else {
-            state.saved.entry(record.envelope.id.clone()).or_insert(record);
+/// One save less under way.
+fn settle(state: &mut State, id: &str) {
+    if let Some(count) = state.unsaved.get_mut(id) {
+        *count = count.saturating_sub(1);
+        if *count == 0 {
+            state.unsaved.remove(id);
         }
     }
-    troubles.into_iter().for_each(|t| trouble(state, t));
+}
+
+fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
+    state.loaded = true;
+    if opening.fresh {
+        state.heads.clear();
+        state.saved.clear();
+        state.athletes.clear();
+        state.sessions.clear();
+        state.questions.clear();
+        state.checks.clear();
+        state.blocks.clear();
+        state.layouts.clear();
+        state.undo.clear();
+        state.message = None;
+    }
+    let mut purge = Vec::new();
+    for head in opening.heads {
+        // Undo does not reach over a visit: what was taken off the list then is erased now.
+        if head.removed {
+            purge.push(head.id.to_string());
+        } else {
+            state.heads.entry(std::rc::Rc::clone(&head.id)).or_insert(head);
+        }
+    }
+    for record in opening.records {
+        if record.removed() {
+            purge.push(record.id().to_owned());
+        } else if state.record(record.id()).is_none() {
+            state.insert(record);
+        }
+    }
+    for (name, value) in opening.settings {
+        match name.as_str() {
+            "pattern" if Pattern::new(&value).is_ok() => state.pattern = value,
+            "last_backup" => state.storage.last_backup = Some(value),
+            _ => {}
+        }
+    }
+    opening.troubles.into_iter().for_each(|t| trouble(state, t));
+    if purge.is_empty() { vec![] } else { vec![Effect::Purge(purge)] }
+}
+
+fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> {
+    let pattern = Pattern::new(&state.pattern).ok();
+    let new = files.into_iter().map(|(key, name, bytes)| {
+        let mut job = Job::waiting(key, &name, bytes);
+        // A load in the name is needed to tell body mass from what was weighed.
+        job.options.load_kg = pattern.as_ref().and_then(|p| p.read(&name)).and_then(|n| n.load_kg);
+        job
+    });
+    let new: Vec<Job> = new.collect();
+    state.jobs.retain(|j| !matches!(j.state, JobState::Cancelled));
+    state.jobs.extend(new);
+    state.message = None;
+    // On a session's sheet the files fill the sheet; anywhere else they are shown at the start.
+    let mut effects = if matches!(state.screen, Screen::Session(_)) { vec![] } else { go(state, Screen::Start) };
+    effects.extend(next_job(state));
     effects
 }
 
-fn with_job(state: &mut State, key: u32, change: impl FnOnce(&mut Job)) {
+pub fn with_job(state: &mut State, key: u32, change: impl FnOnce(&mut Job)) {
     if let Some(job) = state.jobs.iter_mut().find(|j| j.key == key) {
         change(job);
     }
 }
 
 /// Sends the next waiting file to the worker, when it has none.
-fn next_job(state: &mut State) -> Vec<Effect> {
+pub fn next_job(state: &mut State) -> Vec<Effect> {
     if state.jobs.iter().any(|j| matches!(j.state, JobState::Working(_))) {
         return vec![];
     }
@@ -155,59 +255,6 @@ fn demo(state: &mut State) -> Vec<Effect> {
     next_job(state)
 }
 
-fn analysed(state: &mut State, key: u32, analysis: Analysis, athlete: Option<String>) -> Vec<Effect> {
-    let Analysis { answer, windows } = analysis;
-    if let Some(error) = answer.error {
-        with_job(state, key, |job| job.state = JobState::Failed(error));
-        return next_job(state);
-    }
-    let options = state.jobs.iter().find(|j| j.key == key).map(|j| j.options.clone()).unwrap_or_default();
-    let mut effects = Vec::new();
-    let mut ids = Vec::new();
-    let mut first = None;
-    for (trial, window) in answer.trials.into_iter().zip(windows) {
-        let id = trial_id(&answer.sha256, trial.start_s);
-        let known = state.saved.get(&id);
-        // A file dropped again keeps what was done to its trials: filing, and events moved by hand.
-        if known.is_none_or(|t| t.removed || t.envelope.method != METHOD_VERSION) {
-            let mut envelope = Envelope::new("trial", &id, METHOD_VERSION, &state.now);
-            envelope.rev = known.map_or(1, |t| t.envelope.rev + 1);
-            let saved = SavedTrial {
-                envelope,
-                file: answer.file.clone(),
-                sha256: answer.sha256.clone(),
-                added: state.now.clone(),
-                athlete: known.and_then(|t| t.athlete.clone()).or_else(|| athlete.clone()),
-                invented: athlete.is_some(),
-                removed: false,
-                options: options.clone(),
-                recording: answer.recording.clone(),
-                trial,
-                window: WindowHead::of(&window),
-                other: IndexMap::new(),
-            };
-            state.saved.insert(id.clone(), saved.clone());
-            state.unsaved += 1;
-            effects.push(Effect::Save(Box::new(saved), Box::new(window.clone())));
-        }
-        first.get_or_insert((id.clone(), window));
-        ids.push(id);
-    }
-    if athlete.is_none() {
-        let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
-        let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
-        with_job(state, key, |job| job.state = JobState::Done(ids, left_out));
-        // One file alone goes straight to its trial: the coach is waiting for it.
-        if let (1, Some((id, window))) = (state.jobs.len(), first) {
-            state.jobs.clear();
-            effects.push(Effect::Release(key));
-            effects.extend(open(state, &id, Some(window)));
-        }
-        effects.extend(next_job(state));
-    }
-    effects
-}
-
 fn worker_died(state: &mut State, key: u32, why: &str) -> Vec<Effect> {
     with_job(state, key, |job| {
         job.deaths += 1;
@@ -235,133 +282,157 @@ fn cancel(state: &mut State) -> Vec<Effect> {
     }
     state.jobs.retain(|j| j.key != DEMO_KEY);
     state.message = Some(Message { text: "Stopped. What was read before is saved.".into(), undo: false });
-    vec![Effect::StopWork]
+    vec![Effect::StopWork, Effect::LetGo]
 }
 
-fn go_home(state: &mut State) -> Vec<Effect> {
+/// Shows a screen, and its address with it.
+pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     state.open = None;
-    if state.screen == Screen::Start {
+    state.partial = false;
+    state.erasing = None;
+    if state.screen == screen {
         return vec![];
     }
-    state.screen = Screen::Start;
-    vec![Effect::Address(String::new())]
-}
-
-fn open(state: &mut State, id: &str, window: Option<Recording>) -> Vec<Effect> {
-    let Some(saved) = state.saved.get(id).filter(|t| !t.removed) else {
-        if state.loaded {
-            state.message = Some(Message { text: "That trial is not on this device.".into(), undo: false });
-        }
-        return go_home(state);
-    };
-    if state.open.as_ref().is_some_and(|o| o.id == id && o.window.is_some()) {
-        return vec![];
+    let mut effects = vec![Effect::Address(screen.address())];
+    if screen == Screen::Storage {
+        effects.push(Effect::AskRoom);
     }
-    let mut effects = vec![Effect::Address(id.to_owned())];
-    let mut open = Open::waiting(id);
-    if let Some(before) = &state.open {
-        open.layers = before.layers;
-    }
-    match window {
-        Some(window) => open.take(window, saved),
-        None => effects.push(Effect::LoadWindow(id.to_owned())),
-    }
-    state.open = Some(open);
-    state.screen = Screen::Trial(id.to_owned());
-    state.message = None;
+    state.screen = screen;
     effects
 }
 
-/// Changes a record, saves it, and keeps what it was for undo.
-fn change(state: &mut State, id: &str, words: String, edit: impl FnOnce(&mut SavedTrial)) -> Vec<Effect> {
-    let Some(saved) = state.saved.get_mut(id) else { return vec![] };
-    let before = saved.clone();
-    edit(saved);
-    if *saved == before {
-        return vec![];
-    }
-    saved.envelope.rev += 1;
-    saved.envelope.updated.clone_from(&state.now);
-    let effect = Effect::SaveRecord(Box::new(saved.clone()));
-    state.undo.push((words.clone(), before));
-    if state.undo.len() > 100 {
-        state.undo.remove(0);
-    }
-    state.unsaved += 1;
-    state.message = Some(Message { text: words, undo: true });
-    vec![effect]
-}
-
-fn undo(state: &mut State) -> Vec<Effect> {
-    let Some((words, before)) = state.undo.pop() else { return vec![] };
-    let id = before.envelope.id.clone();
-    let rev = state.saved.get(&id).map_or(before.envelope.rev, |t| t.envelope.rev) + 1;
-    let mut restored = before;
-    restored.envelope.rev = rev;
-    restored.envelope.updated.clone_from(&state.now);
-    if let Some(open) = state.open.as_mut().filter(|o| o.id == id) {
-        open.refresh(&restored);
-    }
-    state.saved.insert(id, restored.clone());
-    state.unsaved += 1;
-    state.message = Some(Message { text: format!("Undone: {words}"), undo: !state.undo.is_empty() });
-    vec![Effect::SaveRecord(Box::new(restored))]
-}
-
-fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
-    let Some(open) = &state.open else { return vec![] };
-    let (Some(saved), Some(window)) = (state.saved.get(&open.id), &open.window) else { return vec![] };
-    let Some(now_at) = saved.trial.events.get(event).copied() else { return vec![] };
-    let (start, end) = open.whole();
-    if !time_s.is_finite() || (time_s - now_at).abs() < 1e-6 {
-        return vec![];
-    }
-    let time_s = time_s.clamp(start, end);
-    let mut options = saved.options.clone();
-    let near_s = options.edits.iter().find(|e| e.event == event).map_or(now_at, |e| e.near_s);
-    options.edits.retain(|e| e.event != event);
-    options.edits.push(EventEdit { event: event.to_owned(), near_s, time_s });
-    let name = crate::charts::words::event_name(event);
-    let trial = reread(window, &options).filter(|t| t.edited_events.iter().any(|e| e.event == event));
-    let Some(trial) = trial else {
-        let text = format!("With the {name} there the trial cannot be computed; it stays where it was.");
-        state.message = Some(Message { text, undo: false });
-        return vec![];
-    };
-    let id = open.id.clone();
-    let effects = change(state, &id, format!("Moved by hand: {name}."), |t| {
-        t.trial = trial;
-        t.options = options;
-    });
-    if let (Some(open), Some(saved)) = (state.open.as_mut(), state.saved.get(&id)) {
-        open.refresh(saved);
-    }
-    effects
-}
-
-fn look(state: &mut State, event: Event) {
-    let Some(open) = state.open.as_mut() else { return };
-    match event {
-        Event::Zoom(factor, about) => open.zoom(factor, about),
-        Event::Pan(part) => open.pan(part),
-        Event::WholeTrace => open.view = open.whole(),
-        Event::Layer(name) => match name.as_str() {
-            "velocity" => open.layers.velocity = !open.layers.velocity,
-            "displacement" => open.layers.displacement = !open.layers.displacement,
-            "power" => open.layers.power = !open.layers.power,
-            _ => {}
-        },
-        Event::Highlight(id) => {
-            let same = open.highlight.as_deref() == Some(id.as_str());
-            open.highlight = (!same && figures::definition(&id).is_some()).then_some(id);
+/// Another tab saved or erased.
+fn elsewhere(state: &mut State, records: Vec<Record>, erased: &[String]) -> Vec<Effect> {
+    for record in records {
+        // A record of which a save is under way here is settled by the store, which refuses the later one.
+        if !state.unsaved.contains_key(record.id()) {
+            if let (Record::Trial(trial), Some(open)) = (&record, state.open.as_mut())
+                && open.id == trial.envelope.id
+            {
+                open.refresh(trial);
+            }
+            let id = record.id().to_owned();
+            // An older version taken back here would undo what was done there.
+            state.undo.retain(|change| change.before.iter().all(|(key, _)| *key != id));
+            state.insert(record);
         }
-        _ => {}
+    }
+    erase_here(state, erased)
+}
+
+/// Forgets erased keys, wherever this page holds them.
+pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
+    for id in erased {
+        state.forget(id);
+    }
+    let gone = |id: &String| erased.contains(id);
+    let shown = match &state.screen {
+        Screen::Trial(id) | Screen::Athlete(id) | Screen::Session(id) => gone(id),
+        _ => false,
+    };
+    if !erased.is_empty() {
+        state.jobs.retain(|j| !matches!(&j.state, JobState::Done(ids, ..) if ids.iter().any(gone)));
+        // A trouble may name a file, and a file an athlete.
+        state.troubles.clear();
+    }
+    if shown { go(state, Screen::Start) } else { vec![] }
+}
+
+fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {
+    state.storage.busy = None;
+    match progress {
+        Progress::Busy(words) => state.storage.busy = Some(words),
+        Progress::Done(words) => {
+            state.storage.outcome = Some(Ok(words));
+            state.storage.compared = None;
+            state.storage.passphrase.clear();
+        }
+        Progress::Failed(words) => state.storage.outcome = Some(Err(words)),
+        Progress::BackedUp(words) => {
+            state.storage.outcome = Some(Ok(words));
+            state.storage.last_backup = Some(state.now.clone());
+            return vec![Effect::Remember("last_backup", state.now.clone())];
+        }
+    }
+    vec![]
+}
+
+fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<Effect> {
+    match form {
+        "file-under" => file_under(state, id, fields.raw("athlete")),
+        "file-names" => file_by_names(state, fields),
+        "pattern" => {
+            state.pattern = fields.text("pattern");
+            let fits = Pattern::new(&state.pattern).is_ok();
+            if fits { vec![Effect::Remember("pattern", state.pattern.clone())] } else { vec![] }
+        }
+        "list" => {
+            state.list = List::of(&fields);
+            vec![]
+        }
+        "protocol" => protocol(state, id, &fields),
+        "backup" => {
+            state.storage.busy = Some("Writing the backup …".into());
+            state.storage.outcome = None;
+            vec![Effect::Backup(format!("tarsal-{}.tarsal-backup", state.today), fields.raw("passphrase").to_owned())]
+        }
+        "compare" => {
+            state.storage.busy = Some("Comparing the file with what is here …".into());
+            state.storage.outcome = None;
+            state.storage.passphrase = fields.raw("passphrase").to_owned();
+            vec![Effect::Compare(state.storage.passphrase.clone())]
+        }
+        "merge" => {
+            if state.storage.compared.is_none() {
+                return vec![];
+            }
+            state.storage.busy = Some("Taking the file in …".into());
+            let theirs = fields.all("theirs").map(str::to_owned).collect();
+            vec![Effect::Merge(state.storage.passphrase.clone(), Choices { theirs })]
+        }
+        "export" => {
+            let flavour = if fields.raw("flavour") == "comma" { Flavour::DecimalComma } else { Flavour::Plain };
+            let json = fields.raw("form") == "json";
+            let end = if json { "json" } else { "csv" };
+            state.storage.busy = Some("Writing the table …".into());
+            vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
+        }
+        other => forms::sent(state, other, id, &fields),
     }
 }
 
-fn download(state: &State) -> Vec<Effect> {
-    let Some(saved) = state.shown() else { return vec![] };
-    let text = serde_json::to_string_pretty(&saved.document()).unwrap_or_default();
-    let stem = saved.file.rsplit_once('.').map_or(saved.file.as_str(), |(stem, _)| stem);
-    vec![Effect::Download(format!("{stem}-trial-{}s.json", saved.trial.start_s.round()), text)]
+fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
+    match what {
+        "more" => {
+            state.list.more = state.list.more.saturating_add(1);
+            vec![]
+        }
+        "durable" => {
+            state.storage.asked = true;
+            vec![Effect::AskDurable]
+        }
+        "save-again" => {
+            let records: Vec<Record> = state.not_saved.iter().filter_map(|id| state.record(id)).collect();
+            for record in &records {
+                *state.unsaved.entry(record.id().to_owned()).or_insert(0) += 1;
+            }
+            state.troubles.clear();
+            if records.is_empty() { vec![] } else { vec![Effect::Save(records)] }
+        }
+        "watch" => vec![Effect::Watch(true)],
+        "unwatch" => {
+            state.watching = None;
+            vec![Effect::Watch(false)]
+        }
+        "recompute" => {
+            let ids = outdated(state);
+            if ids.is_empty() { vec![] } else { vec![Effect::Recompute(ids)] }
+        }
+        "merge-no" => {
+            state.storage.compared = None;
+            state.storage.passphrase.clear();
+            vec![]
+        }
+        other => forms::pressed(state, other, id),
+    }
 }

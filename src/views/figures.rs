@@ -1,16 +1,29 @@
 //! The figures as one table: name and unit, value ± in the digits it supports, per kg beside it, and "why this number?".
+use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, Trial};
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
 use crate::charts::words::{event_name, spoken};
-use crate::figures::definition;
+use crate::figures::{definition, stretch_in};
 use maud::{Markup, html};
 
 /// Headings in the order of the movement.
-const GROUPS: &[&str] = &["Jump", "Braking", "Propulsion", "Landing", "Manner"];
+const GROUPS: &[&str] = &[
+    "Jump",
+    "Set of rebounds",
+    "Push or pull",
+    "Standing",
+    "Drop and contact",
+    "Braking",
+    "Propulsion",
+    "Rebound",
+    "Landing",
+    "Manner",
+    "Left and right",
+];
 const PER_KG: &str = "_per_kg";
 
 /// The figures of a trial, grouped.
-pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup {
+pub fn table(trial: &Trial, doubts: &[Doubt<'_>], highlight: Option<&str>, locale: &Locale) -> Markup {
     html! {
         section id="figures" aria-labelledby="figures-head" {
             h2 id="figures-head" { "Figures" }
@@ -29,7 +42,7 @@ pub fn table(trial: &Trial, highlight: Option<&str>, locale: &Locale) -> Markup 
                     tbody {
                         @for (id, figure, twin) in &rows {
                             tr id={ "figure-" (id) } class=[(highlight == Some(*id)).then_some("set-off")] {
-                                th scope="row" { (why(id, figure, highlight, locale)) }
+                                th scope="row" { (why(trial, id, figure, &marks(doubts, id), highlight, locale)) }
                                 td class="num" { (cell(figure, locale)) }
                                 @if per_kg { td class="num per-kg" { @if let Some(twin) = twin { (cell(twin, locale)) } } }
                             }
@@ -79,7 +92,7 @@ fn cell(figure: &Figure, locale: &Locale) -> Markup {
 }
 
 /// A figure's name, opening onto its definition.
-fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> Markup {
+fn why(trial: &Trial, id: &str, figure: &Figure, marks: &Markup, highlight: Option<&str>, locale: &Locale) -> Markup {
     let known = definition(id);
     let name = known.map_or_else(
         || spoken(id),
@@ -89,7 +102,7 @@ fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> M
     let (unit, factor) = shown_unit(&figure.unit);
     html! {
         details id={ "why-" (id) } class="why" {
-            summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } }
+            summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } (marks) }
             dl {
                 @if let Some(d) = known {
                     dt { "What it is" } dd { (d.definition) }
@@ -102,9 +115,10 @@ fn why(id: &str, figure: &Figure, highlight: Option<&str>, locale: &Locale) -> M
                         @if let Some(part) = &figure.mostly_from { ", mostly from " (part) } }
                 }
                 @if let Some(d) = known {
+                    @let (from, to) = stretch_in(d, |event| trial.events.contains_key(event));
                     dt { "Read from" }
                     dd {
-                        (event_name(d.stretch.0)) " to " (event_name(d.stretch.1)) " "
+                        (event_name(from)) @if from != to { " to " (event_name(to)) } " "
                         button type="button" data-do="highlight" data-id=(id) aria-pressed=(if highlight == Some(id) { "true" } else { "false" }) {
                             "Show on the trace"
                         }

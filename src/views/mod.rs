@@ -2,11 +2,35 @@
 //! No `style` attribute, no script; what a click means stands in `data-do`, what it is about in `data-id`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod after;
+pub mod argument;
+mod athlete;
+pub mod block;
+mod cards;
+pub mod change;
+mod doubts;
 mod figures;
 mod frame;
+mod kinds;
+pub mod legs;
+mod loops;
+mod names;
+mod opening;
+mod plates;
+mod protocol;
+pub mod repeatability;
+pub mod report;
+mod say;
+pub mod series;
+mod session;
 mod sides;
+mod squad;
+pub mod standing;
 mod start;
+mod storage;
+pub mod together;
 mod trial;
 
+pub use cards::cards;
 pub use frame::{page, title};
-pub use trial::headline;
+pub use opening::headline;

@@ -1,4 +1,5 @@
 //! Left against right: a sentence, the signed rule, and the table behind it.
+use super::doubts::{self, Doubt, marks};
 use crate::answer::{SideFigure, Trial};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
@@ -7,7 +8,7 @@ use crate::figures::SIDES;
 use maud::{Markup, html};
 
 /// The section; nothing with one plate.
-pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
+pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64) -> Markup {
     if trial.sides.is_empty() {
         return html! {};
     }
@@ -25,10 +26,10 @@ pub fn section(trial: &Trial, locale: &Locale, width: f64) -> Markup {
                 table class="figures" {
                     caption { "Each side" }
                     thead { tr {
-                        th scope="col" { "Figure, unit" } th scope="col" class="num left-word" { "Left" } th scope="col" class="num right-word" { "Right" }
+                        th scope="col" { "Figure, unit" } th scope="col" class="num left-word" { "Left ±" } th scope="col" class="num right-word" { "Right ±" }
                         th scope="col" class="num" { "Right’s share, %" } th scope="col" class="num" { "Difference, % of total ±" }
                     } }
-                    tbody { @for (id, side) in &trial.sides { (row(id, side, locale)) } }
+                    tbody { @for (id, side) in &trial.sides { (row(id, side, doubts, locale)) } }
                 }
             } }
         }
@@ -39,7 +40,7 @@ fn name(id: &str) -> String {
     SIDES.iter().find(|side| side.0 == id).map_or_else(|| spoken(id), |side| side.1.to_owned())
 }
 
-fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
+fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
     let (unit, factor) = shown_unit(&side.unit);
     let size = side.left.abs().max(side.right.abs()) * factor;
     let decimals = if size >= 100.0 {
@@ -49,11 +50,19 @@ fn row(id: &str, side: &SideFigure, locale: &Locale) -> Markup {
     } else {
         2
     };
+    // Records from before each side had its own ± show the value alone.
+    let amount = |value: f64, u: Option<f64>| match u.filter(|u| *u > 0.0) {
+        Some(u) => {
+            let (value, spread) = locale.parts(value * factor, u * factor);
+            html! { (value) @if let Some(spread) = spread { span class="spread" { " ± " (spread) } } }
+        }
+        None => html! { (locale.fixed(value * factor, decimals)) },
+    };
     html! {
         tr {
-            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } }
-            td class="num" { (locale.fixed(side.left * factor, decimals)) }
-            td class="num" { (locale.fixed(side.right * factor, decimals)) }
+            th scope="row" { (name(id)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } (marks(doubts, doubts::SIDES)) }
+            td class="num" { (amount(side.left, side.u_left)) }
+            td class="num" { (amount(side.right, side.u_right)) }
             td class="num" { (locale.parts(side.share_right_percent, side.u / 2.0).0) }
             td class="num" { (locale.with_uncertainty(side.difference_of_total_percent, side.u)) }
         }

@@ -1,18 +1,23 @@
 //! The start: what to do next, the files of this visit, and what is saved on the device.
-use super::trial::height_text;
+use super::trial::{height_number, height_text};
 use crate::charts::words::{test_name, verdict_word};
 use crate::recording::ReadError;
-use crate::records::SavedTrial;
-use crate::screen::{Job, JobState, State};
+use crate::records::Head;
+use crate::screen::trials::outdated;
+use crate::screen::{Job, JobState, Order, State};
 use maud::{Markup, html};
+
+/// Rows of a list shown at once.
+const ROWS: usize = 120;
 
 /// The start.
 pub fn screen(state: &State) -> Markup {
-    let saved = state.listed();
+    let any = state.heads.values().any(|h| !h.removed);
     html! {
-        @if saved.is_empty() && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
+        @if !any && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
         @if !state.jobs.is_empty() { (files(state)) }
-        @if !saved.is_empty() { (saved_list(state, &saved)) }
+        @if !state.working() { (super::names::panel(state)) }
+        @if any { (saved_list(state)) }
     }
 }
 
@@ -41,7 +46,8 @@ fn short_welcome() -> Markup {
     }
 }
 
-fn files(state: &State) -> Markup {
+/// The files of this visit.
+pub fn files(state: &State) -> Markup {
     let total = state.jobs.len();
     let finished = state.jobs.iter().filter(|j| !matches!(j.state, JobState::Waiting | JobState::Working(_))).count();
     html! {
@@ -71,13 +77,14 @@ fn file(state: &State, job: &Job) -> Markup {
                 },
                 JobState::Cancelled => p { "Stopped before it was read. " (forget(job)) },
                 JobState::Failed(error) => (error_text(error, job)),
-                JobState::Done(ids, left_out) => {
+                JobState::Done(ids, left_out, here) => {
                     @if ids.is_empty() {
                         p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
                     } @else {
                         ul class="trial-links" {
-                            @for saved in ids.iter().filter_map(|id| state.saved.get(id)) { li { (trial_link(state, saved)) } }
+                            @for head in ids.iter().filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
                         }
+                        @if *here > 0 { p class="quiet" { @if *here == ids.len() { "Already on this device; nothing was saved twice." } @else { (here) " of them were on this device already." } } }
                         @if !left_out.is_empty() {
                             details id={ "left-out-" (job.key) } {
                                 summary { (left_out.len()) @if left_out.len() == 1 { " stretch left out" } @else { " stretches left out" } }
@@ -138,42 +145,73 @@ fn state_it(job: &Job) -> Markup {
     }
 }
 
-fn trial_link(state: &State, saved: &SavedTrial) -> Markup {
+fn trial_link(state: &State, head: &Head) -> Markup {
     html! {
-        a href={ "#" (saved.envelope.id) } data-do="open" data-id=(saved.envelope.id) { (test_name(saved.trial.test)) }
-        " " span class="num" { (height_text(state, saved).unwrap_or_default()) }
-        " · " (verdict_word(saved.trial.verdict))
+        a href={ "#" (head.id) } data-do="open" data-id=(head.id) { (test_name(head.test)) }
+        " " span class="num" { (height_text(state, head).unwrap_or_default()) }
+        " · " (verdict_word(head.verdict))
+        @if !head.athlete_id.is_empty() { " · " (state.athlete_name(&head.athlete_id)) }
     }
 }
 
-fn saved_list(state: &State, saved: &[&SavedTrial]) -> Markup {
-    let unfiled: Vec<&SavedTrial> = saved.iter().copied().filter(|t| t.athlete.is_none()).collect();
+fn saved_list(state: &State) -> Markup {
+    let all = state.listed();
+    let shown = all.get(..all.len().min(ROWS * (state.list.more + 1))).unwrap_or_default();
+    let old = outdated(state).len();
     html! {
         section id="saved" aria-labelledby="saved-head" {
             h2 id="saved-head" { "Saved on this device" }
-            @if !unfiled.is_empty() { (group(state, "Not filed yet", None, &unfiled)) }
-            @for athlete in state.athletes() {
-                @let trials: Vec<&SavedTrial> = saved.iter().copied().filter(|t| t.athlete.as_deref() == Some(athlete)).collect();
-                (group(state, athlete, trials.iter().any(|t| t.invented).then_some("invented"), &trials))
+            @if old > 0 {
+                p id="outdated" { (old) @if old == 1 { " trial has" } @else { " trials have" } " figures by an older version of the methods. They stay as they are until you say otherwise. "
+                    button type="button" data-do="recompute" { "Compute them again" } }
             }
+            form class="row" data-do="list" data-now="" role="search" {
+                label { "Find " input name="words" type="search" autocomplete="off" placeholder="athlete, file or test" value=(state.list.words); }
+                label { "Order "
+                    select name="order" {
+                        @for (word, order, name) in [("athlete", Order::Athlete, "by athlete"), ("added", Order::Added, "latest first"), ("height", Order::Height, "highest first")] {
+                            option value=(word) selected[state.list.order == order] { (name) }
+                        }
+                    }
+                }
+                span class="quiet" id="found" { (all.len()) @if all.len() == 1 { " trial" } @else { " trials" } }
+            }
+            @if state.list.order == Order::Athlete {
+                @for trials in shown.chunk_by(|a, b| a.athlete_id == b.athlete_id) {
+                    @if let Some(first) = trials.first() {
+                        @if first.athlete_id.is_empty() { (group(state, html! { "Not filed yet" }, false, trials)) }
+                        @else { (group(state, athlete_link(state, first, trials.iter().any(|t| t.invented)), false, trials)) }
+                    }
+                }
+            } @else { (group(state, html! { "All athletes" }, true, shown)) }
+            @if shown.len() < all.len() { p { button type="button" data-do="more" { "Show more" } } }
         }
     }
 }
 
-fn group(state: &State, name: &str, mark: Option<&str>, trials: &[&SavedTrial]) -> Markup {
+fn athlete_link(state: &State, head: &Head, invented: bool) -> Markup {
+    let address = format!("athlete/{}", head.athlete_id);
+    html! {
+        a href={ "#" (address) } data-do="go" data-id=(address) { (state.athlete_name(&head.athlete_id)) }
+        @if invented { " " span class="quiet" { "(invented)" } }
+    }
+}
+
+fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Markup {
     html! {
         table class="saved" {
-            caption { (name) @if let Some(mark) = mark { " " span class="quiet" { "(" (mark) ")" } } }
+            caption { (caption) }
             thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
-                        th scope="row" { a href={ "#" (t.envelope.id) } data-do="open" data-id=(t.envelope.id) { (test_name(t.trial.test)) } }
-                        td class="num" { (super::trial::height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
-                        td { (verdict_word(t.trial.verdict)) @if !t.trial.edited_events.is_empty() { ", events moved by hand" } }
+                        th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
+                            @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
+                        td class="num" { (height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="date" { (t.added.get(..10).unwrap_or_default()) }
-                        td { button type="button" class="link" data-do="remove" data-id=(t.envelope.id) aria-label={ "Remove " (test_name(t.trial.test)) ", " (t.file) } { "Remove" } }
+                        td { button type="button" class="link" data-do="remove" data-id=(t.id) aria-label={ "Remove " (test_name(t.test)) ", " (t.file) } { "Remove" } }
                     }
                 }
             }

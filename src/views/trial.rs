@@ -1,76 +1,66 @@
-//! One trial on one screen: what it was, how high, whether to trust it and why, the trace, the figures, left and right.
-use super::{figures, sides};
-use crate::answer::{Figure, Trial, Verdict};
+//! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
+use super::doubts::{self, Doubt};
+use super::opening::{head, headline, main_amount};
+use super::{figures, kinds, loops, sides};
+use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
-use crate::charts::words::{PHASES, event_name, test_name};
+use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
-use crate::figures::definition;
-use crate::records::SavedTrial;
+use crate::figures::{definition, stretch_in};
+use crate::records::{Head, SavedTrial};
 use crate::screen::{Open, State};
 use maud::{Markup, html};
 
 /// The trial's screen.
 pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
+    let doubts = doubts::all(saved);
     html! {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
-            h1 { (headline(&saved.trial, &state.locale)) }
-            (trust(&saved.trial))
+            (head(&saved.trial, &doubts, &state.locale))
+            (trust(&saved.trial, &doubts))
             p class="about" { (about(saved, &state.locale)) }
             @match open.filter(|o| o.window.is_some()) {
-                Some(open) => (trace_section(state, saved, open)),
+                Some(open) => (trace_section(state, saved, open, &doubts)),
                 None => p class="quiet" { "Reading the saved force …" },
             }
-            (notices(saved, &state.locale))
-            (figures::table(&saved.trial, open.and_then(|o| o.highlight.as_deref()), &state.locale))
-            (sides::section(&saved.trial, &state.locale, (state.width - 32.0).min(720.0)))
+            (doubts::section(&doubts, &state.locale))
+            @if !state.partial {
+            (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
+            (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
+            (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
             (filing(state, saved))
+            }
         }
     }
 }
 
-/// The height that stands for a trial: from take-off velocity, else from flight time.
-fn height(trial: &Trial) -> Option<(&Figure, bool)> {
-    let by = |id: &str| trial.figures.get(id).filter(|f| f.value.is_some());
-    by("jump_height").map(|f| (f, false)).or_else(|| by("jump_height_flight_time").map(|f| (f, true)))
-}
-
 /// The height as a bare number in the unit shown.
-pub fn height_number(state: &State, saved: &SavedTrial) -> Option<String> {
-    let (figure, _) = height(&saved.trial)?;
-    let factor = shown_unit(&figure.unit).1;
-    Some(state.locale.with_uncertainty(figure.value? * factor, figure.u.unwrap_or(0.0) * factor))
+pub fn height_number(state: &State, head: &Head) -> Option<String> {
+    let (value, u) = head.height_m;
+    let factor = shown_unit("m").1;
+    value.is_finite().then(|| state.locale.with_uncertainty(value * factor, if u.is_finite() { u * factor } else { 0.0 }))
 }
 
 /// The height with its unit.
-pub fn height_text(state: &State, saved: &SavedTrial) -> Option<String> {
-    let unit = shown_unit(&height(&saved.trial)?.0.unit).0;
-    Some(format!("{} {unit}", height_number(state, saved)?))
-}
-
-/// What it was and how high.
-pub fn headline(trial: &Trial, locale: &Locale) -> String {
-    let name = test_name(trial.test);
-    let Some((figure, by_flight)) = height(trial) else { return name.to_owned() };
-    let (unit, factor) = shown_unit(&figure.unit);
-    let text = locale.with_uncertainty(figure.value.unwrap_or(f64::NAN) * factor, figure.u.unwrap_or(0.0) * factor);
-    // The number and its unit stay on one line.
-    let text = format!("{text} {unit}").replace(' ', "\u{a0}");
-    format!("{name}, {text} high{}", if by_flight { " (from flight time)" } else { "" })
+pub fn height_text(state: &State, head: &Head) -> Option<String> {
+    Some(format!("{} {}", height_number(state, head)?, shown_unit("m").0))
 }
 
 /// May it be trusted, and why.
-fn trust(trial: &Trial) -> Markup {
-    let reasons: Vec<&str> = trial.notices.iter().map(|n| n.message.as_str()).take(2).collect();
+fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
+    let reasons = html! {
+        @for notice in trial.notices.iter().take(2) { " " (doubts::mark_of(doubts, notice)) "\u{a0}" (notice.message) }
+    };
     html! {
         p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
             @match trial.verdict {
                 Verdict::Sound => { strong { "This trial can be trusted." }
                     @if trial.notices.is_empty() { " Nothing in the recording speaks against it." } @else { " What is worth knowing about it stands under the trace." }
                 },
-                Verdict::Doubtful => { strong { "Use this trial with care." } " " (reasons.join(" ")) },
-                Verdict::Unusable => { strong { "This trial cannot be used." } " " (reasons.join(" ")) },
+                Verdict::Doubtful => { strong { "Use this trial with care." } (reasons) },
+                Verdict::Unusable => { strong { "This trial cannot be used." } (reasons) },
             }
             @if let Some(advice) = trial.notices.iter().find_map(|n| n.next_time.as_deref()) {
                 @if trial.verdict != Verdict::Sound { " Next time: " (advice) }
@@ -105,11 +95,13 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     html! {
         nav class="trials" aria-label="Trials of this file" {
             a href="#" data-do="home" { "All recordings" }
+            @if let Some(id) = &saved.athlete_id { a href={ "#athlete/" (id) } data-do="go" data-id={ "athlete/" (id) } { (state.athlete_name(id)) } }
             @if trials.len() > 1 {
                 @for (i, t) in trials.iter().enumerate() {
-                    @let here = t.envelope.id == saved.envelope.id;
-                    a href={ "#" (t.envelope.id) } data-do="open" data-id=(t.envelope.id) aria-current=[here.then_some("page")] {
-                        "Trial " (i + 1) @if let Some(height) = height_text(state, t) { ", " (height) }
+                    @let here = *t.id == *saved.envelope.id;
+                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
+                        @let known = state.saved.get(&*t.id).and_then(|s| main_amount(&s.trial, &state.locale));
+                        "Trial " (i + 1) @if let Some(amount) = known.or_else(|| height_text(state, t)) { ", " (amount) }
                     }
                 }
             }
@@ -117,27 +109,45 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
+/// The phases to draw. Of a set of rebounds, whose contacts are numbered and measured in a table of their own: the
+/// opening flight, and the set as a whole.
+fn drawn_phases(trial: &Trial) -> Vec<(String, f64, f64)> {
+    let all = trial_phases(trial);
+    let (Some(first), Some(last)) = (trial.contacts.first(), trial.contacts.last()) else { return all };
+    let end = all.iter().map(|p| p.2).fold(last.take_off, f64::max);
+    let opening = all.into_iter().filter(|p| p.0.contains("flight")).take(1).filter(|p| p.2 <= first.touchdown + 0.01);
+    opening.map(|p| ("opening flight".to_owned(), p.1, p.2)).chain([("rebounds".to_owned(), first.touchdown, end)]).collect()
+}
+
 /// The drawing for a state; the print twin shows the same at the paper's width.
-fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
+fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();
-    let weighed = weighing.map(|w| Phase { name: "weighing".into(), from_s: w.from_s, to_s: w.to_s });
-    let phases = PHASES.iter().filter_map(|p| {
-        let (from_s, to_s) = (at(p.from)?, at(p.to)?);
-        (to_s > from_s).then(|| Phase { name: p.name.into(), from_s, to_s })
+    let phase = |name: String, from_s: f64, to_s: f64| Phase { name, from_s, to_s, measured: true, tier: 1 };
+    let weighed = weighing.map(|w| phase("weighing".into(), w.from_s, w.to_s));
+    // Contacts lie nearest the axis, what spans them below.
+    let contacts = trial.contacts.iter().enumerate().map(|(i, c)| Phase {
+        measured: false,
+        tier: 0,
+        ..phase(kinds::contact_number(i, c), c.touchdown, c.take_off)
     });
+    let phases = drawn_phases(trial).into_iter().map(|(name, from_s, to_s)| phase(name, from_s, to_s));
     let events = trial.events.iter().filter(|(_, t)| t.is_finite()).map(|(id, t)| EventMark {
         id: id.clone(),
         name: event_name(id),
         time_s: *t,
         moved: trial.edited_events.iter().any(|e| &e.event == id),
     });
-    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| Some((at(d.stretch.0)?, at(d.stretch.1)?)));
+    let stretch = open.highlight.as_deref().and_then(definition).and_then(|d| {
+        let (from, to) = stretch_in(d, |event| trial.events.contains_key(event));
+        Some((at(from)?, at(to)?))
+    });
     Trace {
         curves: &open.curves,
-        phases: weighed.into_iter().chain(phases).collect(),
+        phases: weighed.into_iter().chain(contacts).chain(phases).collect(),
         events: events.collect(),
+        doubts: doubts::places(doubts),
         weight_n: weighing.map(|w| w.weight_n.value),
         view: open.view,
         highlight: stretch,
@@ -153,17 +163,18 @@ fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, width: f64, movable: bool,
     }
 }
 
-fn trace_section(state: &State, saved: &SavedTrial, open: &Open) -> Markup {
+fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt<'_>]) -> Markup {
     let width = (state.width - 32.0).clamp(260.0, 1180.0);
     html! {
         section id="trace-section" aria-label="Force over time" {
             (tools(open.layers))
-            div id="trace-holder" class="screen-only" { (trace(&drawing(saved, open, width, true, &state.locale), &state.locale)) }
-            div class="print-only" { (trace(&drawing(saved, open, 660.0, false, &state.locale), &state.locale)) }
+            div id="trace-holder" class="screen-only" { (trace(&drawing(saved, open, doubts, width, true, &state.locale), &state.locale)) }
+            div class="print-only" { (trace(&drawing(saved, open, doubts, 660.0, false, &state.locale), &state.locale)) }
             p id="readout" data-island="" class="readout num" aria-hidden="true" {
-                "Point at the trace to read it. A mark ▲ can be dragged, or focused and moved with the arrow keys."
+                "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
+            (loops::section(&saved.trial, &open.curves, width, &state.locale))
         }
     }
 }
@@ -215,10 +226,8 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
             table {
                 thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms" } } }
                 tbody {
-                    @for p in PHASES {
-                        @if let (Some(from), Some(to)) = (trial.events.get(p.from), trial.events.get(p.to)) {
-                            tr { th scope="row" { (p.name) } td class="num" { (locale.fixed(*from, 3)) } td class="num" { (locale.fixed(*to, 3)) } td class="num" { (locale.fixed((to - from) * 1000.0, 0)) } }
-                        }
+                    @for (name, from, to) in trial_phases(trial) {
+                        tr { th scope="row" { (name) } td class="num" { (locale.fixed(from, 3)) } td class="num" { (locale.fixed(to, 3)) } td class="num" { (locale.fixed((to - from) * 1000.0, 0)) } }
                     }
                 }
             }
@@ -229,39 +238,20 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
     }
 }
 
-fn notices(saved: &SavedTrial, locale: &Locale) -> Markup {
-    let read = saved.recording.iter().flat_map(|r| &r.notices);
-    let all: Vec<_> = saved.trial.notices.iter().chain(read.filter(|n| !saved.trial.notices.contains(n))).collect();
-    html! {
-        @if !all.is_empty() {
-            section id="notices" aria-labelledby="notices-head" {
-                h2 id="notices-head" { "What to know about this trial" }
-                ul {
-                    @for n in all {
-                        li data-code=(n.code) {
-                            (n.message)
-                            @if let Some(at) = n.at_s { " (at " (locale.fixed(at, 2)) " s)" }
-                            @if let Some(advice) = &n.next_time { " " em { "Next time: " (advice) } }
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
 fn filing(state: &State, saved: &SavedTrial) -> Markup {
     let id = &saved.envelope.id;
+    let name = saved.athlete_id.as_deref().map(|id| state.athlete_name(id)).unwrap_or_default();
     html! {
         section id="filing" aria-labelledby="filing-head" {
             h2 id="filing-head" { "This trial" }
             form data-do="file-under" data-id=(id) {
                 label for="athlete" { "Athlete" }
-                input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(saved.athlete.as_deref().unwrap_or_default());
-                datalist id="athletes" { @for name in state.athletes() { option value=(name) {} } }
+                input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(name);
+                datalist id="athletes" { @for a in state.squad() { option value=(a.body.name) {} } }
                 button type="submit" { "File" }
-                @if let Some(name) = &saved.athlete { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
+                @if saved.athlete_id.is_some() { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
             }
+            (super::protocol::form(state, saved))
             p class="actions" {
                 button type="button" data-do="download" { "Save as JSON" }
                 button type="button" data-do="print" { "Print" }
@@ -269,7 +259,7 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
             }
             p class="quiet" id="save-state" {
                 @if state.not_saved.contains(id) { strong { "Not saved." } " Save it as JSON before closing this page." }
-                @else if state.unsaved > 0 { "Saving …" } @else { "Saved on this device." }
+                @else if !state.unsaved.is_empty() { "Saving …" } @else { "Saved on this device." }
             }
         }
     }

@@ -8,8 +8,8 @@ use std::hint::black_box;
 use std::time::Instant;
 use tarsal::invented::Random;
 use tarsal::people::Date;
-use tarsal::records::backup::{Header, Item, Store, read, write};
 use tarsal::records::derived::{Column, Derived, Question, Segment, TrialRow};
+use tarsal::records::moving::backup::{Header, Item, Store, read, write};
 
 const FIGURES: usize = 40;
 

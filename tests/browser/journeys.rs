@@ -363,16 +363,16 @@ fn two_tabs_do_not_overwrite_each_other(context: &Context) -> Outcome<()> {
     // Another tab files the trial meanwhile: here, its record is changed under the page.
     browser.eval(
         "new Promise((done, failed) => { const o = indexedDB.open('tarsal'); o.onerror = failed; o.onsuccess = () => { \
-         const t = o.result.transaction('records', 'readwrite'); const s = t.objectStore('records'); const g = s.getAllKeys(); \
+         const t = o.result.transaction('trials', 'readwrite'); const s = t.objectStore('trials'); const g = s.getAllKeys(); \
          g.onsuccess = () => { const key = g.result[0]; const r = s.get(key); r.onsuccess = () => { const v = JSON.parse(r.result); \
-         v.rev += 1; v.athlete = 'Other Tab'; s.put(JSON.stringify(v), key); }; }; t.oncomplete = () => { o.result.close(); done(true); }; }; })",
+         v.rev += 1; v.number = 7; s.put(JSON.stringify(v), key); }; }; t.oncomplete = () => { o.result.close(); done(true); }; }; })",
     )?;
     browser.click("#athlete")?;
     browser.type_text("This Tab")?;
     browser.press("Enter")?;
-    browser.wait_for("document.querySelector('.trouble')?.textContent.includes('another tab changed this trial')")?;
+    browser.wait_for("document.querySelector('.trouble')?.textContent.includes('another tab changed it')")?;
     contains(&browser.text("document.querySelector('#save-state').textContent")?, "Not saved")?;
     browser.reload()?;
     browser.wait_for(TRIAL_SHOWN)?;
-    contains(&browser.text("document.querySelector('#filing').textContent")?, "filed under Other Tab")
+    contains(&browser.text("document.querySelector('#filing').textContent")?, "not filed yet")
 }

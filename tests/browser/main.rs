@@ -10,6 +10,8 @@ mod look;
 mod means;
 mod offline;
 mod same_bytes;
+mod squad;
+mod storage;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -32,6 +34,8 @@ fn tests() -> Vec<Test> {
     tests.extend(look::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
+    tests.extend(squad::tests());
+    tests.extend(storage::tests());
     tests
 }
 

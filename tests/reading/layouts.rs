@@ -122,7 +122,7 @@ fn every_layout_reads_as_the_truth() {
     let truth = truth(3.5);
     let mut faults = Vec::new();
     for case in CASES {
-        let options = ReadOptions { rate_hz: case.rate_hz, columns: case.columns.map(str::to_string) };
+        let options = ReadOptions { rate_hz: case.rate_hz, columns: case.columns.map(str::to_string), ..ReadOptions::default() };
         let bytes = case.print.bytes(&truth);
         let r = match read(&bytes, &options) {
             Ok(r) => r,
@@ -163,7 +163,7 @@ fn pieces_and_the_twin_change_nothing() {
     let short = truth(0.4);
     let long = truth(6.0);
     for case in CASES {
-        let options = ReadOptions { rate_hz: case.rate_hz, columns: case.columns.map(str::to_string) };
+        let options = ReadOptions { rate_hz: case.rate_hz, columns: case.columns.map(str::to_string), ..ReadOptions::default() };
         check_same_by_any_way(case.name, &case.print.bytes(&short), &options, &[1, 7, 64 * 1024]);
         check_same_by_any_way(case.name, &case.print.bytes(&long), &options, &[997, 64 * 1024]);
     }
@@ -184,7 +184,7 @@ fn single_plates_and_single_columns() {
     ];
     for (name, print) in prints {
         let rate_hz = (print.time == Time::Absent).then_some(1000.0);
-        let r = read(&print.bytes(&truth), &ReadOptions { rate_hz, columns: None }).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let r = read(&print.bytes(&truth), &ReadOptions { rate_hz, ..ReadOptions::default() }).unwrap_or_else(|e| panic!("{name}: {e}"));
         assert_eq!(r.channels.len(), 1, "{name}");
         assert_eq!(r.channels[0].report.role, Role::Total, "{name}");
         assert_eq!(r.channels[0].force_n, total, "{name}");

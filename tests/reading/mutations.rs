@@ -63,7 +63,7 @@ fn damaged_files_never_break_the_reader() {
     for k in 0..2400 {
         let mut bytes = prints[k % prints.len()].bytes(&truth);
         damage(&mut bytes, &mut random);
-        let options = ReadOptions { rate_hz: (k % 3 == 0).then_some(1000.0), columns: None };
+        let options = ReadOptions { rate_hz: (k % 3 == 0).then_some(1000.0), ..ReadOptions::default() };
         if let Ok(r) = read(&bytes, &options) {
             readable += 1;
             // Filled gaps are bounded by the rows that were read.

@@ -9,7 +9,7 @@ fn open(name: &str, rate_hz: Option<f64>) -> Option<Recording> {
         println!("skipped: {} is not here", path.display());
         return None;
     };
-    let mut reader = Reader::new(&ReadOptions { rate_hz, columns: None });
+    let mut reader = Reader::new(&ReadOptions { rate_hz, ..ReadOptions::default() });
     reader.feed(&bytes).expect("readable");
     Some(reader.finish().expect("readable"))
 }

@@ -60,7 +60,7 @@ pub enum Time {
     Absent,
 }
 
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Code {
     Utf8,
     Utf8Bom,

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use tarsal::invented::{Jump, Random};
-use tarsal::records::backup::{Item, Store};
+use tarsal::records::moving::backup::{Item, Store};
 
 /// A record's text with its envelope.
 pub fn record(kind: &str, id: &str, rev: u64, updated: &str, body: Value) -> String {

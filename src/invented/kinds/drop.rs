@@ -112,7 +112,8 @@ impl Drop {
         if self.stood_s > 0.0 {
             support.push(Support { from_s: touchdown_s - 1e-6, to_s: touchdown_s, part: 1.0 });
         }
-        let mut events = vec![("touchdown", touchdown_s)];
+        let first = if self.rebound_m.is_some() { "contact_start" } else { "touchdown" };
+        let mut events = vec![(first, touchdown_s)];
         let mut contacts = Vec::new();
         let mut last_s = touchdown_s;
         if let Some(height_m) = self.rebound_m {
@@ -122,7 +123,7 @@ impl Drop {
             path.fly_to(path.last()[2] - self.bent_m)?;
             last_s = path.end_s();
             air.push((take_off_s, last_s));
-            events.extend([("lowest_point", lowest_point_s), ("take_off", take_off_s), ("landing_touchdown", last_s)]);
+            events.extend([("lowest_point", lowest_point_s), ("take_off", take_off_s), ("touchdown", last_s)]);
         }
         let landing_end_s = land(&mut path)?;
         contacts.push(Contact { touchdown_s: last_s, lowest_point_s: landing_end_s, take_off_s: None });

@@ -150,8 +150,13 @@ impl Rebounds {
         air.push((left_s, touchdown_s));
         let landing_end_s = land(&mut path)?;
         contacts.push(Contact { touchdown_s, lowest_point_s: landing_end_s, take_off_s: None });
-        events.push(("landing_touchdown", touchdown_s));
-        events.push(("landing_end", landing_end_s));
+        let first = contacts.first().map_or(touchdown_s, |c: &Contact| c.touchdown_s);
+        if let [only, _] = contacts.as_slice() {
+            events.extend([("touchdown", first), ("rebound_lowest_point", only.lowest_point_s), ("rebound_take_off", left_s)]);
+            events.extend([("rebound_touchdown", touchdown_s), ("landing_end", landing_end_s)]);
+        } else {
+            events.extend([("touchdown", first), ("last_take_off", left_s), ("last_touchdown", touchdown_s)]);
+        }
         let stood_s = path.end_s();
         path.still(self.after_s);
         Some(Scene {

@@ -33,11 +33,20 @@ impl Block<'_> {
         peak(sample(self.smooth_n), from, to, self.smooth_n.len())
     }
 
-    /// Braking from fastest sinking to the lowest point.
+    /// Braking from fastest sinking to the lowest point, with the slopes that only a countermovement has.
     pub(super) fn braking(&self, down: f64, low: f64, out: &mut Values) {
         let (rate, w) = (self.p.rate_hz, self.p.weight_n);
+        self.stopping(down, low, out);
+        let f_low = out.pop().map_or(f64::NAN, |v| v.1);
+        let rises = monotonic(self.force_n, down, low, rate, w);
+        out.push(("braking_rate_of_force_development", if rises { (f_low - w) / ((low - down) / rate) } else { f64::NAN }));
+        out.push(("braking_slope_stiffness", (f_low - w) / (self.motion.displacement_at(down) - self.motion.displacement_at(low))));
+        out.push(("force_at_lowest_point", f_low));
+    }
+
+    /// Force, power, work and impulse while the body is stopped on its way down; force at the lowest point last.
+    pub(super) fn stopping(&self, down: f64, low: f64, out: &mut Values) {
         let smooth = sample(self.smooth_n);
-        let f_low = value_at(self.force_n, low);
         let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase(down, low);
         out.push(("mean_braking_force", mean_force));
         out.push(("peak_braking_force", self.peak_force(down, low).0));
@@ -46,10 +55,7 @@ impl Block<'_> {
         out.push(("braking_work", -work));
         out.push(("mean_braking_velocity", -mean_velocity));
         out.push(("net_braking_impulse", net_impulse));
-        let rises = monotonic(self.force_n, down, low, rate, w);
-        out.push(("braking_rate_of_force_development", if rises { (f_low - w) / ((low - down) / rate) } else { f64::NAN }));
-        out.push(("braking_slope_stiffness", (f_low - w) / (self.motion.displacement_at(down) - self.motion.displacement_at(low))));
-        out.push(("force_at_lowest_point", f_low));
+        out.push(("force_at_lowest_point", value_at(self.force_n, low)));
     }
 
     /// Propulsion from the lowest point (or the start of the push) to take-off.

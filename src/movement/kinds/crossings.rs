@@ -14,22 +14,54 @@ pub(super) fn first_upward_zero(motion: &Motion, from: usize, to: usize) -> Opti
     })
 }
 
-/// First sample below the threshold that stays below for 10 ms, interpolated (*ours*).
+/// Take-off: where force, falling through the threshold to stay below it for 10 ms, reaches nothing if it goes on as it fell
+/// over the last 2 ms above it; at most two samples on (*ours*).
+///
+/// Force ends in a corner at take-off, so a straight line between samples meets the threshold up to a whole interval late:
+/// at 500 Hz that alone is 5 mm of height. The fall itself is straight for long before the corner.
+///
+/// A plate that rings when it is let go crosses any low threshold again and again: there the fall is read above the ringing.
 pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     let from = air.start.saturating_sub((0.05 * p.rate_hz) as usize).max(1);
     let lasting = p.lasting();
-    let below = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f < p.threshold_n));
+    let ringing = ringing_after(force_n, air, p.rate_hz);
+    let level = if ringing > p.threshold_n { (1.3 * ringing).min(0.1 * p.weight_n.max(10.0 * p.threshold_n)) } else { p.threshold_n };
+    let below = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f < level));
     let i = (from..air.end).find(|i| below(*i)).unwrap_or(air.start.max(1));
-    crossing(force_n, i, p.threshold_n)
+    let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
+    let (last, before) = (i.saturating_sub(1), i.saturating_sub(1 + reach));
+    match (force_n.get(last), force_n.get(before)) {
+        (Some(a), Some(b)) if *a >= level && b > a => {
+            let to_nothing = a * (last - before) as f64 / (b - a);
+            // The sample under the threshold may still be pressed on; read above the ringing, nothing may lie some samples on.
+            let pressed = force_n.get(i).map_or(0.0, |f| (f / level).clamp(0.0, 1.0));
+            let furthest = if level > p.threshold_n { (0.008 * p.rate_hz).max(2.0) } else { 1.0 + pressed };
+            last as f64 + to_nothing.clamp(0.0, furthest)
+        }
+        _ => crossing(force_n, i, p.threshold_n),
+    }
 }
 
-/// First sample from `from` on above the threshold that stays above for 10 ms, interpolated (*ours*); NaN where none.
+/// Amplitude of ringing early in a flight, N: swings to both sides; 0 where force only presses or only noise is there.
+fn ringing_after(force_n: &[f64], air: &Range<usize>, rate_hz: f64) -> f64 {
+    let from = air.start + (0.004 * rate_hz) as usize;
+    let to = (from + ((0.08 * rate_hz) as usize).max(2)).min(air.end);
+    let early = force_n.get(from..to).unwrap_or_default();
+    let (low, high) = early.iter().fold((0.0_f64, 0.0_f64), |(low, high), f| (low.min(*f), high.max(*f)));
+    if -low > 0.4 * high && high > 0.4 * -low { high.max(-low) } else { 0.0 }
+}
+
+/// Touchdown: where force, having risen through the threshold to stay above it for 10 ms, left nothing if it had risen before
+/// as it does over the next 2 ms; at most two samples earlier (*ours*, see [`take_off`]). NaN where none.
 pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let lasting = p.lasting();
     let above = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f >= p.threshold_n));
-    match (from..force_n.len()).find(|i| above(*i)) {
-        Some(i) => crossing(force_n, i, p.threshold_n),
-        None => f64::NAN,
+    let Some(i) = (from..force_n.len()).find(|i| above(*i)) else { return f64::NAN };
+    let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
+    let pressed = i.checked_sub(1).and_then(|k| force_n.get(k)).map_or(0.0, |f| (f / p.threshold_n).clamp(0.0, 1.0));
+    match (force_n.get(i), force_n.get(i + reach)) {
+        (Some(a), Some(b)) if b > a => i as f64 - (a * reach as f64 / (b - a)).clamp(0.0, 1.0 + pressed),
+        _ => crossing(force_n, i, p.threshold_n),
     }
 }
 

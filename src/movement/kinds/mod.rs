@@ -5,7 +5,14 @@
 //! whatever the kind.
 mod blocks;
 pub mod countermovement_jump;
+pub mod countermovement_rebound_jump;
 mod crossings;
+pub mod drop_jump;
+pub mod drop_landing;
+pub mod isometric;
+pub mod quiet_standing;
+pub mod rebound_jumps;
+pub mod squat_jump;
 
 use super::motion::Motion;
 use core::ops::Range;
@@ -194,6 +201,18 @@ pub trait Kind: Sync {
     fn contacts(&self, _force_n: &[f64], _p: &Inputs, _e: &Events) -> Vec<Contact> {
         Vec::new()
     }
+    /// Why a figure of this kind has no value, where the kind knows better than the general reasons.
+    fn why_not(&self, _id: &str, _e: &Events) -> Option<&'static str> {
+        None
+    }
+    /// The take-off that the last flight begins with.
+    fn last_take_off(&self) -> &'static str {
+        "take_off"
+    }
+    /// The touchdown that the last flight ends with.
+    fn last_touchdown(&self) -> &'static str {
+        "touchdown"
+    }
     /// Finds the events of clean force.
     ///
     /// # Errors
@@ -208,6 +227,13 @@ pub trait Kind: Sync {
 pub fn kind(test: TestKind) -> Option<&'static dyn Kind> {
     match test {
         TestKind::CountermovementJump => Some(&countermovement_jump::CountermovementJump),
-        _ => None,
+        TestKind::SquatJump => Some(&squat_jump::SquatJump),
+        TestKind::DropJump => Some(&drop_jump::DropJump),
+        TestKind::CountermovementReboundJump => Some(&countermovement_rebound_jump::CountermovementReboundJump),
+        TestKind::DropLanding => Some(&drop_landing::DropLanding),
+        TestKind::ReboundJumps => Some(&rebound_jumps::ReboundJumps),
+        TestKind::Isometric => Some(&isometric::Isometric),
+        TestKind::QuietStanding => Some(&quiet_standing::QuietStanding),
+        TestKind::Unrecognised => None,
     }
 }

@@ -1,7 +1,7 @@
 //! Framed bytes: what a backup file is made of, before anything is known of its contents.
 //!
 //! ```text
-//! file   = "tarsal-backup 1\n" frame…
+//! file   = "tarsal-backup 2\n" frame…
 //! frame  = kind (1 byte) length (u32) payload (length bytes) digest (32 bytes)
 //! digest = SHA-256( number of the frame from 0 (u64) ‖ kind ‖ length ‖ payload )
 //! kind   = H header, first and once · R records · F force · E end, last and once
@@ -15,7 +15,7 @@ use super::fault::{BackupError, Fault};
 use sha2::{Digest, Sha256};
 
 /// The file's first line.
-pub const MAGIC: &[u8] = b"tarsal-backup 1\n";
+pub const MAGIC: &[u8] = b"tarsal-backup 2\n";
 /// Everything but the number: what a file of any version begins with.
 const FAMILY: &[u8] = b"tarsal-backup ";
 const HEAD: usize = 5;
@@ -210,9 +210,10 @@ impl FrameReader {
     }
     fn magic(&mut self) -> Result<(), BackupError> {
         if self.held != MAGIC {
-            let fault = if self.held.starts_with(FAMILY) { Fault::Newer } else { Fault::Foreign };
+            let older = self.held.starts_with(b"tarsal-backup 1\n");
+            let fault = if self.held.starts_with(FAMILY) && !older { Fault::Newer } else { Fault::Foreign };
             let found: String = String::from_utf8_lossy(&self.held).escape_debug().take(40).collect();
-            return Err(self.fail(fault, format!("“{found}” as the first bytes"), "“tarsal-backup 1” and a line end".into()));
+            return Err(self.fail(fault, format!("“{found}” as the first bytes"), "“tarsal-backup 2” and a line end".into()));
         }
         self.held.clear();
         self.stage = Stage::Head;
@@ -274,7 +275,7 @@ impl FrameReader {
             Stage::After => Ok(()),
             Stage::Magic if !MAGIC.starts_with(&self.held) || self.held.is_empty() => {
                 let found = format!("{} bytes that begin otherwise", self.held.len());
-                Err(self.fail(Fault::Foreign, found, "“tarsal-backup 1” and a line end".into()))
+                Err(self.fail(Fault::Foreign, found, "“tarsal-backup 2” and a line end".into()))
             }
             _ => {
                 let found = format!("the file's end after {} bytes", self.bytes);

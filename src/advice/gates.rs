@@ -1,0 +1,468 @@
+//! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
+//! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
+use crate::people::{Athlete, ClearedClass, Date, InjuryKind};
+use serde::{Deserialize, Serialize};
+
+/// A class of what is done, finer than a clearance's.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Activity {
+    /// Two-leg jumps of low intensity.
+    LowJumps,
+    /// Two-leg jumps with full effort, loaded ones included.
+    MaximalJumps,
+    /// Rebounds and repeated jumps.
+    Rebounds,
+    /// Drops and landings from a box.
+    Drops,
+    /// Depth jumps: a drop and at once a full jump.
+    DepthJumps,
+    /// One-leg jumps and hops.
+    OneLegJumps,
+    /// Maximal pushes and pulls against something fixed.
+    MaximalIsometrics,
+    /// Heavy lifts and pulls.
+    HeavyLifts,
+    /// Calf and foot work without leaving the ground.
+    CalfWork,
+}
+
+/// All of them.
+pub const ACTIVITIES: &[Activity] = &[
+    Activity::LowJumps,
+    Activity::MaximalJumps,
+    Activity::Rebounds,
+    Activity::Drops,
+    Activity::DepthJumps,
+    Activity::OneLegJumps,
+    Activity::MaximalIsometrics,
+    Activity::HeavyLifts,
+    Activity::CalfWork,
+];
+
+impl Activity {
+    /// Which clearance opens it. A full-effort jump is no jump of low intensity: it needs the class of rebounds.
+    pub fn opened_by(self) -> Option<ClearedClass> {
+        match self {
+            Self::LowJumps => Some(ClearedClass::LowJumps),
+            Self::MaximalJumps | Self::Rebounds => Some(ClearedClass::Rebounds),
+            Self::Drops | Self::DepthJumps => Some(ClearedClass::Drops),
+            Self::OneLegJumps => Some(ClearedClass::OneLegJumps),
+            Self::MaximalIsometrics | Self::HeavyLifts => Some(ClearedClass::MaximalIsometrics),
+            Self::CalfWork => None,
+        }
+    }
+    /// In words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::LowJumps => "low two-leg jumps",
+            Self::MaximalJumps => "two-leg jumps with full effort",
+            Self::Rebounds => "rebounds and repeated jumps",
+            Self::Drops => "drops and landings from a box",
+            Self::DepthJumps => "depth jumps",
+            Self::OneLegJumps => "one-leg jumps",
+            Self::MaximalIsometrics => "maximal isometric pushes and pulls",
+            Self::HeavyLifts => "heavy lifts",
+            Self::CalfWork => "calf and foot work",
+        }
+    }
+}
+
+/// What a test demands.
+pub const TESTS: &[(&str, &[Activity])] = &[
+    ("countermovement_jump", &[Activity::MaximalJumps]),
+    ("squat_jump", &[Activity::MaximalJumps]),
+    ("drop_jump", &[Activity::Drops, Activity::DepthJumps]),
+    ("countermovement_rebound_jump", &[Activity::MaximalJumps, Activity::Rebounds]),
+    ("drop_landing", &[Activity::Drops]),
+    ("rebound_jumps", &[Activity::Rebounds]),
+    ("isometric", &[Activity::MaximalIsometrics]),
+    ("quiet_standing", &[]),
+];
+
+/// The answers before a test.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Before {
+    /// When they were given.
+    pub date: Date,
+    /// Pain now, 0–10.
+    pub pain: u8,
+    /// A swollen joint.
+    pub swelling: bool,
+    /// A joint that gives way or locks.
+    pub giving_way: bool,
+    /// A clinician has set limits.
+    pub limited: bool,
+}
+
+/// What was seen within a session.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub struct InSession {
+    /// Pain rose.
+    pub pain_rising: bool,
+    /// Swelling came.
+    pub swelling: bool,
+    /// Change of reactive strength index within a set, %.
+    pub index_change_percent: f64,
+    /// Change of contact time within a set, %.
+    pub contact_change_percent: f64,
+}
+
+/// All that gates look at.
+#[derive(Debug, Clone, Copy)]
+pub struct Situation<'a> {
+    /// The day it is about.
+    pub today: Date,
+    /// The athlete, with injuries, conditions and clearances.
+    pub athlete: &'a Athlete,
+    /// Answers of the day, where given.
+    pub before: Option<Before>,
+    /// What was seen in the session so far.
+    pub in_session: InSession,
+    /// The last session with rebounds, drops or full-effort jumps before today, where known.
+    pub last_impact: Option<Date>,
+    /// Latest contact time of a drop jump, s, where tested.
+    pub drop_contact_s: Option<f64>,
+}
+
+impl<'a> Situation<'a> {
+    /// Nothing known but the athlete and the day.
+    pub fn new(athlete: &'a Athlete, today: Date) -> Self {
+        Self { today, athlete, before: None, in_session: InSession::default(), last_impact: None, drop_contact_s: None }
+    }
+    /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger.
+    pub fn minor(&self) -> bool {
+        self.athlete.age_on(self.today).is_some_and(|age| age <= 18)
+    }
+    fn valid(&self, class: ClearedClass, since: Option<Date>) -> Option<&'a crate::people::Clearance> {
+        let named = self.athlete.clearances.iter().filter(|c| c.class == class && !c.by.trim().is_empty());
+        let in_time = named.filter(|c| c.date <= self.today && self.today <= c.until && since.is_none_or(|s| c.date >= s));
+        in_time.max_by_key(|c| c.until)
+    }
+}
+
+/// When a gate stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stands {
+    /// Pain above 2 of 10, swelling, giving way, locking, or limits set by a clinician, as last answered.
+    PainOrSwelling,
+    /// Surgery of a knee ligament less than this many days ago.
+    KneeLigamentSurgery(i32),
+    /// Other surgery of leg or spine less than this many days ago.
+    OtherSurgery(i32),
+    /// Under 18 with less than a year of training, training unknown, or growth-spurt pain.
+    YoungAndNew,
+    /// One of these conditions is noted.
+    Condition(&'static [&'static str]),
+    /// Less than 48 hours after the last session of this kind.
+    TooSoon,
+    /// Drop-jump contacts were longer than 250 ms.
+    SlowContact,
+    /// Pain rising, swelling, reactive strength index −10 % or contact +10 % within a set.
+    SessionTurned,
+}
+
+/// How a gate opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opens {
+    /// By a clearance of the activity's class, dated at or after what closed it.
+    Clearance,
+    /// By clearances of all easier classes as well, so that the order is low to high, two legs to one.
+    InOrder,
+    /// By time or a better test alone; nobody opens it.
+    Waits,
+}
+
+/// One gate.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gate {
+    /// Stable id.
+    pub id: &'static str,
+    /// Condition.
+    pub stands: Stands,
+    /// What it closes.
+    pub closes: &'static [Activity],
+    /// How it opens.
+    pub opens: Opens,
+    /// Why, shown with the closed row.
+    pub reason: &'static str,
+    /// Who may open it.
+    pub who: &'static str,
+    /// Source.
+    pub source: &'static str,
+}
+
+use Activity::{CalfWork, DepthJumps, Drops, HeavyLifts, LowJumps, MaximalIsometrics, MaximalJumps, OneLegJumps, Rebounds};
+
+const YEAR: i32 = 365;
+const CLINICIAN: &str = "the treating clinician, by a dated clearance for this class of activity";
+
+/// The table. Order: as in `methods.md` §10.
+pub const GATES: &[Gate] = &[
+    Gate {
+        id: "pain_now",
+        stands: Stands::PainOrSwelling,
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        opens: Opens::Clearance,
+        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits today.",
+        who: CLINICIAN,
+        source: "Thomeé 1997; Silbernagel 2007; Sturgill 2009",
+    },
+    Gate {
+        id: "knee_surgery",
+        stands: Stands::KneeLigamentSurgery(2 * YEAR),
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics],
+        opens: Opens::Clearance,
+        reason: "Knee-ligament surgery less than 24 months ago.",
+        who: CLINICIAN,
+        source: "Ardern 2016; van Melick 2016",
+    },
+    Gate {
+        id: "surgery",
+        stands: Stands::OtherSurgery(YEAR),
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics],
+        opens: Opens::Clearance,
+        reason: "Leg or spine surgery less than 12 months ago.",
+        who: CLINICIAN,
+        source: "Ardern 2016; van Melick 2016",
+    },
+    Gate {
+        id: "knee_entry",
+        stands: Stands::KneeLigamentSurgery(2 * YEAR),
+        closes: &[Rebounds, Drops, DepthJumps, OneLegJumps],
+        opens: Opens::InOrder,
+        reason: "After knee surgery jumps begin low and on two legs: the easier classes come first.",
+        who: CLINICIAN,
+        source: "Chmielewski 2006, J. Orthop. Sports Phys. Ther. 36:308",
+    },
+    Gate {
+        id: "young_and_new",
+        stands: Stands::YoungAndNew,
+        closes: &[DepthJumps],
+        opens: Opens::Clearance,
+        reason: "Under 18 with less than a year of training, training not noted, or growth-spurt pain: landing technique under supervision first.",
+        who: "the supervising coach or clinician, by a dated clearance for drops",
+        source: "Lloyd 2014; Faigenbaum 2009",
+    },
+    Gate {
+        id: "too_soon",
+        stands: Stands::TooSoon,
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        opens: Opens::Waits,
+        reason: "Less than 48 hours after the last session of jumps.",
+        who: "nobody: it opens with time",
+        source: "Haff & Triplett (eds), Essentials of Strength Training and Conditioning, 4th ed., ch. 18",
+    },
+    Gate {
+        id: "slow_contact",
+        stands: Stands::SlowContact,
+        closes: &[DepthJumps],
+        opens: Opens::Waits,
+        reason: "Contacts of the drop jump were longer than 250 ms: drops only while contacts stay short.",
+        who: "nobody: it opens with a drop jump of 250 ms or less from a lower box",
+        source: "Haff & Triplett (eds), Essentials of Strength Training and Conditioning, 4th ed., ch. 18; field practice",
+    },
+    Gate {
+        id: "condition",
+        stands: Stands::Condition(CONDITIONS),
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        opens: Opens::Clearance,
+        reason: "A noted condition closes high impact and maximal pushes until a clinician has said yes.",
+        who: CLINICIAN,
+        source: "PAR-Q+; IOC consensus on REDs 2023",
+    },
+    Gate {
+        id: "session_turned",
+        stands: Stands::SessionTurned,
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork],
+        opens: Opens::Waits,
+        reason: "In this session pain rose, swelling came, the reactive strength index fell by 10 % or contact grew by 10 %: the rest of the session is over.",
+        who: "nobody today; ask the clinician where pain or swelling is the reason",
+        source: "custom",
+    },
+];
+
+/// Conditions that may be noted for an athlete, as ids.
+pub const CONDITIONS: &[&str] = &[
+    "chest_pain",
+    "fainting",
+    "blood_pressure",
+    "pregnancy",
+    "post_partum",
+    "bone_stress",
+    "low_energy",
+    "osteoporosis",
+    "joint_replacement",
+    "concussion",
+    "illness",
+];
+/// Noted for an athlete in a growth spurt whose knees or heels hurt.
+pub const GROWTH_PAIN: &str = "growth_pain";
+
+/// One activity closed by one gate.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Closed {
+    /// The gate's id.
+    pub gate: String,
+    /// What is closed.
+    pub activity: Activity,
+    /// Why.
+    pub reason: String,
+    /// Who may open it.
+    pub who: String,
+    /// When it opens by itself, where it does.
+    pub until: Option<Date>,
+    /// Source.
+    pub source: String,
+}
+
+/// A gate that stands and was opened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Opened {
+    /// The gate's id.
+    pub gate: String,
+    /// What is open.
+    pub activity: Activity,
+    /// By whom.
+    pub by: String,
+    /// Since.
+    pub date: Date,
+    /// Until.
+    pub until: Date,
+}
+
+/// Since when a gate stands, and until when at most; `None`: it does not stand.
+fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
+    let surgery = |kind: InjuryKind, days: i32| {
+        // A date in the future is a slip of the pen; the careful reading is that it was done.
+        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && s.today.days_since(i.date) < days).map(|i| i.date);
+        recent.max().map(|d| (Some(d), Some(d.plus_days(days))))
+    };
+    match gate.stands {
+        Stands::PainOrSwelling => s.before.filter(|b| b.pain > 2 || b.swelling || b.giving_way || b.limited).map(|b| (Some(b.date), None)),
+        Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
+        Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
+        Stands::YoungAndNew => {
+            let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
+            let pain = s.athlete.conditions.iter().any(|c| c == GROWTH_PAIN);
+            (s.minor() && (new || pain) || pain).then_some((None, None))
+        }
+        Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.contains(&c.as_str())).then_some((None, None)),
+        Stands::TooSoon => {
+            // Days are all that is known: only the next day is surely less than 48 hours away.
+            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
+            Some((Some(last), Some(last.plus_days(2))))
+        }
+        Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),
+        Stands::SessionTurned => {
+            let seen = s.in_session;
+            let turned = seen.pain_rising || seen.swelling || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
+            turned.then_some((Some(s.today), Some(s.today.plus_days(1))))
+        }
+    }
+}
+
+/// Classes that must be open before a class, easiest first.
+fn easier(class: ClearedClass) -> &'static [ClearedClass] {
+    match class {
+        ClearedClass::LowJumps | ClearedClass::MaximalIsometrics => &[],
+        ClearedClass::Rebounds => &[ClearedClass::LowJumps],
+        ClearedClass::Drops | ClearedClass::OneLegJumps => &[ClearedClass::LowJumps, ClearedClass::Rebounds],
+    }
+}
+
+/// What of an activity is closed and what was opened, gate by gate.
+pub fn check(activity: Activity, s: &Situation) -> (Vec<Closed>, Vec<Opened>) {
+    let (mut closed, mut opened) = (Vec::new(), Vec::new());
+    for gate in GATES.iter().filter(|g| g.closes.contains(&activity)) {
+        let Some((since, until)) = stands(gate, s) else { continue };
+        let own = activity.opened_by().and_then(|class| s.valid(class, since));
+        let by = match gate.opens {
+            Opens::Clearance => own,
+            Opens::InOrder => {
+                let first = activity.opened_by().map_or(&[][..], easier);
+                own.filter(|_| first.iter().all(|class| s.valid(*class, since).is_some()))
+            }
+            Opens::Waits => None,
+        };
+        match by {
+            Some(c) => opened.push(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
+            None => closed.push(Closed {
+                gate: gate.id.into(),
+                activity,
+                reason: gate.reason.into(),
+                who: gate.who.into(),
+                until,
+                source: gate.source.into(),
+            }),
+        }
+    }
+    (closed, opened)
+}
+
+/// What closes any of several activities.
+pub fn closed(activities: &[Activity], s: &Situation) -> Vec<Closed> {
+    activities.iter().flat_map(|a| check(*a, s).0).collect()
+}
+
+/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything.
+pub fn test_closed(test: &str, one_leg: bool, s: &Situation) -> Vec<Closed> {
+    let demanded = TESTS.iter().find(|t| t.0 == test).map_or(ACTIVITIES, |t| t.1);
+    let mut all = closed(demanded, s);
+    if one_leg && demanded.iter().any(|a| !matches!(a, MaximalIsometrics)) {
+        all.extend(closed(&[OneLegJumps], s));
+    }
+    all
+}
+
+/// How much at most.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Limits {
+    /// Contacts a session, test contacts included.
+    pub contacts: u32,
+    /// Sessions of jumps a week.
+    pub sessions: u8,
+    /// Highest box, m.
+    pub box_m: f64,
+}
+
+/// Limits by training age, age and mass [Haff & Triplett (eds), 4th ed., ch. 18: 80–100, 100–120, 120–140 contacts; under 18
+/// Lloyd 2014, Faigenbaum 2009: 50–60 to start, at most 90–120, twice a week; over 100 kg at most 46 cm]. The bounds of
+/// training age (1 and 3 years) and the 60 cm cap are common practice, no source; unknown training counts as new.
+pub fn limits(s: &Situation) -> Limits {
+    let years = s.athlete.training_years.filter(|y| y.is_finite()).unwrap_or(0.0);
+    let by_age = |new, trained, long| {
+        if years < 1.0 {
+            new
+        } else if years < 3.0 {
+            trained
+        } else {
+            long
+        }
+    };
+    let contacts = if s.minor() { by_age(60, 90, 120) } else { by_age(100, 120, 140) };
+    let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
+    let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
+    let box_m = match (short, heavy) {
+        (false, _) => 0.30,
+        (true, true) => 0.46,
+        (true, false) => 0.60,
+    };
+    Limits { contacts, sessions: if s.minor() || years < 1.0 { 2 } else { 3 }, box_m }
+}
+
+/// Printed on every plan.
+pub const CAUTIONS: &[&str] = &[
+    "Suggestions for training, not a diagnosis and not a clearance to play.",
+    "Pain above 2 of 10, swelling, giving way or locking: no jumps; ask a clinician.",
+    "A good height or an even left and right does not rule out an injury.",
+    "Warm up; land quietly; someone watches. Minors train under supervision.",
+];
+/// Printed on every plan: when a session ends.
+pub const STOPS: &[&str] = &[
+    "Stop the session when pain rises or swelling comes.",
+    "Stop the set when contacts grow by 10 % or the reactive strength index falls by 10 %.",
+    "Stop when heels strike in a rebound or a landing becomes loud.",
+    "48 to 72 hours between sessions with jumps; testing counts as one.",
+];

@@ -1,0 +1,116 @@
+//! A window → clean force: zero level taken off each channel, the plates summed; and what spoils the force as a whole.
+use super::Options;
+use crate::force::stats::sd;
+use crate::force::{Zero, gravity, saturation, zero_level};
+use crate::recording::{Notice, Recording, Role};
+use core::ops::Range;
+
+/// Zero-corrected force of a window.
+pub(crate) struct Clean {
+    pub total_n: Vec<f64>,
+    /// Left and right, where both plates are in the recording.
+    pub plates: Option<[Vec<f64>; 2]>,
+    /// Zero level of each channel, in the recording's order.
+    pub zeros: Vec<Zero>,
+    /// Zero level of the total.
+    pub zero: Zero,
+}
+
+/// The total of a recording as read: left + right where both are there, else the one channel.
+pub(crate) fn total(recording: &Recording) -> Vec<f64> {
+    match (recording.channel(Role::Left), recording.channel(Role::Right)) {
+        (Some(l), Some(r)) => l.iter().zip(r).map(|(l, r)| f64::from(*l) + f64::from(*r)).collect(),
+        _ => recording.channels.first().map_or_else(Vec::new, |c| c.force_n.iter().map(|f| f64::from(*f)).collect()),
+    }
+}
+
+/// Gravity in force.
+pub(crate) fn gravity_of(options: &Options) -> f64 {
+    options.latitude_deg.map_or(options.gravity, |latitude| gravity::at(latitude, options.altitude_m.unwrap_or(0.0)))
+}
+
+/// The quiet middle of a flight: without its first and last 30 % (ringing, a late foot), at least 40 ms, and whole
+/// mains periods where it is long enough, so that hum does not pull the mean.
+fn middle(air: &Range<usize>, rate_hz: f64) -> Range<usize> {
+    let skip = air.len() * 3 / 10;
+    let mut range = air.start + skip..air.end - skip;
+    let least = (0.04 * rate_hz).ceil() as usize;
+    if range.len() < least {
+        let centre = (air.start + air.end) / 2;
+        range = centre.saturating_sub(least / 2).max(air.start)..(centre + least.div_ceil(2)).min(air.end);
+    }
+    // 100 ms is five periods of 50 Hz and six of 60 Hz.
+    let periods = (0.1 * rate_hz).round() as usize;
+    if periods > 0 && range.len() > periods {
+        range.end = range.start + range.len() / periods * periods;
+    }
+    range
+}
+
+/// `empty`: a stretch with nobody on the plates, whose quiet middle is the zero level. Without one the zero error is not
+/// known: 0 ± 2 N a plate, as for output cut off at 0.
+pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clean {
+    let rate = recording.clock.rate_hz;
+    let quiet = empty.map_or(0..0, |air| middle(air, rate));
+    let part = |x: &[f64]| match empty {
+        Some(_) => zero_level(x.get(quiet.clone()).unwrap_or_default()),
+        None => Zero { level_n: 0.0, u_n: 2.0, sd_n: 0.0, clamped: false },
+    };
+    let channels: Vec<Vec<f64>> = recording.channels.iter().map(|c| c.force_n.iter().map(|f| f64::from(*f)).collect()).collect();
+    let zeros: Vec<Zero> = channels.iter().map(|c| part(c)).collect();
+    let corrected: Vec<Vec<f64>> = channels.into_iter().zip(&zeros).map(|(c, z)| c.into_iter().map(|f| f - z.level_n).collect()).collect();
+    let place = |role| recording.channels.iter().position(|c| c.report.role == role);
+    match (place(Role::Left).and_then(|i| corrected.get(i)), place(Role::Right).and_then(|i| corrected.get(i))) {
+        (Some(l), Some(r)) => {
+            let total_n: Vec<f64> = l.iter().zip(r).map(|(l, r)| l + r).collect();
+            let u_n = zeros.iter().take(2).map(|z| z.u_n * z.u_n).sum::<f64>().sqrt();
+            let zero = Zero {
+                level_n: zeros.iter().take(2).map(|z| z.level_n).sum(),
+                u_n,
+                sd_n: sd(total_n.get(quiet).unwrap_or_default()),
+                clamped: zeros.iter().take(2).any(|z| z.clamped),
+            };
+            Clean { plates: Some([l.clone(), r.clone()]), total_n, zeros, zero }
+        }
+        _ => {
+            let zero = zeros.first().copied().unwrap_or(Zero { level_n: 0.0, u_n: 0.0, sd_n: 0.0, clamped: false });
+            Clean { total_n: corrected.into_iter().next().unwrap_or_default(), plates: None, zeros, zero }
+        }
+    }
+}
+
+/// Smallest step between neighbouring samples: the reading's own resolution.
+pub(crate) fn quantum(force: &[f64]) -> f64 {
+    let step = force.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|d| *d > 1e-6).fold(f64::MAX, f64::min);
+    if step < f64::MAX { step } else { 0.0 }
+}
+
+/// Stretches where a channel is stuck at its upper end.
+pub(crate) fn saturated(window: &Recording) -> Vec<Range<usize>> {
+    let mut out = Vec::new();
+    for channel in &window.channels {
+        let force: Vec<f64> = channel.force_n.iter().map(|f| f64::from(*f)).collect();
+        out.extend(saturation(&force, window.clock.rate_hz).into_iter().map(|s| s.start..s.start + s.len));
+    }
+    out
+}
+
+/// A notice the window itself cannot carry.
+pub(crate) fn rate_notices(rate_hz: f64) -> Vec<Notice> {
+    if rate_hz < 200.0 {
+        vec![
+            Notice::new(
+                "low_rate",
+                format!("{rate_hz:.0} samples a second are few: the sampling interval is a large part of every time's uncertainty."),
+            )
+            .next_time("Record at 1000 Hz where the plate allows it."),
+        ]
+    } else if rate_hz < 500.0 {
+        vec![
+            Notice::new("low_rate", format!("Recorded at {rate_hz:.0} Hz; 500 Hz or more resolves take-off and touchdown better."))
+                .next_time("Record at 1000 Hz where the plate allows it."),
+        ]
+    } else {
+        Vec::new()
+    }
+}

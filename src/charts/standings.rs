@@ -1,0 +1,79 @@
+//! Standing in a group as strips: every other athlete a tick, this athlete a filled mark with a whisker, n at the end.
+use super::number::Locale;
+use super::scale::Scale;
+use maud::{Markup, html};
+
+const LEFT: f64 = 10.0;
+const ROW: f64 = 46.0;
+/// Standard deviations drawn to each side.
+const REACH: f64 = 3.2;
+
+/// One strip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strip {
+    /// Name over it.
+    pub name: String,
+    /// The athlete, SD of the group.
+    pub z: f64,
+    /// Half of the whisker, where known.
+    pub half_width: Option<f64>,
+    /// The others.
+    pub others: Vec<f64>,
+    /// How many they are.
+    pub n: u32,
+    /// The answer names it.
+    pub named: bool,
+}
+
+/// Draws the strips, one under the other, with one axis. `better`: whether right is better, which the axis then says.
+pub fn standing_strips(strips: &[Strip], width: f64, better: bool, locale: &Locale) -> Markup {
+    let right = width - 58.0;
+    let x = Scale::new(-REACH, REACH, LEFT, right);
+    let end = strips.len() as f64 * ROW + 6.0;
+    let (ticks, decimals) = x.ticks(7);
+    let (low, high) = if better { ("← less developed", "more developed →") } else { ("← smaller", "larger →") };
+    html! {
+        svg class="standings" width=(width) height=(end + 42.0) viewBox=(format!("0 0 {width} {}", end + 42.0)) role="img"
+            aria-label="Standing in the group, one strip each; the same numbers stand in the table." {
+            line class="centre" x1=(round(x.px(0.0))) x2=(round(x.px(0.0))) y1="4" y2=(end) {}
+            @for (i, strip) in strips.iter().enumerate() { (row(strip, &x, i as f64 * ROW, right)) }
+            g class="axis" {
+                line x1=(LEFT) x2=(right) y1=(end) y2=(end) {}
+                @for tick in ticks {
+                    line x1=(round(x.px(tick))) x2=(round(x.px(tick))) y1=(end) y2=(end + 4.0) {}
+                    text x=(round(x.px(tick))) y=(end + 17.0) text-anchor="middle" { (locale.fixed(tick, decimals)) @if tick == 0.0 { " SD" } }
+                }
+                text x=(LEFT) y=(end + 34.0) { (low) }
+                text x=(right) y=(end + 34.0) text-anchor="end" { (high) }
+            }
+        }
+    }
+}
+
+fn row(strip: &Strip, x: &Scale, top: f64, right: f64) -> Markup {
+    let middle = top + 31.0;
+    let at = round(x.clamped(strip.z));
+    html! {
+        text class=(if strip.named { "name named" } else { "name" }) x=(LEFT) y=(top + 15.0) { (strip.name) }
+        line class="hair" x1=(LEFT) x2=(right) y1=(middle) y2=(middle) {}
+        @for other in &strip.others {
+            line class="other" x1=(round(x.clamped(*other))) x2=(round(x.clamped(*other))) y1=(middle - 6.0) y2=(middle + 6.0) {}
+        }
+        @if let Some(half) = strip.half_width {
+            @let (from, to) = (round(x.clamped(strip.z - half)), round(x.clamped(strip.z + half)));
+            line class="whisker" x1=(from) x2=(to) y1=(middle) y2=(middle) {}
+            line class="whisker" x1=(from) x2=(from) y1=(middle - 4.0) y2=(middle + 4.0) {}
+            line class="whisker" x1=(to) x2=(to) y1=(middle - 4.0) y2=(middle + 4.0) {}
+        }
+        @if strip.named {
+            rect class="own" x=(at - 5.0) y=(middle - 5.0) width="10" height="10" transform=(format!("rotate(45 {at} {middle})")) {}
+        } @else {
+            circle class="own" cx=(at) cy=(middle) r="5" {}
+        }
+        text class="count" x=(right + 12.0) y=(middle + 4.0) { "n = " (strip.n) }
+    }
+}
+
+fn round(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}

@@ -1,0 +1,207 @@
+//! Trials under athletes and sessions: by hand, or by what their files' names say.
+use super::keep::keep;
+use super::{Again, Effect, Event, Fields, Message, Screen, State};
+use crate::people::naming::{Named, Pattern, name_key, name_shown};
+use crate::people::{Athlete, Date, Session};
+use crate::records::{Head, Kept, Record, SavedTrial, migrate};
+use std::collections::BTreeMap;
+
+/// What a file's name says, and whom it means.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FileName {
+    /// The file's name.
+    pub file: String,
+    /// Keys of its unfiled trials.
+    pub ids: Vec<String>,
+    /// What the pattern reads from it; none where it does not fit.
+    pub named: Option<Named>,
+    /// The key of the known athlete of that name.
+    pub known: Option<String>,
+}
+
+impl FileName {
+    /// The athlete's name as it would be written in a new record; none where the pattern gives none.
+    pub fn name(&self) -> Option<String> {
+        self.named.as_ref()?.athlete.as_deref().map(name_shown)
+    }
+}
+
+/// Most files whose names are looked at together.
+const MOST_FILES: usize = 300;
+
+/// Files with unfiled trials, by name, as the pattern reads them.
+pub fn unfiled_names(state: &State) -> Vec<FileName> {
+    let pattern = Pattern::new(&state.pattern).ok();
+    let mut files: BTreeMap<&str, Vec<&Head>> = BTreeMap::new();
+    for head in state.heads.values().filter(|h| h.athlete_id.is_empty() && !h.removed) {
+        files.entry(&head.file).or_default().push(head);
+    }
+    let read = |(file, heads): (&str, Vec<&Head>)| {
+        let named = pattern.as_ref().and_then(|p| p.read(file));
+        let athlete = named.as_ref().and_then(|n| n.athlete.as_deref()).and_then(|name| state.athlete_named(name));
+        FileName {
+            file: file.to_owned(),
+            ids: heads.iter().map(|h| h.id.to_string()).collect(),
+            known: athlete.map(|a| a.envelope.id.clone()),
+            named,
+        }
+    };
+    files.into_iter().take(MOST_FILES).map(read).collect()
+}
+
+/// Asks for the trials that are not at hand, and for the event again after that; none where all are here.
+pub fn fetch_first(state: &State, ids: &[String], event: Event) -> Option<Vec<Effect>> {
+    let missing: Vec<String> =
+        ids.iter().filter(|id| !state.saved.contains_key(*id) && state.heads.contains_key(id.as_str())).cloned().collect();
+    (!missing.is_empty()).then(|| vec![Effect::Fetch(missing, Box::new(Again(event)))])
+}
+
+/// Records that are being changed together: the latest version of each, in the order of their first change.
+#[derive(Default)]
+pub struct Batch {
+    order: Vec<String>,
+    records: BTreeMap<String, Record>,
+}
+
+impl Batch {
+    fn get(&self, state: &State, id: &str) -> Option<Record> {
+        self.records.get(id).cloned().or_else(|| state.record(id))
+    }
+    /// Puts a record's new version in.
+    pub fn put(&mut self, record: Record) {
+        let id = record.id().to_owned();
+        if self.records.insert(id.clone(), record).is_none() {
+            self.order.push(id);
+        }
+    }
+    /// All of them.
+    pub fn done(mut self) -> Vec<Record> {
+        self.order.iter().filter_map(|id| self.records.remove(id)).collect()
+    }
+    /// The session of a day, made where there is none; the athlete is expected in it from now on.
+    pub fn session_on(&mut self, state: &State, date: Date, athlete_id: &str) -> String {
+        let here = match &state.screen {
+            Screen::Session(id) => state.sessions.get(id).filter(|s| s.body.date == date && !s.removed).map(|s| s.envelope.id.clone()),
+            _ => None,
+        };
+        let known = here.or_else(|| state.days().iter().find(|s| s.body.date == date).map(|s| s.envelope.id.clone()));
+        // The same day has the same key in every tab and on every device: nobody makes it twice.
+        let id = known.unwrap_or_else(|| format!("session-{date}"));
+        let mut session = match self.get(state, &id) {
+            Some(Record::Session(session)) => session,
+            _ => Kept::new("session", &id, Session::on(date), &state.now),
+        };
+        session.removed = false;
+        if !session.body.athletes.iter().any(|a| a == athlete_id) {
+            session.body.athletes.push(athlete_id.to_owned());
+        }
+        self.put(Record::Session(session));
+        id
+    }
+    /// Files a trial under an athlete, in the session of its day, with what its file's name says.
+    pub fn file(&mut self, state: &State, mut trial: SavedTrial, athlete_id: &str, named: Option<&Named>) {
+        let shown = match &state.screen {
+            Screen::Session(id) => state.sessions.get(id).map(|s| s.body.date),
+            _ => None,
+        };
+        let day = named.and_then(|n| n.date).or(shown).unwrap_or(state.today);
+        trial.session_id = Some(self.session_on(state, day, athlete_id));
+        trial.athlete_id = Some(athlete_id.to_owned());
+        if let Some(named) = named {
+            trial.number = named.trial.or(trial.number);
+            let mut protocol = trial.protocol.clone();
+            protocol.side = named.side.or(protocol.side);
+            protocol.box_m = named.box_m.or(protocol.box_m);
+            protocol.load_kg = named.load_kg.unwrap_or(protocol.load_kg);
+            trial.set_protocol(protocol);
+        }
+        self.put(Record::Trial(Box::new(trial)));
+    }
+}
+
+/// The record of a new athlete.
+pub fn new_athlete(state: &mut State, name: &str) -> Kept<Athlete> {
+    let id = state.new_id("athlete");
+    Kept::new("athlete", &id, Athlete { id: id.clone(), name: name.trim().to_owned(), ..Athlete::default() }, &state.now)
+}
+
+/// The record of an invented athlete of the demo squad: the same key each time.
+pub fn invented_athlete(state: &State, name: &str) -> Kept<Athlete> {
+    let mut athlete = migrate::athlete(name, &state.now);
+    athlete.body.labels.push("invented".into());
+    athlete
+}
+
+/// Files one trial under an athlete by name, known or new; an empty name unfiles it.
+pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
+    if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::FileUnder(id.clone(), name.to_owned())) {
+        return effects;
+    }
+    let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
+    let name = name.trim();
+    let mut batch = Batch::default();
+    if name.is_empty() {
+        let trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
+        batch.put(Record::Trial(Box::new(trial)));
+        return keep(state, Some("Taken out of the athlete's file.".into()), batch.done());
+    }
+    let athlete_id = match state.athlete_named(name) {
+        Some(athlete) => athlete.envelope.id.clone(),
+        None => {
+            let athlete = new_athlete(state, name);
+            let id = athlete.envelope.id.clone();
+            batch.put(Record::Athlete(athlete));
+            id
+        }
+    };
+    if trial.athlete_id.as_ref() == Some(&athlete_id) {
+        return vec![];
+    }
+    batch.file(state, trial, &athlete_id, None);
+    keep(state, Some(format!("Filed under {name}.")), batch.done())
+}
+
+/// Files everything unfiled as its file's name says. For each name that nobody has, `who:KEY` says `new`, an athlete's
+/// key, or nothing (left unfiled).
+pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
+    let files = unfiled_names(state);
+    let ids: Vec<String> = files.iter().flat_map(|f| f.ids.iter().cloned()).collect();
+    if let Some(effects) = fetch_first(state, &ids, Event::Form("file-names".into(), String::new(), fields.clone())) {
+        return effects;
+    }
+    let mut made: BTreeMap<String, String> = BTreeMap::new();
+    let mut batch = Batch::default();
+    let mut count = 0;
+    for file in &files {
+        let Some(name) = file.name() else { continue };
+        let key = name_key(&name);
+        let athlete_id = match (&file.known, fields.raw(&format!("who:{key}"))) {
+            (Some(id), _) => id.clone(),
+            (None, "") => continue,
+            (None, "new") => match made.get(&key) {
+                Some(id) => id.clone(),
+                None => {
+                    let athlete = new_athlete(state, &name);
+                    let id = athlete.envelope.id.clone();
+                    batch.put(Record::Athlete(athlete));
+                    made.insert(key, id.clone());
+                    id
+                }
+            },
+            (None, id) if state.athletes.contains_key(id) => id.to_owned(),
+            (None, _) => continue,
+        };
+        for id in &file.ids {
+            if let Some(trial) = state.saved.get(id).cloned() {
+                batch.file(state, trial, &athlete_id, file.named.as_ref());
+                count += 1;
+            }
+        }
+    }
+    if count == 0 {
+        state.message = Some(Message { text: "Nothing was filed: choose whom the names mean.".into(), undo: false });
+        return vec![];
+    }
+    let s = if count == 1 { "" } else { "s" };
+    keep(state, Some(format!("{count} trial{s} filed.")), batch.done())
+}

@@ -1,0 +1,258 @@
+//! Trials: as they arrive, on show, changed by hand, taken off the list, computed again.
+use super::filing::{Batch, fetch_first, invented_athlete};
+use super::keep::keep;
+use super::update::{DEMO_KEY, go, next_job, with_job};
+use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State};
+use crate::answer::{EventEdit, LeftOut, METHOD_VERSION, Trial, reread};
+use crate::figures;
+use crate::people::naming::Pattern;
+use crate::people::{Hands, Protocol, Side};
+use crate::records::{Envelope, Record, SavedTrial, trial_id};
+use indexmap::IndexMap;
+
+/// Trials kept at hand whole once they are on the disk.
+const MOST_AT_HAND: usize = 400;
+
+/// Takes a file's answer in: every trial is saved at once, filed where its file's name names a known athlete.
+pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
+    let Arrived { answer, windows, athlete } = arrived;
+    if let Some(error) = answer.error {
+        with_job(state, key, |job| job.state = JobState::Failed(error));
+        return next_job(state);
+    }
+    let options = state.jobs.iter().find(|j| j.key == key).map(|j| j.options.clone()).unwrap_or_default();
+    let mut batch = Batch::default();
+    let mut ids = Vec::new();
+    let mut here = 0;
+    let named = Pattern::new(&state.pattern).ok().and_then(|p| p.read(&answer.file));
+    let whose = match &athlete {
+        Some(name) => {
+            let invented = invented_athlete(state, name);
+            let id = invented.envelope.id.clone();
+            if state.athletes.get(&id).is_none_or(|a| a.removed) {
+                batch.put(Record::Athlete(invented));
+            }
+            Some(id)
+        }
+        None => named.as_ref().and_then(|n| n.athlete.as_deref()).and_then(|n| state.athlete_named(n)).map(|a| a.envelope.id.clone()),
+    };
+    for (trial, window) in answer.trials.into_iter().zip(windows) {
+        let id = trial_id(&answer.sha256, trial.start_s);
+        ids.push(id.clone());
+        // A file dropped again keeps what was done to its trials: filing, events moved by hand, and its figures.
+        if state.heads.get(id.as_str()).is_some_and(|h| !h.removed) {
+            here += 1;
+            continue;
+        }
+        let mut saved = SavedTrial {
+            envelope: Envelope::new("trial", &id, METHOD_VERSION, &state.now),
+            file: answer.file.clone(),
+            sha256: answer.sha256.clone(),
+            added: state.now.clone(),
+            athlete_id: None,
+            session_id: None,
+            protocol: Protocol { load_kg: trial.load_kg, ..Protocol::default() },
+            protocol_key: String::new(),
+            number: None,
+            invented: athlete.is_some(),
+            removed: false,
+            options: options.clone(),
+            recording: answer.recording.clone(),
+            trial,
+            window,
+            other: IndexMap::new(),
+        };
+        saved.protocol_key = saved.protocol.key();
+        match &whose {
+            Some(whose) => batch.file(state, saved, whose, named.as_ref()),
+            None => batch.put(Record::Trial(Box::new(saved))),
+        }
+    }
+    let mut effects = keep(state, None, batch.done());
+    if athlete.is_none() {
+        let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
+        let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
+        let first = ids.first().cloned();
+        with_job(state, key, |job| job.state = JobState::Done(ids, left_out, here));
+        // One file alone goes straight to its trial: the coach is waiting for it.
+        if let (1, Some(id), Screen::Start) = (state.jobs.len(), first, &state.screen) {
+            state.jobs.clear();
+            effects.push(Effect::Release(key));
+            effects.extend(open(state, &id));
+            state.partial = true;
+        }
+        effects.push(Effect::LetGo);
+        effects.extend(next_job(state));
+    } else if key != DEMO_KEY {
+        effects.push(Effect::LetGo);
+    }
+    effects
+}
+
+/// Shows a trial.
+pub fn open(state: &mut State, id: &str) -> Vec<Effect> {
+    if state.heads.get(id).is_none_or(|h| h.removed) {
+        if state.loaded {
+            state.message = Some(Message { text: "That trial is not on this device.".into(), undo: false });
+        }
+        return go(state, Screen::Start);
+    }
+    if state.open.as_ref().is_some_and(|o| o.id == id) {
+        return vec![];
+    }
+    if let Some(effects) = fetch_first(state, &[id.to_owned()], Event::Open(id.to_owned())) {
+        return effects;
+    }
+    let mut open = Open::waiting(id);
+    if let Some(before) = &state.open {
+        open.layers = before.layers;
+    }
+    let mut effects = go(state, Screen::Trial(id.to_owned()));
+    state.open = Some(open);
+    state.message = None;
+    effects.push(Effect::LoadWindow(id.to_owned()));
+    effects
+}
+
+/// Takes a trial off the list; undo brings it back until the page is closed.
+pub fn remove(state: &mut State, id: String) -> Vec<Effect> {
+    if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::Remove(id.clone())) {
+        return effects;
+    }
+    let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
+    let mut effects = keep(state, Some("Trial removed.".into()), vec![Record::Trial(Box::new(SavedTrial { removed: true, ..trial }))]);
+    if state.screen == Screen::Trial(id) {
+        effects.extend(go(state, Screen::Start));
+    }
+    effects
+}
+
+/// Says how a trial was done.
+pub fn protocol(state: &mut State, id: String, fields: &Fields) -> Vec<Effect> {
+    let Some(mut trial) = state.saved.get(&id).cloned() else { return vec![] };
+    trial.set_protocol(Protocol {
+        hands: match fields.raw("hands") {
+            "hips" => Some(Hands::Hips),
+            "free" => Some(Hands::Free),
+            "bar" => Some(Hands::Bar),
+            _ => None,
+        },
+        cue: fields.text("cue"),
+        depth_rule: fields.text("depth_rule"),
+        footwear: fields.text("footwear"),
+        load_kg: fields.number("load_kg").filter(|kg| (0.0..=500.0).contains(kg)).unwrap_or(0.0),
+        box_m: fields.number("box_cm").filter(|cm| (1.0..=200.0).contains(cm)).map(|cm| cm / 100.0),
+        side: side_of(fields.raw("side")),
+    });
+    keep(state, Some("Protocol noted.".into()), vec![Record::Trial(Box::new(trial))])
+}
+
+/// A leg, as forms say it.
+pub fn side_of(word: &str) -> Option<Side> {
+    match word {
+        "left" => Some(Side::Left),
+        "right" => Some(Side::Right),
+        "both" => Some(Side::Both),
+        _ => None,
+    }
+}
+
+/// The protocol last used for a test, to be offered for the next trial of it.
+pub fn last_protocol(state: &State, of: &SavedTrial) -> Option<Protocol> {
+    let said = |t: &&SavedTrial| t.trial.test == of.trial.test && t.envelope.id != of.envelope.id && !t.removed;
+    let with_words = |t: &&SavedTrial| Protocol { load_kg: 0.0, ..t.protocol.clone() } != Protocol::default();
+    state
+        .saved
+        .values()
+        .filter(said)
+        .filter(with_words)
+        .max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated))
+        .map(|t| t.protocol.clone())
+}
+
+/// Trials whose figures another version of the methods made.
+pub fn outdated(state: &State) -> Vec<String> {
+    state.heads.values().filter(|h| !h.removed && &*h.method != METHOD_VERSION).map(|h| h.id.to_string()).collect()
+}
+
+/// Takes a trial computed again; the older figures come back by undo.
+pub fn recomputed(state: &mut State, id: &str, trial: Option<Trial>) -> Vec<Effect> {
+    let Some(mut saved) = state.saved.get(id).cloned() else { return vec![] };
+    let Some(trial) = trial else {
+        state.message =
+            Some(Message { text: format!("A trial of {} could not be computed again; its figures stay.", saved.file), undo: false });
+        return vec![];
+    };
+    saved.trial = trial;
+    saved.envelope.method = METHOD_VERSION.into();
+    keep(state, Some("Computed again.".into()), vec![Record::Trial(Box::new(saved))])
+}
+
+/// Lets go of whole trials that are on the disk, once there are many.
+pub fn let_go(state: &mut State) {
+    if state.saved.len() <= MOST_AT_HAND {
+        return;
+    }
+    let shown = state.open.as_ref().map(|o| o.id.clone());
+    let (unsaved, not_saved) = (&state.unsaved, &state.not_saved);
+    state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id));
+}
+
+/// Puts an event of the open trial at a time and computes it again.
+pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
+    let Some(open) = &state.open else { return vec![] };
+    let (Some(saved), Some(window)) = (state.saved.get(&open.id), &open.window) else { return vec![] };
+    let Some(now_at) = saved.trial.events.get(event).copied() else { return vec![] };
+    let (start, end) = open.whole();
+    if !time_s.is_finite() || (time_s - now_at).abs() < 1e-6 {
+        return vec![];
+    }
+    let time_s = time_s.clamp(start, end);
+    let mut options = saved.options.clone();
+    let near_s = options.edits.iter().find(|e| e.event == event).map_or(now_at, |e| e.near_s);
+    options.edits.retain(|e| e.event != event);
+    options.edits.push(EventEdit { event: event.to_owned(), near_s, time_s });
+    let name = crate::charts::words::event_name(event);
+    let trial = reread(window, &options).filter(|t| t.edited_events.iter().any(|e| e.event == event));
+    let Some(trial) = trial else {
+        let text = format!("With the {name} there the trial cannot be computed; it stays where it was.");
+        state.message = Some(Message { text, undo: false });
+        return vec![];
+    };
+    let mut changed = SavedTrial { trial, options, ..saved.clone() };
+    changed.envelope.method = METHOD_VERSION.into();
+    let effects = keep(state, Some(format!("Moved by hand: {name}.")), vec![Record::Trial(Box::new(changed.clone()))]);
+    if let Some(open) = state.open.as_mut() {
+        open.refresh(&changed);
+    }
+    effects
+}
+
+/// Changes what part of the open trial is looked at.
+pub fn look(state: &mut State, event: Event) {
+    let Some(open) = state.open.as_mut() else { return };
+    match event {
+        Event::Zoom(factor, about) => open.zoom(factor, about),
+        Event::Pan(part) => open.pan(part),
+        Event::WholeTrace => open.view = open.whole(),
+        Event::Layer(name) => match name.as_str() {
+            "velocity" => open.layers.velocity = !open.layers.velocity,
+            "displacement" => open.layers.displacement = !open.layers.displacement,
+            "power" => open.layers.power = !open.layers.power,
+            _ => {}
+        },
+        Event::Highlight(id) => {
+            let same = open.highlight.as_deref() == Some(id.as_str());
+            open.highlight = (!same && figures::definition(&id).is_some()).then_some(id);
+        }
+        _ => {}
+    }
+}
+
+/// Gives the open trial's document as a file.
+pub fn download(state: &State) -> Vec<Effect> {
+    let Some(saved) = state.shown() else { return vec![] };
+    let text = serde_json::to_string_pretty(&saved.document()).unwrap_or_default();
+    let stem = saved.file.rsplit_once('.').map_or(saved.file.as_str(), |(stem, _)| stem);
+    vec![Effect::Download(format!("{stem}-trial-{}s.json", saved.trial.start_s.round()), text)]
+}

@@ -1,0 +1,237 @@
+//! The block: to read ([`sheet`]) and to edit ([`editor`]). An edit's whole meaning stands in `data-id` as the text of an
+//! [`Edit`]: a button carries it complete (`data-do="block-edit"`); a field carries it without its value
+//! (`data-do="block-field"`, `data-field` names what the value is), and [`edit_with`] puts the two together.
+use super::argument::{closed_sentence, figure_name};
+use crate::advice::blocks::{Block, Dose, Edit, ROWS, RowView, View, WEEKS};
+use crate::advice::brief::{Plan, PlanRow};
+use crate::advice::exercises::{Exercise, exercise};
+use crate::advice::gates::{CAUTIONS, Closed, STOPS};
+use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
+use crate::charts::number::Locale;
+use crate::charts::words::spoken;
+use maud::{Markup, html};
+use serde_json::{Map, Value};
+
+/// What the block aims at, as a heading.
+pub fn aim(plan: &Plan) -> String {
+    match plan.aims.as_slice() {
+        [] => "General strength".into(),
+        aims => crate::advice::evidence::capital(&aims.iter().map(|a| in_a_sentence(*a)).collect::<Vec<_>>().join(" and ")),
+    }
+}
+
+/// A dose in words.
+pub fn dose_words(dose: &Dose, e: Option<&Exercise>) -> String {
+    let unit = if e.is_some_and(|e| e.seconds) { " s" } else { "" };
+    format!("{} × {}{unit}", dose.sets, dose.reps)
+}
+
+/// The plan as a sheet, closed rows in their place with the reason.
+pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
+    html! {
+        p { (aim(plan)) ": " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " sessions a week. Test again on " strong { (plan.retest) } "." }
+        div class="wide" {
+            table class="plan" {
+                caption { "Exercises" }
+                thead { tr {
+                    th scope="col" { "Category" } th scope="col" { "Load to start with" }
+                    @for week in 1..=plan.weeks { th scope="col" class="num" { "Week " (week) } }
+                } }
+                tbody {
+                    @for (place, row) in plan.rows.iter().enumerate() {
+                        // A reason that the closed row before gave is not said again.
+                        @let before = plan.rows.iter().take(place).rfind(|r| !r.closed.is_empty());
+                        (sheet_row(row, plan.weeks, before.is_some_and(|b| closed_sentence(&b.closed) == closed_sentence(&row.closed)), locale))
+                    }
+                    tr class="sum" {
+                        th scope="row" colspan="2" { "Ground contacts a session (at most " (plan.contacts_allowed) ", tests count: " (plan.test_contacts) ")" }
+                        @for contacts in &plan.contacts { td class="num" { (contacts) } }
+                    }
+                }
+            }
+        }
+        div class="two" { (reduce(plan)) (targets(plan, locale)) }
+        @if !plan.note.is_empty() { p { (plan.note) } }
+    }
+}
+
+fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
+    let e = exercise(&row.exercise);
+    html! {
+        tr class=[(!row.closed.is_empty()).then_some("closed")] {
+            th scope="row" {
+                (e.map_or_else(|| spoken(&row.exercise), |e| e.name.to_owned()))
+                @if row.closed.is_empty() {
+                    @if let Some(e) = e { span class="how" { (e.how) " Rest " (e.rest) ". Rises: " (e.progress) "." } }
+                }
+                @if !row.note.is_empty() { span class="how" { (row.note) } }
+            }
+            @if row.closed.is_empty() {
+                td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
+                @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
+            } @else {
+                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed)) } }
+            }
+        }
+    }
+}
+
+/// "Closed" with its reasons.
+pub fn closed_reason(closed: &[Closed]) -> Markup {
+    html! { strong { "Closed. " } (closed_sentence(closed)) }
+}
+
+fn reduce(plan: &Plan) -> Markup {
+    html! {
+        @if !plan.reduce.is_empty() {
+            div { h3 { "Less of this meanwhile" } ul { @for line in &plan.reduce { li { (line) } } } }
+        }
+    }
+}
+
+fn targets(plan: &Plan, locale: &Locale) -> Markup {
+    html! {
+        div {
+        h3 { "Judged by" }
+        @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
+            ul { @for t in &plan.targets {
+                li { (figure_name(&t.figure)) ", " (test_in_a_sentence(&t.test)) ": "
+                    @match t.smallest_percent {
+                        Some(percent) => { "the retest can show a change of " (locale.fixed(percent, 1)) " % or more." }
+                        None => { "how small a change the retest can show is not known: test on two days before and after." }
+                    }
+                }
+            } }
+        }
+        }
+    }
+}
+
+/// Cautions and stop rules; on every plan, on screen and in print.
+pub fn cautions() -> Markup {
+    html! {
+        div class="cautions" {
+            div { h3 { "Before" } ul { @for line in CAUTIONS { li { (line) } } } }
+            div { h3 { "Stop" } ul { @for line in STOPS { li { (line) } } } }
+        }
+    }
+}
+
+/// The text of an edit without its value, for a field.
+fn template(edit: &str, keys: &[(&str, usize)]) -> String {
+    let mut map = Map::new();
+    map.insert("edit".into(), edit.into());
+    for (key, value) in keys {
+        map.insert((*key).to_owned(), (*value).into());
+    }
+    Value::Object(map).to_string()
+}
+
+fn whole(edit: &Edit) -> String {
+    serde_json::to_string(edit).unwrap_or_default()
+}
+
+/// An edit from a field: its template, the name of the field and what was typed. Numbers may have a decimal comma; a box is
+/// typed in centimetres. `None` where it is no edit.
+pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
+    let Value::Object(mut map) = serde_json::from_str(template).ok()? else { return None };
+    let number = || typed.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite());
+    let value: Value = match field {
+        "sets" | "reps" | "weeks" | "sessions" => {
+            let n = number()?;
+            if !(n >= 0.0 && n <= 255.0 && n.fract() == 0.0) {
+                return None;
+            }
+            (n as u8).into()
+        }
+        "box_m" => (number()? / 100.0).into(),
+        "exercise" | "load" | "note" | "text" | "day" => typed.into(),
+        _ => return None,
+    };
+    map.insert(field.to_owned(), value);
+    serde_json::from_value(Value::Object(map)).ok()
+}
+
+/// The editor: every row, dose, day and text is a field; what is closed says why and has none.
+pub fn editor(block: &Block, view: &View, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&str>, locale: &Locale) -> Markup {
+    html! {
+        section id="block" aria-labelledby="block-head" {
+            h2 id="block-head" { "Block" }
+            @if let Some(reason) = refused { p class="trust doubtful" role="alert" { "Not changed. " (reason) } }
+            div class="block-frame" {
+                (field("First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field("Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field("Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field("Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+            }
+            p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks)) } } }
+            p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
+            @if block.rows.len() < ROWS { (add(choices)) }
+            h3 { "Less of this meanwhile" }
+            @for (line, text) in block.reduce.iter().enumerate() {
+                (field(&format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+            }
+            (field("Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            h3 { "Note" }
+            (field("Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (cautions())
+        }
+    }
+}
+
+fn field(label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    html! {
+        span class="field" {
+            label for=(id) { (label) }
+            input id=(id) type=(kind) value=(value) data-do="block-field" data-field=(name) data-id=(template) autocomplete="off";
+        }
+    }
+}
+
+fn edit_row(row: &RowView, weeks: u8) -> Markup {
+    let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
+    let id = |what: &str| format!("block-{}-{what}", row.place);
+    html! {
+        div class=(if row.open() { "block-row" } else { "block-row closed" }) {
+            h3 { (title) }
+            @if let Some(e) = row.exercise { p class="hint" { (e.how) @if row.open() { " Usual: " (e.sets.0) "–" (e.sets.1) " × " (e.reps.0) "–" (e.reps.1) @if e.seconds { " s" } ", rest " (e.rest) ". Rises: " (e.progress) "." } } }
+            @if row.open() {
+                div class="doses" { @for week in 0..usize::from(weeks) {
+                    @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
+                    fieldset {
+                        legend { "Week " (week + 1) }
+                        (field("Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                    }
+                } }
+                (field("Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field("Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field("Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+            } @else {
+                p { (closed_reason(&row.closed)) }
+            }
+            p class="row-tools" {
+                @if row.place > 0 { button type="button" data-do="block-edit" data-id=(whole(&Edit::Up { row: row.place })) aria-label={ "Move " (title) " up" } { "Up" } }
+                button type="button" data-do="block-edit" data-id=(whole(&Edit::Remove { row: row.place })) aria-label={ "Remove " (title) } { "Remove" }
+            }
+        }
+    }
+}
+
+fn add(choices: &[(&'static Exercise, Vec<Closed>)]) -> Markup {
+    html! {
+        details class="add-row" {
+            summary { "Add a category" }
+            ul { @for (e, closed) in choices {
+                li {
+                    @if closed.is_empty() {
+                        button type="button" data-do="block-edit" data-id=(whole(&Edit::Add { exercise: e.id.to_owned() })) { (e.name) } " " span class="hint" { (e.how) }
+                    } @else {
+                        span class="closed" { (e.name) ". " (closed_reason(closed)) }
+                    }
+                }
+            } }
+        }
+    }
+}

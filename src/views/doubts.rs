@@ -1,0 +1,158 @@
+//! Doubts where they act: one numbered list of sentences; the numbers stand on the trace at the place, in the rows of
+//! the figures a doubt touches, and in the first sentence.
+use crate::charts::number::Locale;
+use crate::charts::{DoubtMark, inline_flag};
+use crate::recording::Notice;
+use crate::records::SavedTrial;
+use maud::{Markup, html};
+
+/// A notice and its number in the list, from 1.
+#[derive(Debug, Clone, Copy)]
+pub struct Doubt<'a> {
+    /// Its number.
+    pub number: usize,
+    /// What is said.
+    pub notice: &'a Notice,
+}
+
+/// Every notice of the trial, then those of its recording, numbered.
+pub fn all(saved: &SavedTrial) -> Vec<Doubt<'_>> {
+    let read = saved.recording.iter().flat_map(|r| &r.notices).filter(|n| !saved.trial.notices.contains(n));
+    saved.trial.notices.iter().chain(read).enumerate().map(|(i, notice)| Doubt { number: i + 1, notice }).collect()
+}
+
+/// Parts of figure ids that mark what a doubt touches, and parts that take a figure out again.
+struct Touch {
+    codes: &'static [&'static str],
+    figures: &'static [&'static str],
+    but: &'static [&'static str],
+}
+
+/// What is integrated from force above weight: a fault of weight or zero level grows with time.
+const INTEGRATED: &[&str] = &[
+    "jump_height",
+    "rise_above",
+    "velocity",
+    "displacement",
+    "depth",
+    "power",
+    "work",
+    "stiffness",
+    "distance",
+    "reactive",
+    "drop_height",
+    "net_",
+];
+/// What is read from times of flight and contact alone.
+const TIMED: &[&str] = &[
+    "flight_time",
+    "mean_flight",
+    "mean_rebound",
+    "mean_reactive",
+    "best_reactive",
+    "flight_to",
+    "bosco",
+    "dalleau",
+    "rebound_decrement",
+    "standing",
+];
+
+/// Everything: no figure of the trial is clear of it.
+const EVERYTHING: &[&str] = &[""];
+
+const TOUCHES: &[Touch] = &[
+    touch(
+        &[
+            "short_weighing",
+            "closure",
+            "final_rest",
+            "take_off_posture",
+            "coarse_steps",
+            "weighed_after",
+            "zero_clamped",
+            "zero_level",
+            "zero_drift",
+            "zero_unknown",
+        ],
+        INTEGRATED,
+        TIMED,
+    ),
+    touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped"], EVERYTHING, &[]),
+    touch(&["weight_unknown"], EVERYTHING, TIMED),
+    touch(&["heights_apart"], &["jump_height", "flight_time", "flight_to", "reactive"], &[]),
+    touch(&["clipped_landing", "no_landing", "landing_cut_short", "never_settles"], &["landing", "stabilisation"], &[]),
+    touch(&["preload_rise"], &["time_to_take_off", "modified", "contraction", "unweighting", "countermovement_depth"], &[]),
+    touch(&["hidden_dip"], &["jump_height", "propulsion", "take_off_velocity", "time_to_take_off"], &[]),
+    touch(&["threshold_capped", "low_rate"], &["flight", "contact_time", "duration", "reactive", "rate_of_force", "loading_rate"], &[]),
+    touch(&["impact_spike"], &["peak_contact_force", "peak_braking_force", "contact_stiffness", "loading_rate"], &[]),
+    touch(&["slow_contact", "all_contacts_slow"], &["contact_time", "reactive", "flight_to_contact"], &["modified"]),
+    touch(
+        &["drop_readings_apart", "drop_from_box", "off_the_box"],
+        &["drop_height", "touchdown_velocity", "contact_depth", "contact_stiffness", "braking"],
+        &["duration"],
+    ),
+    touch(
+        &["high_pre_tension", "unsteady_pre_tension", "dip_before_pull"],
+        &["pre_tension", "force_at_", "rate_of_force", "impulse_"],
+        &[],
+    ),
+    touch(&["rates_shown_only"], &["rate_of_force"], &[]),
+    touch(&["sides_guessed", "uneven_standing"], &["lag", SIDES], &[]),
+];
+
+const fn touch(codes: &'static [&'static str], figures: &'static [&'static str], but: &'static [&'static str]) -> Touch {
+    Touch { codes, figures, but }
+}
+
+/// Stands for every row of the table of both sides.
+pub const SIDES: &str = "side:";
+
+/// Whether a doubt touches a figure, by the figure's id (twins per kg as their base figure).
+fn touches(code: &str, id: &str) -> bool {
+    let has = |parts: &[&str]| parts.iter().any(|part| id.contains(part));
+    TOUCHES.iter().any(|t| t.codes.contains(&code) && has(t.figures) && !has(t.but))
+}
+
+/// The marks of the doubts that touch a figure; nothing where none does.
+pub fn marks(doubts: &[Doubt<'_>], id: &str) -> Markup {
+    html! {
+        @for d in doubts.iter().filter(|d| touches(&d.notice.code, id)) { " " (inline_flag(d.number, &d.notice.message)) }
+    }
+}
+
+/// The mark of one notice, where it is in the list.
+pub fn mark_of(doubts: &[Doubt<'_>], notice: &Notice) -> Markup {
+    html! { @if let Some(d) = doubts.iter().find(|d| d.notice == notice) { (inline_flag(d.number, &notice.message)) } }
+}
+
+/// The doubts that have a place, for the trace.
+pub fn places(doubts: &[Doubt<'_>]) -> Vec<DoubtMark> {
+    let place = |d: &Doubt<'_>| {
+        let at_s = d.notice.at_s.filter(|at| at.is_finite())?;
+        Some(DoubtMark { number: d.number, at_s, says: d.notice.message.clone() })
+    };
+    doubts.iter().filter_map(place).collect()
+}
+
+/// The list that the numbers refer to.
+pub fn section(doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
+    html! {
+        @if !doubts.is_empty() {
+            section id="notices" aria-labelledby="notices-head" {
+                h2 id="notices-head" { "What to know about this trial" }
+                ol class="noted" {
+                    @for d in doubts {
+                        li id={ "note-" (d.number) } data-code=(d.notice.code) tabindex="-1" {
+                            (inline_flag(d.number, "this one"))
+                            span {
+                                (d.notice.message)
+                                @if let Some(at) = d.notice.at_s { " (at " (locale.fixed(at, 2)) "\u{a0}s)" }
+                                @if let Some(advice) = &d.notice.next_time { " " em { "Next time: " (advice) } }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}

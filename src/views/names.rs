@@ -1,0 +1,95 @@
+//! Unfiled files by their names: the pattern, what it reads, and whom each unknown name means.
+use crate::charts::words::test_name;
+use crate::people::Side;
+use crate::people::naming::{Named, Pattern, name_key};
+use crate::screen::{FileName, State, unfiled_names};
+use maud::{Markup, html};
+
+/// The panel; nothing where everything is filed.
+pub fn panel(state: &State) -> Markup {
+    let files = unfiled_names(state);
+    if files.is_empty() {
+        return html! {};
+    }
+    let wrong = Pattern::new(&state.pattern).err();
+    let mut unknown: Vec<String> = files.iter().filter(|f| f.known.is_none()).filter_map(FileName::name).collect();
+    unknown.sort_by_key(|n| name_key(n));
+    unknown.dedup_by_key(|n| name_key(n));
+    let ready = files.iter().any(|f| f.named.is_some());
+    html! {
+        section id="names" aria-labelledby="names-head" {
+            h2 id="names-head" { "To be filed by file name" }
+            form class="row" data-do="pattern" data-now="" {
+                label for="pattern" { "File names read as" }
+                input id="pattern" name="pattern" class="formula" autocomplete="off" spellcheck="false" maxlength="200" value=(state.pattern) aria-describedby="pattern-help";
+                button type="submit" { "Try" }
+            }
+            p id="pattern-help" class="hint" {
+                "Fields: {athlete} {test} {load} {box} {side} {trial} {date}, {*} for anything. Square brackets make a part optional; "
+                "any of space, _, - and . stands for any of them."
+            }
+            @if let Some(wrong) = wrong { p class="error" role="alert" { (wrong) } }
+            form data-do="file-names" {
+                div class="wide" {
+                    table class="preview" {
+                        thead { tr { th scope="col" { "File" } th scope="col" { "Athlete" } th scope="col" { "Says" } th scope="col" class="num" { "Trials" } } }
+                        tbody { @for file in &files { (row(state, file)) } }
+                    }
+                }
+                @for name in &unknown { (who(state, name)) }
+                @if ready { p class="actions" { button type="submit" { "File them" } } }
+                @else { p class="hint" { "The pattern fits none of these names. Change it, or open a trial and file it by hand." } }
+            }
+        }
+    }
+}
+
+fn row(state: &State, file: &FileName) -> Markup {
+    html! {
+        tr {
+            td class="file" { (file.file) }
+            td {
+                @match (&file.known, file.name()) {
+                    (Some(id), _) => (state.athlete_name(id)),
+                    (None, Some(name)) => { (name) " " span class="quiet" { "(not known)" } },
+                    (None, None) => span class="quiet" { "the pattern does not fit" },
+                }
+            }
+            td { (file.named.as_ref().map(says).unwrap_or_default()) }
+            td class="num" { (file.ids.len()) }
+        }
+    }
+}
+
+fn says(named: &Named) -> String {
+    let side = |s| match s {
+        Side::Left => "left",
+        Side::Right => "right",
+        Side::Both => "both legs",
+    };
+    let parts = [
+        named.test.map(|t| test_name(t).to_lowercase()),
+        named.load_kg.map(|kg| format!("{kg} kg")),
+        named.box_m.map(|m| format!("box {} cm", (m * 100.0).round())),
+        named.side.map(|s| side(s).to_owned()),
+        named.trial.map(|n| format!("trial {n}")),
+        named.date.map(|d| d.to_string()),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// Whom an unknown name means, in one step: somebody new, somebody known, or nobody yet.
+fn who(state: &State, name: &str) -> Markup {
+    let key = name_key(name);
+    let field = format!("who:{key}");
+    html! {
+        p class="row" {
+            label for=(field) { (name) " is" }
+            select id=(field) name=(field) {
+                option value="new" { "a new athlete" }
+                @for a in state.squad() { option value=(a.envelope.id) { (a.body.name) } }
+                option value="" { "left for later" }
+            }
+        }
+    }
+}

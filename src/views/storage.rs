@@ -1,0 +1,131 @@
+//! The store: how safe it is, backup, another laptop, and tables for other programs.
+use crate::screen::State;
+use crate::screen::storage::{Compared, Storage};
+use maud::{Markup, html};
+
+/// The screen.
+pub fn screen(state: &State) -> Markup {
+    let storage = &state.storage;
+    html! {
+        h1 { "Storage" }
+        section id="safety" aria-labelledby="safety-head" {
+            h2 id="safety-head" { "How safe it is" }
+            (room(state, storage))
+            (durable(storage))
+            (last_backup(state, storage))
+        }
+        @if let Some(busy) = &storage.busy { p id="store-busy" class="working" { progress aria-label=(busy) {} (busy) } }
+        @match &storage.outcome {
+            Some(Ok(words)) => p id="store-outcome" role="status" { (words) },
+            Some(Err(words)) => p id="store-outcome" class="error" role="alert" { (words) },
+            None => {}
+        }
+        section id="backup" aria-labelledby="backup-head" {
+            h2 id="backup-head" { "Back up" }
+            p { "One file with everything: athletes, sessions, trials and their force. Its form is open and described in the source." }
+            form class="row" data-do="backup" {
+                label for="backup-pass" { "Passphrase (may be left empty)" }
+                input id="backup-pass" name="passphrase" type="password" autocomplete="new-password";
+                button type="submit" disabled[storage.busy.is_some()] { "Save a backup" }
+            }
+            p class="hint" { "With a passphrase the file is locked, and nobody can open it without: not you either." }
+        }
+        section id="restore" aria-labelledby="restore-head" {
+            h2 id="restore-head" { "Restore, or take another coach’s file in" }
+            p { "First the file is compared with what is here; nothing is changed before you say so, and nothing here is ever replaced unasked." }
+            form class="row" data-do="compare" {
+                label for="restore-file" { "Backup" }
+                input id="restore-file" type="file" accept=".tarsal-backup" data-do="backup-file";
+                label for="restore-pass" { "Passphrase, if it has one" }
+                input id="restore-pass" name="passphrase" type="password" autocomplete="off";
+                button type="submit" disabled[storage.busy.is_some()] { "Compare" }
+            }
+            @if let Some(compared) = &storage.compared { (merge(compared)) }
+        }
+        section id="tables" aria-labelledby="tables-head" {
+            h2 id="tables-head" { "Tables for other programs" }
+            p { "One row a figure of a trial, with its unit and standard uncertainty. Names are in it: give it only to those who may see them." }
+            form class="row" data-do="export" {
+                label { "Form " select name="form" { option value="csv" { "CSV" } option value="json" { "JSON with its description (Table Schema)" } } }
+                label { "Numbers " select name="flavour" { option value="plain" { "1.5 and commas" } option value="comma" { "1,5 and semicolons" } } }
+                button type="submit" disabled[storage.busy.is_some()] { "Save the table" }
+            }
+        }
+    }
+}
+
+fn room(state: &State, storage: &Storage) -> Markup {
+    let mb = |bytes: f64| state.locale.fixed(bytes / 1e6, if bytes < 1e7 { 1 } else { 0 });
+    html! {
+        @match storage.room {
+            Some((used, allowed)) if allowed > 0.0 => {
+                p id="room" { (mb(used)) " MB used of about " (mb(allowed)) " MB that this browser allows." }
+                @if used > 0.9 * allowed { p class="error" role="alert" { "The room is nearly used up. Save a backup, and free space on this disk." } }
+            },
+            _ => p id="room" { "This browser does not say how much room there is." },
+        }
+    }
+}
+
+fn durable(storage: &Storage) -> Markup {
+    html! {
+        p id="durable" {
+            @match (storage.durable, storage.asked) {
+                (Some(true), _) => "The browser has promised to keep the store until you clear it yourself.",
+                (Some(false), false) => { "The browser may clear the store when the disk is full. " button type="button" data-do="durable" { "Ask it to keep it" } },
+                (Some(false), true) => { strong { "The browser refused to promise that it keeps the store. " } "It may clear it when the disk is full: save a backup after each test day. Installing this page as an app, or bookmarking it, often changes its mind." },
+                (None, _) => "This browser cannot be asked to keep the store for good. Save a backup after each test day.",
+            }
+        }
+    }
+}
+
+fn last_backup(state: &State, storage: &Storage) -> Markup {
+    let trials = state.heads.values().filter(|h| !h.removed);
+    html! {
+        p id="last-backup" {
+            @match &storage.last_backup {
+                Some(when) => {
+                    @let since = trials.filter(|h| h.added.as_ref() > when.as_str()).count();
+                    "Last backup: " (when.get(..10).unwrap_or_default()) ", " (when.get(11..16).unwrap_or_default()) " UTC. "
+                    @if since > 0 { strong { (since) @if since == 1 { " trial has" } @else { " trials have" } " come since." } }
+                },
+                None => { "No backup was ever saved from this browser." },
+            }
+        }
+    }
+}
+
+fn merge(compared: &Compared) -> Markup {
+    html! {
+        form id="merge" data-do="merge" {
+            p { (compared.new) " new, " (compared.same) " the same, " (compared.conflicts.len()) " that differ." }
+            @if !compared.left_out.is_empty() {
+                details id="left-out" { summary { (compared.left_out.len()) " left out" } ul { @for why in compared.left_out.iter().take(100) { li { (why) } } } }
+            }
+            @if !compared.conflicts.is_empty() {
+                p { "Tick where the file’s version is to be taken; what is not ticked stays as it is here." }
+                div class="wide" {
+                    table {
+                        thead { tr { th scope="col" { "Take the file’s" } th scope="col" { "What" } th scope="col" { "Differs in" } th scope="col" { "Here" } th scope="col" { "In the file" } } }
+                        tbody {
+                            @for c in &compared.conflicts {
+                                tr {
+                                    td { input type="checkbox" name="theirs" value=(c.id) aria-label={ "Take the file’s version of the " (c.what) }; }
+                                    th scope="row" { (c.what) }
+                                    td { (c.fields.join(", ").replace('_', " ")) }
+                                    td class="date" { (c.mine.get(..16).unwrap_or_default().replace('T', " ")) }
+                                    td class="date" { (c.theirs.get(..16).unwrap_or_default().replace('T', " ")) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+            p class="actions" {
+                button type="submit" { "Take it in" }
+                button type="button" data-do="merge-no" { "Leave everything as it is" }
+            }
+        }
+    }
+}
