@@ -387,7 +387,7 @@ fn mutations_never_pass_for_whole() {
     let mut tried = 0_u64;
     while Instant::now() < until {
         tried += 1;
-        let hurt = if tried % 2 == 0 {
+        let hurt = if tried.is_multiple_of(2) {
             mutate(&mut random, &file)
         } else {
             let mut blocks = Vec::new();
@@ -395,7 +395,7 @@ fn mutations_never_pass_for_whole() {
                 let [from, to] = *span else { unreachable!() };
                 let kind = [FrameKind::Records, FrameKind::Force, FrameKind::End].into_iter().find(|k| k.byte() == file[from]).unwrap();
                 let payload = &file[from + 5..to - 32];
-                let hurt = if random.bits() % 3 == 0 { mutate(&mut random, payload) } else { payload.to_vec() };
+                let hurt = if random.bits().is_multiple_of(3) { mutate(&mut random, payload) } else { payload.to_vec() };
                 blocks.push((kind, hurt[..hurt.len().min(MOST_PAYLOAD_BYTES)].to_vec()));
             }
             around(&blocks)

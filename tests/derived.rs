@@ -110,10 +110,11 @@ fn bit_by_bit_is_the_same_as_at_once() {
     for seed in 0..6 {
         let mut random = Random::new(seed);
         let (mut table, mut plain): (Derived, BTreeMap<String, TrialRow>) = Default::default();
-        let (mut spines, mut columns): (BTreeMap<usize, Vec<u8>>, BTreeMap<(usize, String), Vec<u8>>) = Default::default();
+        let mut spines: BTreeMap<usize, Vec<u8>> = BTreeMap::new();
+        let mut columns: BTreeMap<(usize, String), Vec<u8>> = BTreeMap::new();
         for step in 0..3000 {
             let id = format!("t{}", random.bits() % 900);
-            let changed = if random.bits() % 5 == 0 {
+            let changed = if random.bits().is_multiple_of(5) {
                 plain.remove(&id);
                 table.remove(&id)
             } else {

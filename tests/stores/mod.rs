@@ -61,7 +61,7 @@ pub fn items(random: &mut Random, trials: usize) -> Vec<Item> {
         let id = format!("trial-{t:05}");
         records.insert(id.clone(), trial(random, &id, &format!("athlete-{:04}", t / 6)));
         // One shared shape, a few samples changed: quick to make, and no two are equal.
-        let mut bytes = if t % 8 == 0 { force(random) } else { forces.values().next_back().cloned().unwrap_or_default() };
+        let mut bytes = if t.is_multiple_of(8) { force(random) } else { forces.values().next_back().cloned().unwrap_or_default() };
         if let Some(byte) = bytes.get_mut(t * 4) {
             *byte ^= 1;
         }
