@@ -7,3 +7,5 @@ mod gates;
 mod squads;
 #[path = "advice/truth.rs"]
 mod truth;
+#[path = "advice/names.rs"]
+mod names;

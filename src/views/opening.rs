@@ -108,11 +108,6 @@ fn amount(figure: &Figure, locale: &Locale) -> String {
     format!("{number} {unit}").trim_end().replace(' ', "\u{a0}")
 }
 
-/// The main figure's amount, for a list.
-pub fn main_amount(trial: &Trial, locale: &Locale) -> Option<String> {
-    main(trial).map(|(_, figure)| amount(figure, locale))
-}
-
 /// Whether a figure is the one the headline gives.
 pub fn is_main(trial: &Trial, id: &str) -> bool {
     main(trial).is_some_and(|(says, _)| says.id == id)

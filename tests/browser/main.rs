@@ -2,6 +2,7 @@
 //!
 //! Where Chromium is missing the tests are ignored, and say why; under `CI` they fail instead.
 
+mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
@@ -31,6 +32,7 @@ fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
     tests.extend(means::tests());
     tests.extend(journeys::tests());
+    tests.extend(columns::tests());
     tests.extend(look::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
