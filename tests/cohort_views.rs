@@ -18,6 +18,7 @@ use tarsal::cohort::{Change, Chart, Draws, Group, Noise, Observation, Repeatabil
 use tarsal::people::{Date, Side};
 use tarsal::views::change::{ChangeView, change_view};
 use tarsal::views::legs::{LegsView, legs_view};
+use tarsal::views::repeatability::repeatability_view;
 use tarsal::views::standing::{BRAKING, FirstView, MANNER, PROPULSION, first_view};
 
 /// Usual values of an invented squad, SI (per kg where the figure is).
@@ -147,8 +148,8 @@ fn the_first_view_says_what_the_group_can_carry() {
         assert!(page.contains("never scored") && !page.contains(" style="));
     }
     let page = standing_page(41, 1180.0);
-    assert!(page.contains("Manner differs") && page.contains("countermovement depth"));
-    assert!(page.contains("At own body mass"));
+    assert!(page.contains("Manner differs") && page.contains("peak downward velocity 2.2 SD above the mean"));
+    assert!(page.contains("At own body mass") && page.contains("Hollow diamond") && page.contains("class=\"at-mass\""));
     let nobody = FirstView { name: "A", group: "", trace: maud::html! {}, standings: &[], references: &[] };
     assert!(first_view(&nobody, 900.0, &Locale::default()).into_string().contains("Nothing to compare yet"));
 }
@@ -198,7 +199,8 @@ fn jumps(n: usize, lift: f64, draws: &mut Draws) -> Vec<(Vec<f64>, [f64; 4])> {
                     let t = f64::from(i) - 100.0;
                     let wave = |x: f64| (std::f64::consts::PI * x.clamp(0.0, 1.0)).sin();
                     let hump = wave((t - a) / (b + c + 40.0));
-                    if t > a + b + c { 0.0 } else { 740.0 - dip * wave(t / a) + (top + lift * ((t - a - b) / c).clamp(0.0, 1.0)) * hump }
+                    let leaving = ((a + b + c - t) / 40.0).clamp(0.0, 1.0);
+                    leaving * (740.0 - dip * wave(t / a) + (top + lift * ((t - a - b) / c).clamp(0.0, 1.0)) * hump)
                 })
                 .collect();
             (force, events)
@@ -323,9 +325,17 @@ fn legs_page(n: usize, width: f64) -> String {
             }
         }
     }
-    let noise = Noise::of(&tables[2], Repeats { first_counts: true, ..Repeats::default() });
+    let first_too = Repeats { first_counts: true, ..Repeats::default() };
+    let noise = Noise::of(&tables[2], first_too);
     let [left, right, index] = &tables;
-    let legs = legs(left, right, 0, Some(Side::Left), [noise.as_ref(); 2], Some(day("2026-01-15")));
+    let legs = legs(
+        left,
+        right,
+        0,
+        Some(Side::Left),
+        [Noise::of(left, first_too).as_ref(), Noise::of(right, first_too).as_ref()],
+        Some(day("2026-01-15")),
+    );
     let differences: Vec<(SideNoise, Directions)> = [("Impulse, braking", "2026-01-12"), ("Impulse, propulsion", "2026-04-27")]
         .iter()
         .filter_map(|(name, on)| {
@@ -334,7 +344,7 @@ fn legs_page(n: usize, width: f64) -> String {
         .collect();
     let kappa = kappa(index, (day("2026-01-12"), day("2026-01-15")), (day("2026-04-20"), day("2026-04-27")));
     let view =
-        LegsView { figure: "mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
+        LegsView { figure: "Mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
     legs_view(&view, width, &Locale::default()).into_string()
 }
 
@@ -350,6 +360,28 @@ fn the_operated_leg_comes_first_and_a_difference_has_its_own_noise() {
 }
 
 #[test]
+fn repeatability_says_where_it_is_from_and_when_it_cannot_say() {
+    let blocks = block();
+    let rule = Repeats { blocks: &blocks, first_counts: false };
+    let mut figures: Vec<Repeatability> = tables(40).iter().map(|t| Repeatability::of(t, rule, None)).collect();
+    // Two athletes' days are too few: a published value where there is one, else silence.
+    for (place, figure) in [(0, "jump_height"), (1, "mean_braking_force_per_kg")] {
+        let few = Table { figure: figure.into(), ..tables(2).remove(place) };
+        figures.push(Repeatability::of(&few, rule, None));
+    }
+    let page = repeatability_view(&figures, &Locale::default()).into_string();
+    write("repeatability", &page);
+    assert!(page.contains("ICC(1,1) 0.") && page.contains("80 days of 40") && page.contains("PMC7039490") && page.contains("cannot say"));
+    assert!(page.contains("For 1 figure nothing can be said yet"));
+    let rows: Vec<Vec<String>> = figures.iter().map(|r| export::repeatability_row(&export::Context::default(), r)).collect();
+    assert!(rows.iter().all(|r| r.len() == export::REPEATABILITY.len()));
+    let error = export::REPEATABILITY.iter().position(|c| c.name == "typical_error").expect("a column");
+    assert!(rows[14][error].is_empty() && rows[13][3] == "PMC7039490");
+    let true_error = (0.025f64 * 0.025 * (1.0 + 1.0 / 3.0)).sqrt();
+    assert!(figures[0].typical_error.expect("own").holds(true_error));
+}
+
+#[test]
 fn exported_rows_fit_their_columns_and_never_hold_a_made_up_zero() {
     let context = export::Context { athlete: "A, \"1\"".into(), test: "countermovement_jump".into(), ..export::Context::default() };
     for n in [6, 41] {
@@ -362,6 +394,15 @@ fn exported_rows_fit_their_columns_and_never_hold_a_made_up_zero() {
         let percentile = export::STANDING.iter().position(|c| c.name == "percentile").expect("a column");
         assert!(rows.iter().all(|r| r.len() == export::STANDING.len() && r[percentile].is_empty() == (n == 6)));
     }
+    let one = tarsal::cohort::sides::SideDifference {
+        percent: 4.0,
+        trials: 3,
+        noise: 2.5,
+        against: tarsal::cohort::sides::Against::Days,
+        higher: Some(Side::Right),
+    };
+    let row = export::sides_row(&context, "braking_impulse", day("2026-03-02"), &one);
+    assert_eq!((row.len(), row[9].as_str()), (export::SIDES.len(), "right"));
     let compared = compared(40, &["mean_propulsion_force_per_kg"]);
     let rows = export::change_rows(&context, &compared.sorted);
     assert!(rows.iter().all(|r| r.len() == export::CHANGE.len()) && rows[0][4] == "target" && rows[1][4] == "also_seen");

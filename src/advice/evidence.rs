@@ -1,7 +1,7 @@
 //! The least that must be there before anything is said (`methods.md` §9), and whether the manner of jumping explains it.
 //! Every miss is named, with the test that settles it.
 use super::prepare::{Prepared, TrialPlace, VALID_DAYS, sessions, usable_days};
-use super::qualities::{EFFORT, NOT_A_JUMP, QualityId, position_fits, quality};
+use super::qualities::{EFFORT, NOT_A_JUMP, QualityId, position_fits, quality, test_in_a_sentence};
 use super::score::Asked;
 use crate::force::stats::{mean, sd};
 use serde::{Deserialize, Serialize};
@@ -142,7 +142,7 @@ fn trials(asked: &Asked, prepared: &Prepared, misses: &mut Vec<Miss>) {
         let effort = EFFORT.iter().find(|e| e.0 == seen.test).map_or("", |e| e.1);
         let of_test = |figure: &str| asked.tables.iter().find(|t| t.test == seen.test && t.protocol == seen.protocol && t.figure == figure);
         let Some(table) = of_test(effort).or_else(|| of_test(seen.figures.first().copied().unwrap_or_default())) else { continue };
-        let words = seen.test.replace('_', " ");
+        let words = test_in_a_sentence(&seen.test);
         for day in &prepared.days {
             let mut values: Vec<f64> =
                 table.rows.iter().filter(|r| r.athlete == asked.athlete && r.day == *day && r.sound).map(|r| r.value).collect();
@@ -306,7 +306,7 @@ pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64) -> Vec
     if let Some(against) = column.seen.iter().find(|s| s.z >= others_mean && s.error <= 1.25 * best) {
         misses.push(miss(
             "contradiction",
-            format!("{} of the {} says the opposite with equal precision.", capital(against.family), against.test.replace('_', " ")),
+            format!("{} of the {} says the opposite with equal precision.", capital(against.family), test_in_a_sentence(&against.test)),
             settle,
         ));
     }

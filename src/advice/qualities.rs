@@ -198,7 +198,7 @@ pub const QUALITIES: &[Quality] = &[
     Quality {
         id: QualityId::IsometricForce,
         name: "Isometric force",
-        plain: "how hard you can push against something that does not move",
+        plain: "how hard you push against something fixed",
         evidence: &[
             row(ISOMETRIC, "", "peak_force_per_kg", "isometric force"),
             row(ISOMETRIC, "", "force_at_250_ms_per_kg", "isometric late force"),
@@ -243,6 +243,16 @@ pub fn name(id: QualityId) -> &'static str {
 /// Name within a sentence.
 pub fn in_a_sentence(id: QualityId) -> String {
     name(id).to_lowercase()
+}
+
+/// A test within a sentence.
+pub fn test_in_a_sentence(test: &str) -> String {
+    match test {
+        ISOMETRIC => "isometric test".into(),
+        REBOUNDS => "repeated rebounds".into(),
+        REBOUND_JUMP => "countermovement jump with rebound".into(),
+        other => other.replace('_', " "),
+    }
 }
 
 /// Name for an athlete.

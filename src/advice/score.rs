@@ -12,7 +12,7 @@ use super::contrast::{Unusual, unusual};
 use super::draw::Draw;
 use super::evidence::{self, Flags, GROUP, MannerOff, Miss, PAIRS, SideRead, miss};
 use super::prepare::{Change, Column, Prepared, Seen, prepare, regress, typical_error};
-use super::qualities::{QualityId, in_a_sentence, quality};
+use super::qualities::{QualityId, in_a_sentence, quality, test_in_a_sentence};
 use crate::cohort::Table;
 use crate::force::stats::{mean, quantile, sd};
 use crate::people::Date;
@@ -397,7 +397,7 @@ pub fn read(asked: &Asked) -> Reading {
 fn hangs_on_one(asked: &Asked, prepared: &Prepared, make: &dyn Fn(&Change) -> Prepared, verdict: Verdict) -> Option<Miss> {
     let holds = |change: Change| weigh(&make(&change), asked.seed).verdict == verdict;
     for place in evidence::trial_places(asked, prepared) {
-        let words = format!("trial {} of the {} of {}", place.place + 1, place.test.replace('_', " "), place.day);
+        let words = format!("trial {} of the {} of {}", place.place + 1, test_in_a_sentence(&place.test), place.day);
         if !holds(Change { without_trial: Some(place), ..Change::default() }) {
             return Some(miss("one_trial", format!("The answer hangs on one trial: {words}."), "Two more trials of that test."));
         }

@@ -53,11 +53,11 @@ pub fn bands(b: &Bands<'_>, width: f64, locale: &Locale, label: &str) -> Markup 
             }
             path class="band before" d=(ribbon(b.x, b.before, &x, &y)) {}
             path class="band after" d=(ribbon(b.x, b.after, &x, &y)) {}
-            (axis(&x, &y, TOP, TOP + CURVES, width, 5, locale))
+            (axis(&y, TOP, TOP + CURVES, width, 5, locale))
             path class="line before" d=(path(b.x, &b.before.mean, (from, to), 1000, &x, &y)) {}
             path class="line after" d=(path(b.x, &b.after.mean, (from, to), 1000, &x, &y)) {}
             @if let Some(d) = b.difference { (difference(d, b.x, &x, bottom, width, locale)) }
-            @if b.phases.is_empty() { (time_axis(&x, bottom, locale)) } @else { (phases(b.phases, &x, bottom, width)) }
+            @if b.phases.is_empty() { (time_axis(&x, bottom, width, locale)) } @else { (phases(b.phases, &x, bottom, width)) }
         }
     }
 }
@@ -70,7 +70,7 @@ fn difference(d: &Band, at: &[f64], x: &Scale, bottom: f64, width: f64, locale: 
     html! {
         text class="quiet" x=(LEFT + 4.0) y=(bottom - DIFFERENCE - 8.0) { "after − before" }
         path class="band difference" d=(ribbon(at, d, x, &y)) {}
-        (axis(x, &y, bottom - DIFFERENCE, bottom, width, 3, locale))
+        (axis(&y, bottom - DIFFERENCE, bottom, width, 4, locale))
         line class="zero" x1=(LEFT) x2=(width - RIGHT) y1=(zero) y2=(zero) {}
         path class="line" d=(path(at, &d.mean, view, 1000, x, &y)) {}
         @for (from, to) in apart(d, at) {
@@ -103,9 +103,8 @@ fn ribbon(at: &[f64], band: &Band, x: &Scale, y: &Scale) -> String {
     if upper.is_empty() { String::new() } else { format!("M{}L{}Z", upper.join("L"), lower.join("L")) }
 }
 
-fn axis(x: &Scale, y: &Scale, top: f64, bottom: f64, width: f64, wanted: usize, locale: &Locale) -> Markup {
+fn axis(y: &Scale, top: f64, bottom: f64, width: f64, wanted: usize, locale: &Locale) -> Markup {
     let (ticks, decimals) = y.ticks(wanted);
-    let _ = x;
     html! {
         g class="axis" {
             line x1=(LEFT) x2=(LEFT) y1=(top) y2=(bottom) {}
@@ -118,13 +117,13 @@ fn axis(x: &Scale, y: &Scale, top: f64, bottom: f64, width: f64, wanted: usize, 
     }
 }
 
-fn time_axis(x: &Scale, bottom: f64, locale: &Locale) -> Markup {
-    let (ticks, decimals) = x.ticks(6);
+fn time_axis(x: &Scale, bottom: f64, width: f64, locale: &Locale) -> Markup {
+    let (ticks, decimals) = x.ticks(if width < 500.0 { 3 } else { 6 });
     html! {
         g class="axis" {
             @for tick in ticks {
                 line x1=(round(x.px(tick))) x2=(round(x.px(tick))) y1=(bottom) y2=(bottom + 4.0) {}
-                text x=(round(x.px(tick))) y=(bottom + 18.0) text-anchor="middle" {
+                text x=(round(x.px(tick))) y=(bottom + 18.0) text-anchor=(if x.px(tick) > width - RIGHT - 20.0 { "end" } else { "middle" }) {
                     @if tick.abs() < 1e-9 { "take-off" } @else { (locale.fixed(tick, decimals)) " s" }
                 }
             }

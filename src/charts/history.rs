@@ -55,7 +55,7 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
     let (low, high) = extent([values.as_slice()]).unwrap_or((0.0, 1.0));
     let margin = 0.1 * (high - low).max(1e-9 + 0.01 * high.abs());
     let y = Scale::new(low - margin, high + margin, top + HEIGHT - 6.0, top + 10.0);
-    let (ticks, decimals) = y.ticks(4);
+    let (ticks, decimals) = y.ticks(6);
     let class = match row.side {
         Some(Side::Left) => "line left",
         Some(Side::Right) => "line right",
@@ -84,7 +84,11 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
             path class=(class) d=(path) {}
             @for p in &row.chart.points {
                 @let (px, py) = at(p);
-                circle class=(if p.baseline { "day baseline" } else { "day" }) cx=(px) cy=(py) r="4" {}
+                @if p.first_ever {
+                    path class="first" d=(format!("M{} {}l8 8m0 -8l-8 8", px - 4.0, py - 4.0)) {}
+                } @else {
+                    circle class=(if p.baseline { "day baseline" } else { "day" }) cx=(px) cy=(py) r="4" {}
+                }
                 @if p.outside {
                     circle class="ring" cx=(px) cy=(py) r="8" {}
                     text class="quiet" x=(px.clamp(LEFT + 24.0, width - RIGHT - 24.0)) y=(if py < top + 30.0 { py + 22.0 } else { py - 13.0 }) text-anchor="middle" { "outside" }

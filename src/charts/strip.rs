@@ -78,9 +78,14 @@ fn strip(row: &Strip<'_>, z: &Scale, top: f64, width: f64, locale: &Locale) -> M
                 line class="other" x1=(at(member.on_scale)) x2=(at(member.on_scale)) y1=(line - 8.0) y2=(line + 8.0) {}
             }
             @if let Some((from, to)) = usual {
-                path class="whisker" d=(format!("M{from} {y}H{to}M{from} {}v8M{to} {}v8", line - 4.0, line - 4.0, y = line)) {}
+                // No end stroke where the whisker leaves the strip.
+                path class="whisker" d=(format!("M{from} {line}H{to}{}{}", cap(from, line, width), cap(to, line, width))) {}
             }
             path class="own" d=(format!("M{own} {}l6 7l-6 7l-6 -7z", line - 7.0)) {}
+            // Body mass accounted for: where he lies about the line, in its own standard deviations.
+            @if let Some(z_at_mass) = s.mass_adjusted.filter(|_| s.place.is_some()).map(|a| round(z.clamped(a.place.z.value))) {
+                path class="at-mass" d=(format!("M{z_at_mass} {}l5 6l-5 6l-5 -6z", line - 6.0)) {}
+            }
             @if beyond { text class="quiet" x=(own) y=(line + 19.0) text-anchor="middle" { "beyond" } }
             text class="quiet" x=(width - SIDE / 2.0) y=(line + 4.0) text-anchor="end" { "n " (s.group.len()) }
         }
@@ -107,7 +112,11 @@ pub fn place_words(s: &Standing, locale: &Locale) -> String {
         let equal = if s.equal > 0 { format!(", equal to {}", s.equal) } else { String::new() };
         return format!("higher than {} of {n}{equal}", s.below);
     }
-    s.percentile.map_or(String::new(), |p| format!("{} ({}–{})", locale.fixed(p.value, 0), locale.fixed(p.low, 0), locale.fixed(p.high, 0)))
+    s.percentile.map_or(String::new(), |p| format!("{}, {}–{}", locale.fixed(p.value, 0), locale.fixed(p.low, 0), locale.fixed(p.high, 0)))
+}
+
+fn cap(at: f64, line: f64, width: f64) -> String {
+    if at > SIDE + 0.1 && at < width - END - 0.1 { format!("M{at} {}v8", line - 4.0) } else { String::new() }
 }
 
 fn round(value: f64) -> f64 {

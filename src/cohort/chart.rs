@@ -21,7 +21,10 @@ pub struct Point {
     pub value: f64,
     /// Whether it belongs to the days the centre is made of.
     pub baseline: bool,
-    /// Whether it lies outside its limits (which follow its number of trials); never for a day of the baseline.
+    /// Whether it is the first session ever, left out of the centre.
+    pub first_ever: bool,
+    /// Whether it lies outside its limits (which follow its number of trials); never for a day of the baseline
+    /// or the first session ever.
     pub outside: bool,
     /// Whether only doubtful trials were there.
     pub doubtful: bool,
@@ -53,13 +56,15 @@ pub struct Chart {
     pub limits: Limits,
 }
 
-/// Charts an athlete's days. The baseline is the days before or on `baseline_to`; without it, all of them. `None`
-/// without a day.
+/// Charts an athlete's days. The baseline is the days before or on `baseline_to`; without it, all of them; the first
+/// session ever is left out of it where another is there (people learn the test). `None` without a day.
 pub fn chart(table: &Table, athlete: usize, baseline_to: Option<Date>, noise: Option<&Noise>) -> Option<Chart> {
     let scale = Scale::of(table);
     let own = Table { rows: table.rows.iter().filter(|r| r.athlete == athlete).copied().collect(), ..Table::default() };
     let days = days(&own, scale);
-    let is_baseline = |day: Date| baseline_to.is_none_or(|to| day <= to);
+    let early = |day: Date| baseline_to.is_none_or(|to| day <= to);
+    let first = days.first().map(|d| d.day).filter(|_| days.iter().filter(|d| early(d.day)).count() > 1);
+    let is_baseline = |day: Date| early(day) && Some(day) != first;
     let base: Vec<_> = days.iter().filter(|d| is_baseline(d.day)).collect();
     let values: Vec<f64> = base.iter().map(|d| d.mean).collect();
     let k = base.len() as f64;
@@ -86,8 +91,16 @@ pub fn chart(table: &Table, athlete: usize, baseline_to: Option<Date>, noise: Op
         .iter()
         .map(|d| {
             let baseline = is_baseline(d.day);
-            let outside = !baseline && (d.mean - centre).abs() > half(d.trials as f64);
-            Point { day: d.day, trials: d.trials, value: scale.back(d.mean), baseline, outside, doubtful: d.doubtful }
+            let outside = !baseline && Some(d.day) != first && (d.mean - centre).abs() > half(d.trials as f64);
+            Point {
+                day: d.day,
+                trials: d.trials,
+                value: scale.back(d.mean),
+                baseline,
+                first_ever: Some(d.day) == first,
+                outside,
+                doubtful: d.doubtful,
+            }
         })
         .collect();
     let centre = Interval::about(centre, half(k / base_trials)).map(|y| scale.back(y));

@@ -1,13 +1,16 @@
-//! Standing and change as plain rows for the tidy files: one row a figure, every column named and documented here.
+//! Standing, change, repeatability and left/right as plain rows for the tidy files: one row a figure, every column named and documented here.
 //! SI units, shortest round-trip numbers, an empty cell where something cannot be said and never a zero. A column is
 //! added at the end, never renamed.
 use super::change::Change;
 use super::days::Scale;
 use super::interval::Interval;
 use super::noise::Noise;
+use super::repeatability::Repeatability;
+use super::sides::{Against, SideDifference};
 use super::standing::{Level, Standing};
 use super::targets::Sorted;
 use crate::figures::Better;
+use crate::people::{Date, Side};
 
 /// Version of these columns; goes up when one is added.
 pub const VERSION: u32 = 1;
@@ -103,6 +106,43 @@ columns! { CHANGE: "Columns of a change." {
     "noise_source" "own days, or the citation of the between-day value";
 } }
 
+columns! { REPEATABILITY: "Columns of repeatability." {
+    "test" "test kind";
+    "protocol" "protocol key";
+    "figure" "figure id";
+    "noise_source" "own days, or the citation of the between-day value; empty: cannot say";
+    "scale" "log (errors below are fractions: 0.05 is 5 %) or raw (SI)";
+    "trials" "trials a session, to which the session's numbers refer";
+    "typical_error" "of one session's mean; on logs the coefficient of variation";
+    "typical_error_low" "lower limit of its 95 % chi-square interval";
+    "typical_error_high" "upper limit";
+    "minimal_detectable_change" "between two sessions, 1.96·√2 times the error";
+    "smallest_worthwhile" "0.2·√(SD² − TE²) between athletes";
+    "icc_model" "name of the intraclass correlation of session means over repeated days";
+    "icc" "its value";
+    "icc_low" "lower 95 % limit";
+    "icc_high" "upper limit";
+    "icc_people" "athletes behind it";
+    "day_variance" "variance component of days, on the scale itself; own days only";
+    "trial_variance" "variance component of trials, on the scale itself; own days only";
+    "athletes" "athletes with repeated days";
+    "days" "their repeated days";
+    "days_wanted" "more repeated days that would bring the error's upper limit to 1.5 times its value";
+} }
+
+columns! { SIDES: "Columns of a difference between left and right against its own noise." {
+    "athlete" "name or code";
+    "test" "test kind";
+    "protocol" "protocol key";
+    "figure" "id of the index";
+    "day" "day, ISO 8601";
+    "trials" "trials of the day";
+    "difference_percent" "mean of 100·(R−L)/(R+L); positive: right higher";
+    "noise_percent" "± what could be zero (95 %)";
+    "against" "days, trials (that day's only), measurement (one trial's own uncertainty)";
+    "higher" "left or right where beyond the noise; else empty";
+} }
+
 fn number(value: f64) -> String {
     if value.is_finite() { value.to_string() } else { String::new() }
 }
@@ -179,6 +219,66 @@ pub fn standing_row(context: &Context, standing: &Standing, noise: Option<&Noise
     ]
 }
 
+/// Repeatability of one figure as a row of [`REPEATABILITY`].
+pub fn repeatability_row(context: &Context, r: &Repeatability) -> Vec<String> {
+    let said = |value: f64| number(r.scale.difference(value));
+    let [error, low, high] = three(r.typical_error.map(|te| te.map(|x| r.scale.difference(x))));
+    let own = match r.noise {
+        Some(Noise::Own(own)) => Some(own),
+        _ => None,
+    };
+    let count = |n: Option<usize>| n.map_or(String::new(), |n| n.to_string());
+    vec![
+        context.test.clone(),
+        context.protocol.clone(),
+        r.figure.clone(),
+        noise_source(r.noise.as_ref()),
+        scale(r.scale),
+        number(r.trials),
+        error,
+        low,
+        high,
+        r.minimal_detectable_change.map_or(String::new(), said),
+        r.smallest_worthwhile.map_or(String::new(), said),
+        r.icc.map_or(String::new(), |icc| icc.name()),
+        maybe(r.icc.map(|icc| icc.value)),
+        maybe(r.icc.map(|icc| icc.low)),
+        maybe(r.icc.map(|icc| icc.high)),
+        count(r.icc.map(|icc| icc.people)),
+        maybe(own.map(|own| own.day)),
+        maybe(own.map(|own| own.trial)),
+        count(own.map(|own| own.athletes)),
+        count(own.map(|own| own.days)),
+        count(r.days_wanted),
+    ]
+}
+
+/// A day's left/right difference as a row of [`SIDES`].
+pub fn sides_row(context: &Context, figure: &str, day: Date, d: &SideDifference) -> Vec<String> {
+    let against = match d.against {
+        Against::Days => "days",
+        Against::Trials => "trials",
+        Against::Measurement => "measurement",
+    };
+    let higher = match d.higher {
+        Some(Side::Left) => "left",
+        Some(Side::Right) => "right",
+        _ => "",
+    };
+    vec![
+        context.athlete.clone(),
+        context.test.clone(),
+        context.protocol.clone(),
+        figure.to_owned(),
+        day.to_string(),
+        d.trials.to_string(),
+        number(d.percent),
+        number(d.noise),
+        against.into(),
+        higher.into(),
+    ]
+}
+
 /// Changes as rows of [`CHANGE`], targets first.
 pub fn change_rows(context: &Context, sorted: &Sorted) -> Vec<Vec<String>> {
     let targets = sorted.targets.iter().map(|c| change_row(context, c, "target", None, None));
@@ -188,7 +288,7 @@ pub fn change_rows(context: &Context, sorted: &Sorted) -> Vec<Vec<String>> {
 
 fn change_row(context: &Context, change: &Change, role: &str, adjusted_p: Option<f64>, stands_out: Option<bool>) -> Vec<String> {
     let list = |items: Vec<String>| items.join(" ");
-    let days = |days: &[crate::people::Date]| list(days.iter().map(ToString::to_string).collect());
+    let days = |days: &[Date]| list(days.iter().map(ToString::to_string).collect());
     let counts = |counts: &[usize]| list(counts.iter().map(ToString::to_string).collect());
     let said = |value: f64| number(change.scale.difference(value));
     let [_, low, high] = three(change.interval.map(|i| i.map(|x| change.scale.difference(x))));

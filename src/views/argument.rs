@@ -3,7 +3,7 @@
 use crate::advice::argument::{Argument, RULES, Statement};
 use crate::advice::brief::{Brief, ClosedTest, Shown};
 use crate::advice::gates::{Closed, Opened};
-use crate::advice::qualities::{QualityId, name};
+use crate::advice::qualities::{QualityId, name, test_in_a_sentence};
 use crate::advice::score::Answer;
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
@@ -100,11 +100,12 @@ fn percent(p: f64, locale: &Locale) -> String {
 
 /// Figures with their standing; upwards is more, not better.
 pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup {
+    let same = figures.first().map(|f| f.n).filter(|n| figures.iter().all(|f| f.n == *n));
     html! {
         table class="figures plain" {
-            caption { (caption) }
+            caption { (caption) @if let Some(n) = same { ", n = " (n) } }
             thead { tr {
-                th scope="col" { "Figure, unit" } th scope="col" class="num" { "Mean ±" } th scope="col" class="num" { "SD from the group ±" } th scope="col" class="num" { "n" }
+                th scope="col" { "Figure, unit" } th scope="col" class="num" { "Mean ±" } th scope="col" class="num" { "SD from the group ±" } @if same.is_none() { th scope="col" class="num" { "n" } }
             } }
             tbody { @for s in figures {
                 @let (unit, factor) = unit_of(s);
@@ -115,7 +116,7 @@ pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup
                         (value) @if let Some(spread) = spread { span class="spread" { " ± " (spread) } }
                     }
                     td class="num" { (locale.fixed(s.z, 1)) @if let Some(e) = s.z_error { span class="spread" { " ± " (locale.fixed(2.0 * e, 1)) } } }
-                    td class="num" { (s.n) }
+                    @if same.is_none() { td class="num" { (s.n) } }
                 }
             } }
         }
@@ -226,11 +227,13 @@ pub fn argument_part(argument: &Argument, brief: &Brief) -> Markup {
             h3 { (name(argument.quality)) @if !names(brief.answer, argument.quality) { ": what the numbers lean to, no more" } }
             div class="sides-of-it" {
                 (list("For", &argument.speaks_for, "Nothing."))
-                (list("Against", &argument.against, "Nothing seen."))
-                (list("What else it could be", &argument.otherwise, "Nothing seen that would explain it."))
+                div {
+                    (list("Against", &argument.against, "Nothing seen."))
+                    (list("What else it could be", &argument.otherwise, "Nothing seen that would explain it."))
+                }
             }
             @if !argument.settle.is_empty() { p { strong { "What would settle it: " } (argument.settle) } }
-            @if !argument.beside.is_empty() { p class="beside" { strong { "Trained so far, in the coach’s words (beside the evidence, not part of it): " } (argument.beside) } }
+            @if !argument.beside.is_empty() && brief.arguments.first().is_none_or(|a| a.quality == argument.quality) { p class="beside" { strong { "Trained so far, in the coach’s words (beside the evidence, not part of it): " } (argument.beside) } }
             details class="sources" { summary { "Where these rules come from" }
                 ul { @for s in argument.speaks_for.iter().chain(&argument.against).chain(&argument.otherwise) { li { (s.text) " — " (source(s)) } } }
             }
@@ -240,11 +243,6 @@ pub fn argument_part(argument: &Argument, brief: &Brief) -> Markup {
 
 fn source(s: &Statement) -> &str {
     if s.source.is_empty() { RULES.iter().find(|r| r.id == s.rule).map_or("", |r| r.source) } else { &s.source }
-}
-
-/// A test, as words.
-pub fn test_words(id: &str) -> String {
-    spoken(id)
 }
 
 /// Tests that are closed, and what was opened.
@@ -260,11 +258,19 @@ pub fn gates(brief: &Brief) -> Markup {
     }
 }
 
-/// The list of closed tests.
+/// The list of closed tests; those closed for the same reasons share a line.
 pub fn closed_tests(tests: &[ClosedTest]) -> Markup {
+    let mut groups: Vec<(Vec<&str>, String)> = Vec::new();
+    for t in tests {
+        let words = closed_sentence(&t.closed);
+        match groups.iter_mut().find(|g| g.1 == words) {
+            Some(group) => group.0.push(&t.test),
+            None => groups.push((vec![&t.test], words)),
+        }
+    }
     html! {
-        ul class="closed-list" { @for t in tests {
-            li { strong { (test_words(&t.test)) } " is closed. " @for c in unique(&t.closed) { (closed_words(c)) " " } }
+        ul class="closed-list" { @for (tests, words) in groups {
+            li { strong { (crate::advice::evidence::capital(&tests.iter().map(|t| test_in_a_sentence(t)).collect::<Vec<_>>().join(", "))) ": closed. " } (words) }
         } }
     }
 }
@@ -280,23 +286,35 @@ pub fn unique(closed: &[Closed]) -> Vec<&Closed> {
     seen
 }
 
-/// Why, by whom, until when.
-pub fn closed_words(c: &Closed) -> String {
-    let mut words = c.reason.clone();
-    if !c.who.is_empty() {
-        words += &format!(" Opens: {}.", c.who);
+/// Why, by whom, until when; what several gates share is said once.
+pub fn closed_sentence(closed: &[Closed]) -> String {
+    let gates = unique(closed);
+    let mut words: Vec<String> = Vec::new();
+    for (i, c) in gates.iter().enumerate() {
+        words.push(c.reason.clone());
+        let next = gates.get(i + 1);
+        if next.is_some_and(|n| n.who == c.who && n.until == c.until) {
+            continue;
+        }
+        if !c.who.is_empty() {
+            words.push(format!("Opens: {}.", c.who));
+        }
+        if let Some(until) = c.until {
+            words.push(format!("Lapses on {until}."));
+        }
     }
-    if let Some(until) = c.until {
-        words += &format!(" Lapses on {until}.");
-    }
-    words
+    words.join(" ")
 }
 
-fn opened(opened: &[Opened]) -> Markup {
+/// Gates that somebody opened; one clearance for several gates is said once.
+pub fn opened(opened: &[Opened]) -> Markup {
+    let mut lines: Vec<String> = opened
+        .iter()
+        .map(|o| format!("{}: opened by {} on {}, until {}.", crate::advice::evidence::capital(o.activity.name()), o.by, o.date, o.until))
+        .collect();
+    lines.dedup();
     html! {
-        ul class="closed-list" { @for o in opened {
-            li { (spoken(o.activity.name())) ": opened by " (o.by) " on " (o.date) ", until " (o.until) "." }
-        } }
+        @if !lines.is_empty() { ul class="closed-list" { @for line in &lines { li { (line) } } } }
     }
 }
 

@@ -1,15 +1,17 @@
 //! The block: to read ([`sheet`]) and to edit ([`editor`]). An edit's whole meaning stands in `data-id` as the text of an
 //! [`Edit`]: a button carries it complete (`data-do="block-edit"`); a field carries it without its value
 //! (`data-do="block-field"`, `data-field` names what the value is), and [`edit_with`] puts the two together.
-use super::argument::{closed_words, figure_name, test_words, unique};
+use super::argument::{closed_sentence, figure_name};
 use crate::advice::blocks::{Block, Dose, Edit, ROWS, RowView, View, WEEKS};
 use crate::advice::brief::{Plan, PlanRow};
 use crate::advice::exercises::{Exercise, exercise};
 use crate::advice::gates::{CAUTIONS, Closed, STOPS};
-use crate::advice::qualities::in_a_sentence;
+use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use maud::{Markup, html};
+
+pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
 /// What the block aims at, as a heading.
@@ -38,7 +40,11 @@ pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
                     @for week in 1..=plan.weeks { th scope="col" class="num" { "Week " (week) } }
                 } }
                 tbody {
-                    @for row in &plan.rows { (sheet_row(row, plan.weeks, locale)) }
+                    @for (place, row) in plan.rows.iter().enumerate() {
+                        // A reason that the closed row before gave is not said again.
+                        @let before = plan.rows.iter().take(place).rfind(|r| !r.closed.is_empty());
+                        (sheet_row(row, plan.weeks, before.is_some_and(|b| closed_sentence(&b.closed) == closed_sentence(&row.closed)), locale))
+                    }
                     tr class="sum" {
                         th scope="row" colspan="2" { "Ground contacts a session (at most " (plan.contacts_allowed) ", tests count: " (plan.test_contacts) ")" }
                         @for contacts in &plan.contacts { td class="num" { (contacts) } }
@@ -46,13 +52,12 @@ pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
                 }
             }
         }
-        (reduce(plan))
-        (targets(plan, locale))
+        div class="two" { (reduce(plan)) (targets(plan, locale)) }
         @if !plan.note.is_empty() { p { (plan.note) } }
     }
 }
 
-fn sheet_row(row: &PlanRow, weeks: u8, locale: &Locale) -> Markup {
+fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
     let e = exercise(&row.exercise);
     html! {
         tr class=[(!row.closed.is_empty()).then_some("closed")] {
@@ -67,7 +72,7 @@ fn sheet_row(row: &PlanRow, weeks: u8, locale: &Locale) -> Markup {
                 td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
                 @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
             } @else {
-                td colspan=(u32::from(weeks) + 1) { (closed_reason(&row.closed)) }
+                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed)) } }
             }
         }
     }
@@ -75,30 +80,31 @@ fn sheet_row(row: &PlanRow, weeks: u8, locale: &Locale) -> Markup {
 
 /// "Closed" with its reasons.
 pub fn closed_reason(closed: &[Closed]) -> Markup {
-    html! { strong { "Closed. " } @for c in unique(closed) { (closed_words(c)) " " } }
+    html! { strong { "Closed. " } (closed_sentence(closed)) }
 }
 
 fn reduce(plan: &Plan) -> Markup {
     html! {
         @if !plan.reduce.is_empty() {
-            h3 { "Less of this meanwhile" }
-            ul { @for line in &plan.reduce { li { (line) } } }
+            div { h3 { "Less of this meanwhile" } ul { @for line in &plan.reduce { li { (line) } } } }
         }
     }
 }
 
 fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
+        div {
         h3 { "Judged by" }
         @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
             ul { @for t in &plan.targets {
-                li { (figure_name(&t.figure)) ", " (test_words(&t.test).to_lowercase()) ": "
+                li { (figure_name(&t.figure)) ", " (test_in_a_sentence(&t.test)) ": "
                     @match t.smallest_percent {
                         Some(percent) => { "the retest can show a change of " (locale.fixed(percent, 1)) " % or more." }
                         None => { "how small a change the retest can show is not known: test on two days before and after." }
                     }
                 }
             } }
+        }
         }
     }
 }
@@ -125,27 +131,6 @@ fn template(edit: &str, keys: &[(&str, usize)]) -> String {
 
 fn whole(edit: &Edit) -> String {
     serde_json::to_string(edit).unwrap_or_default()
-}
-
-/// An edit from a field: its template, the name of the field and what was typed. Numbers may have a decimal comma; a box is
-/// typed in centimetres. `None` where it is no edit.
-pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
-    let Value::Object(mut map) = serde_json::from_str(template).ok()? else { return None };
-    let number = || typed.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite());
-    let value: Value = match field {
-        "sets" | "reps" | "weeks" | "sessions" => {
-            let n = number()?;
-            if !(n >= 0.0 && n <= 255.0 && n.fract() == 0.0) {
-                return None;
-            }
-            (n as u8).into()
-        }
-        "box_m" => (number()? / 100.0).into(),
-        "exercise" | "load" | "note" | "text" | "day" => typed.into(),
-        _ => return None,
-    };
-    map.insert(field.to_owned(), value);
-    serde_json::from_value(Value::Object(map)).ok()
 }
 
 /// The editor: every row, dose, day and text is a field; what is closed says why and has none.

@@ -121,7 +121,10 @@ fn details(change: &Change, locale: &Locale) -> Markup {
             @if let Some(d) = change.design {
                 li { "With " (counts(&change.before.trials)) " and " (counts(&change.after.trials)) " trials this comparison shows a true change of " (said(d.smallest)) " or more (80 of 100 cases)." }
             }
-            @if let Some(w) = change.worthwhile { li { "Smallest worthwhile change: " (said(w)) " (a fifth of the spread between athletes)." } }
+            @match change.worthwhile {
+                Some(w) => li { "Smallest worthwhile change: " (said(w)) " (a fifth of the spread between athletes)." },
+                None => li { "Smallest worthwhile change: not known below ten athletes, or where they differ no more than the error." },
+            }
             @if let Some(drift) = change.drift {
                 li { "It was picked as the lowest; such a figure drifts back without any training, here by about " (difference(&change.figure, change.scale, drift, locale)) ". The change is judged beyond that." }
             }
@@ -183,7 +186,7 @@ fn limits_words(view: &ChangeView<'_>) -> &'static str {
     if view.histories.iter().any(|h| h.chart.limits == Limits::Unknown) {
         return "Where variation between days is not known there are no limits.";
     }
-    "Shaded: where a day without any change falls 19 times in 20, about the mean of the hollow days. One day in twenty lies outside by chance."
+    "Shaded: where a day without any change falls 19 times in 20, about the mean of the hollow days (a cross is a first session, which is left out: people learn the test). One day in twenty lies outside by chance."
 }
 
 /// The table behind one history.
@@ -197,7 +200,7 @@ pub fn history_table(h: &History<'_>, locale: &Locale) -> Markup {
             tbody {
                 @for p in &h.chart.points {
                     tr { td { (p.day.to_string()) } td class="num" { (shown(p.value)) } td class="num" { (p.trials) }
-                        td { @if p.outside { "outside" } @else if p.baseline { "baseline" } @if p.doubtful { " doubtful trials only" } } }
+                        td { @if p.outside { "outside" } @else if p.baseline { "baseline" } @else if p.first_ever { "first session, left out of the mean" } @if p.doubtful { " doubtful trials only" } } }
                 }
                 @if h.chart.centre.low.is_finite() {
                     tr { td { "Limits" } td class="num" { (shown(h.chart.centre.low)) " to " (shown(h.chart.centre.high)) } td {} td {} }

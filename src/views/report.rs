@@ -1,10 +1,12 @@
 //! What is handed over: the coach's report (two pages) and the athlete's (one page, plain words), for print on A4 or Letter and
 //! as one HTML file that needs nothing else: style inside, drawings as vectors, no script, no request.
-use super::argument::{argument_part, closed_tests, days, figure_table, manner_sentence, misses, side_sentences, standing_table, strips};
-use super::block::{aim, cautions, dose_words, sheet};
+use super::argument::{
+    argument_part, closed_tests, days, figure_table, manner_sentence, misses, opened, side_sentences, standing_table, strips,
+};
+use super::block::{cautions, dose_words, sheet};
+use crate::advice::argument::{Argument, Statement};
 use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
-use crate::advice::gates::STOPS;
 use crate::advice::qualities::plain;
 use crate::advice::score::Answer;
 use crate::charts::number::Locale;
@@ -68,11 +70,12 @@ pub fn body(brief: &Brief, reader: Reader, locale: &Locale) -> Markup {
     }
 }
 
-fn head(brief: &Brief, what: &str, locale: &Locale) -> Markup {
+/// Body mass is for the coach: an athlete's page may lie about.
+fn head(brief: &Brief, what: &str, body_mass_kg: Option<f64>, locale: &Locale) -> Markup {
     html! {
         header class="report-head" {
             h1 { @if brief.name.is_empty() { "Athlete" } @else { (brief.name) } }
-            p { (what) " · tests of " (days(brief)) @if let Some(kg) = brief.body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (brief.group) }
+            p { (what) " · tests of " (days(brief)) @if let Some(kg) = body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (brief.group) }
             @if brief.invented { p class="invented" { "Invented data: this athlete does not exist." } }
         }
     }
@@ -90,7 +93,7 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
     html! {
         article class="report coach" {
             div class="sheet" {
-                (head(brief, "Coach’s report", locale))
+                (head(brief, "Coach’s report", brief.body_mass_kg, locale))
                 p class="answer" { (brief.sentence) }
                 @if !brief.misses.is_empty() { (misses(brief)) }
                 section {
@@ -98,28 +101,28 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
                     @if brief.standings.is_empty() { p { "No quality can be compared yet." } } @else {
                         div class="two" {
                             (standing_strips(&strips(brief), 430.0, true, locale))
-                            div { (standing_table(brief, locale)) (contrast_list(brief)) }
+                            (standing_table(brief, locale))
                         }
+                        (contrast_list(brief))
                     }
                 }
                 section {
                     h2 { "Figures and manner" }
-                    div class="two" {
+                    div class="two wide-left" {
                         @if !brief.figures.is_empty() { (figure_table("Countermovement jump", &brief.figures, locale)) }
                         div {
                             @if !brief.manner.is_empty() { (figure_table("Depth and tempo", &brief.manner, locale)) p { (manner_sentence(brief)) } }
                         }
                     }
                 }
-                (foot())
-            }
-            div class="sheet" {
                 section {
                     h2 { "Why" }
-                    @for argument in brief.arguments.iter().take(2) { (argument_part(argument, brief)) }
+                    @for argument in without_repeats(&brief.arguments) { (argument_part(&argument, brief)) }
                     @if brief.arguments.is_empty() { p { "No single quality is named, so none is argued for." } }
                 }
-                @if !brief.closed_tests.is_empty() { section { h2 { "Closed now" } (closed_tests(&brief.closed_tests)) } }
+                @if !(brief.closed_tests.is_empty() && brief.opened.is_empty()) {
+                    section { h2 { "Closed and opened now" } (closed_tests(&brief.closed_tests)) (opened(&brief.opened)) }
+                }
                 section {
                     h2 { "Block" }
                     @match &brief.plan {
@@ -133,6 +136,27 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
             }
         }
     }
+}
+
+/// What was said of the first quality is not printed again for the second.
+fn without_repeats(arguments: &[Argument]) -> Vec<Argument> {
+    let first = arguments.first();
+    let said =
+        |s: &Statement| first.is_some_and(|a| a.speaks_for.iter().chain(&a.against).chain(&a.otherwise).any(|other| other.text == s.text));
+    arguments
+        .iter()
+        .enumerate()
+        .map(|(i, argument)| {
+            let mut argument = argument.clone();
+            if i > 0 {
+                for list in [&mut argument.speaks_for, &mut argument.against, &mut argument.otherwise] {
+                    list.retain(|s| !said(s));
+                }
+                argument.beside.clear();
+            }
+            argument
+        })
+        .collect()
 }
 
 fn contrast_list(brief: &Brief) -> Markup {
@@ -151,6 +175,13 @@ fn no_plan(answer: Answer) -> &'static str {
     }
 }
 
+/// The stop rules without terms of art.
+const PLAIN_STOPS: &[&str] = &[
+    "Stop when your jumps get lower or your feet stay on the ground longer than at the start of the set.",
+    "Stop when your heels hit the ground in springy hops, or your landings get loud.",
+    "Leave at least two days between sessions with jumps; testing counts as one.",
+];
+
 /// Where one stands, in words that need no statistics.
 fn place_words(z: f64) -> &'static str {
     match z {
@@ -166,7 +197,7 @@ fn athlete(brief: &Brief, locale: &Locale) -> Markup {
     html! {
         article class="report athlete" {
             div class="sheet" {
-                (head(brief, "Your tests", locale))
+                (head(brief, "Your tests", None, locale))
                 p class="answer" { (plain_answer(brief)) }
                 @if !brief.standings.is_empty() {
                     section {
@@ -189,7 +220,7 @@ fn athlete(brief: &Brief, locale: &Locale) -> Markup {
                 }
                 section class="stop" {
                     h2 { "Take care" }
-                    ul { li { "If something hurts more than a little, swells, gives way or locks: no jumping, and tell your coach. A doctor or physiotherapist decides." } @for line in STOPS { li { (line) } } }
+                    ul { li { "If something hurts more than a little, swells, gives way or locks: no jumping, and tell your coach. A doctor or physiotherapist decides." } @for line in PLAIN_STOPS { li { (line) } } }
                     p { "These numbers say how you jumped on these days. They are no diagnosis, and a good jump does not rule out an injury." }
                 }
                 (foot())
@@ -212,11 +243,14 @@ fn plain_answer(brief: &Brief) -> String {
     }
 }
 
+/// Few strips: what is named, and the ends.
 fn plain_strips(brief: &Brief) -> Vec<Strip> {
+    let ends: Vec<_> = extremes(brief).iter().map(|s| s.quality).collect();
     brief
         .standings
         .iter()
         .zip(strips(brief))
+        .filter(|(s, strip)| strip.named || ends.contains(&s.quality))
         .map(|(s, strip)| Strip { name: crate::advice::evidence::capital(plain(s.quality)), ..strip })
         .collect()
 }
@@ -233,7 +267,7 @@ fn plain_plan(plan: &Plan) -> Markup {
     let open = plan.rows.iter().filter(|r| r.closed.is_empty());
     let closed = plan.rows.iter().filter(|r| !r.closed.is_empty()).count();
     html! {
-        p { "For " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " times a week, at least two days apart. Aim: " (aim(plan).to_lowercase()) "." }
+        p { "For " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " times a week, at least two days apart." }
         table class="plan" {
             thead { tr { th scope="col" { "Exercise" } @for week in 1..=plan.weeks { th scope="col" class="num" { "Week " (week) } } } }
             tbody { @for row in open {
