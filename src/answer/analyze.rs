@@ -4,7 +4,7 @@ use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
 use crate::movement::{bouts, survey};
-use crate::recording::{Notice, ReadError, ReadOptions, Reader, Recording};
+use crate::recording::{Notice, ReadError, Reader, Recording};
 use sha2::{Digest, Sha256};
 
 /// One file's answer with the window of each trial, in the same order, for drawing and saving.
@@ -35,7 +35,7 @@ pub struct Stream {
 impl Stream {
     /// A stream for one file.
     pub fn new(name: &str, options: &Options) -> Self {
-        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone(), ..ReadOptions::default() };
+        let read = options.reading();
         Self { name: name.into(), options: options.clone(), hash: Sha256::new(), reader: Reader::new(&read), error: None }
     }
     /// Takes the next bytes.
@@ -50,12 +50,22 @@ impl Stream {
         let sha256 = self.hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
         let read = match self.error {
             Some(error) => Err(error),
-            None => self.reader.finish(),
+            None => self.reader.finish_all(),
         };
         let empty = FileAnswer { file: self.name, sha256, error: None, recording: None, left_out: Vec::new(), trials: Vec::new() };
         match read {
             Err(error) => Analysis { answer: FileAnswer { error: Some(error), ..empty }, windows: Vec::new() },
-            Ok(recording) => analyze_recording(empty, &recording, &self.options),
+            Ok(recordings) => {
+                // A file may hold several recordings one behind another; each is read for itself.
+                let mut parts = recordings.iter().map(|recording| analyze_recording(empty.clone(), recording, &self.options));
+                let mut all = parts.next().unwrap_or(Analysis { answer: empty.clone(), windows: Vec::new() });
+                for part in parts {
+                    all.answer.left_out.extend(part.answer.left_out);
+                    all.answer.trials.extend(part.answer.trials);
+                    all.windows.extend(part.windows);
+                }
+                all
+            }
         }
     }
 }
