@@ -11,6 +11,7 @@ pub mod change;
 mod doubts;
 mod figures;
 mod frame;
+pub mod handover;
 mod kinds;
 pub mod legs;
 mod loops;
