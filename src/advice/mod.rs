@@ -17,3 +17,4 @@ pub mod prepare;
 pub mod qualities;
 pub mod score;
 pub mod student;
+pub mod typed;

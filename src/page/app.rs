@@ -72,6 +72,8 @@ pub fn start(window: &Window) {
         let mut state = app.state.borrow_mut();
         state.locale = Locale { decimal };
         state.width = page_width(window);
+        let href = window.location().href().unwrap_or_default();
+        state.base = href.split('#').next().unwrap_or_default().to_owned();
         state.today = today();
         state.visit = format!("{:06x}", (js_sys::Math::random() * 16_777_216.0) as u32);
     });
@@ -216,9 +218,10 @@ fn set_idle(idle: bool) {
     }
 }
 
-/// Says that the page can be used.
-pub fn ready() {
+/// Says that the page can be used, and how long the store took to open.
+pub fn ready(opened_ms: f64) {
     if let Some(root) = document().and_then(|d| d.document_element()) {
+        let _ = root.set_attribute("data-opened-ms", &opened_ms.round().to_string());
         let _ = root.set_attribute("data-ready", "true");
     }
 }
@@ -258,6 +261,10 @@ fn run(effect: Effect) {
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }
+        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
+            Some(file) => worker::look(key, &file, &options),
+            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
+        },
         Effect::Demo(key) => worker::read_demo(key),
         Effect::StopWork => worker::stop(),
         Effect::Release(key) => {
@@ -290,6 +297,15 @@ fn run(effect: Effect) {
         Effect::AskRoom => room(false),
         Effect::AskDurable => room(true),
         Effect::Watch(on) => watch(on),
+        Effect::Pool(columns) => store::request(store::Request::Pool(columns)),
+        Effect::Report(coach) => {
+            let made = with_state(|state| views::report_file(state, coach)).flatten();
+            if let Some((name, text)) = made
+                && let Err(error) = files::download(&name, &text)
+            {
+                dispatch(Event::Failed(format!("The report could not be handed over: {}", words(&error))));
+            }
+        }
         Effect::Address(id) => set_address(&id),
         Effect::Download(name, text) => {
             if let Err(error) = files::download(&name, &text) {
@@ -308,6 +324,21 @@ fn run(effect: Effect) {
 pub fn address() -> String {
     let hash = web_sys::window().and_then(|w| w.location().hash().ok()).unwrap_or_default();
     hash.trim_start_matches('#').to_owned()
+}
+
+/// Shows what the address asks for. A summary that came with a link is taken out of the address as it is read: replaced,
+/// so that "back" does not bring it back either.
+pub fn arrive() {
+    match address() {
+        id if id.is_empty() => dispatch(Event::Home),
+        link if link.starts_with(crate::records::link::PREFIX) => {
+            let history = web_sys::window().and_then(|w| w.history().ok());
+            // Where the address cannot be changed the summary is shown all the same.
+            let _ = history.map(|h| h.replace_state_with_url(&JsValue::NULL, "", Some("#shared")));
+            dispatch(Event::Link(link));
+        }
+        id => dispatch(Event::Go(crate::screen::Screen::at(&id))),
+    }
 }
 
 fn set_address(id: &str) {

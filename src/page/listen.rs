@@ -35,10 +35,7 @@ pub fn start(window: &Window) {
         take_files(files::listed(pasted.and_then(|d| d.files())));
     });
     trace::start(&document);
-    on(window, "popstate", |_: web_sys::Event| match app::address() {
-        id if id.is_empty() => dispatch(Event::Home),
-        id => dispatch(Event::Go(Screen::at(&id))),
-    });
+    on(window, "popstate", |_: web_sys::Event| app::arrive());
     on(window, "resize", |_: web_sys::Event| {
         if let Some(window) = web_sys::window() {
             dispatch(Event::Width(app::page_width(&window)));
@@ -155,6 +152,11 @@ fn fields(form: &Element) -> Fields {
 fn change(event: &web_sys::Event) {
     if let Some(input) = about(event, "input[data-do=backup-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
         app::keep_backup(files::listed(input.files()).into_iter().next());
+        return;
+    }
+    if let Some(input) = about(event, "input[data-do=block-field]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
+        let field = (input.get_attribute("data-field").unwrap_or_default(), input.value());
+        dispatch(Event::Form("block-field".into(), id_of(&input), Fields(vec![field])));
         return;
     }
     let Some(input) = about(event, "input[data-do=files]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) else { return };

@@ -3,12 +3,15 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod backup;
+pub mod derived;
 mod envelope;
 mod head;
 mod kept;
 pub mod link;
 pub mod merge;
 pub mod migrate;
+pub mod moving;
+mod pool;
 mod samples;
 pub mod table;
 pub mod tidy;
@@ -16,8 +19,9 @@ mod trial;
 mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
-pub use head::{Head, heads_from_bytes, heads_to_bytes};
+pub use head::{Head, heads_from_bytes, heads_to_bytes, main_figures};
 pub use kept::{Kept, Record, decode};
+pub use pool::Pool;
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
 pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
 

@@ -42,9 +42,7 @@ impl Renewal {
         for row in &self.rows {
             let pair = match row {
                 From::Old(row) => old.get(row * 2).copied().zip(old.get(row * 2 + 1).copied()),
-                From::New(row) => {
-                    trials.get(*row).and_then(|t| t.trial.figures.get(figure)).and_then(|f| Some((f.value?, f.u.unwrap_or(f64::NAN))))
-                }
+                From::New(row) => trials.get(*row).and_then(|t| entry(t, figure)),
             };
             let (value, u) = pair.unwrap_or((f64::NAN, f64::NAN));
             out.extend([value, u]);
@@ -53,7 +51,34 @@ impl Renewal {
     }
 }
 
-/// Ids of all figures of some trials, in order.
+/// What stands before a figure of one side, and before the difference between them, in the name of a column.
+pub const LEFT: &str = "left:";
+/// See [`LEFT`].
+pub const RIGHT: &str = "right:";
+/// See [`LEFT`]: 100·(R−L)/(R+L).
+pub const DIFFERENCE: &str = "difference:";
+
+/// A trial's entry in a column.
+fn entry(trial: &SavedTrial, column: &str) -> Option<(f64, f64)> {
+    let side = |prefix: &str| column.strip_prefix(prefix).and_then(|id| trial.trial.sides.get(id));
+    if let Some(s) = side(LEFT) {
+        return Some((s.left, f64::NAN));
+    }
+    if let Some(s) = side(RIGHT) {
+        return Some((s.right, f64::NAN));
+    }
+    if let Some(s) = side(DIFFERENCE) {
+        return Some((s.difference_of_total_percent, s.u));
+    }
+    let figure = trial.trial.figures.get(column)?;
+    Some((figure.value?, figure.u.unwrap_or(f64::NAN)))
+}
+
+/// Names of all columns that some trials fill, in order.
 pub fn figures(trials: &[SavedTrial]) -> BTreeSet<String> {
-    trials.iter().flat_map(|t| t.trial.figures.keys().cloned()).collect()
+    let of_sides = |t: &SavedTrial| -> Vec<String> {
+        let ids = t.trial.sides.keys();
+        ids.flat_map(|id| [LEFT, RIGHT, DIFFERENCE].map(|prefix| format!("{prefix}{id}"))).collect()
+    };
+    trials.iter().flat_map(|t| t.trial.figures.keys().cloned().chain(of_sides(t))).collect()
 }

@@ -6,7 +6,7 @@ use crate::people::Date;
 use crate::recording::Recording;
 use crate::records::merge::Conflict;
 use crate::records::tidy::Flavour;
-use crate::records::{Head, Record, SavedTrial, WindowHead};
+use crate::records::{Head, Pool, Record, SavedTrial, WindowHead};
 
 /// What the store held when the page opened.
 #[derive(Debug, Clone, Default)]
@@ -49,6 +49,8 @@ pub enum Event {
     Progress(u32, f64),
     /// A file was analysed.
     Analysed(u32, Box<Arrived>),
+    /// The worker looked at a file's columns.
+    Looked(u32, Box<Result<crate::recording::Explained, crate::recording::ReadError>>),
     /// The demo squad is complete.
     DemoDone,
     /// The worker died over a file.
@@ -121,6 +123,10 @@ pub enum Event {
     Watching(Option<String>),
     /// The day, where the reader is.
     Today(Date),
+    /// The figures of all trials that were asked for.
+    Pooled(Box<Pool>),
+    /// The page was opened by a link that is a summary: its text after `#`.
+    Link(String),
     /// Something outside this function failed.
     Failed(String),
 }
@@ -130,6 +136,8 @@ pub enum Event {
 pub enum Effect {
     /// Analyse a file with these choices.
     Analyse(u32, Box<Options>),
+    /// Look at a file's columns.
+    Look(u32, Box<Options>),
     /// Analyse the demo squad, under this key.
     Demo(u32),
     /// Stop whatever the worker does.
@@ -172,6 +180,10 @@ pub enum Effect {
     Export(String, Flavour, bool),
     /// Choose a folder and watch it, or stop.
     Watch(bool),
+    /// Read these columns of the derived table.
+    Pool(Vec<String>),
+    /// Hand over the report of the study on show as a file: the coach's, or the athlete's.
+    Report(bool),
 }
 
 /// An event to be taken again; equal where it reads the same.

@@ -2,14 +2,17 @@
 //! Everything that touches the browser is asked for as an [`Effect`] and carried out by `page`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod columns;
 mod event;
 mod fields;
 mod filing;
 pub mod forms;
 mod keep;
 mod open;
+pub mod plan;
 mod state;
 pub mod storage;
+pub mod study;
 pub mod trials;
 mod update;
 
@@ -18,4 +21,5 @@ pub use fields::Fields;
 pub use filing::{FileName, unfiled_names};
 pub use open::{Open, values_at};
 pub use state::{Change, Job, JobState, List, Message, Order, Screen, State};
+pub use study::{Choice, Study};
 pub use update::update;

@@ -1,12 +1,13 @@
 //! Everything the page knows while it is open.
 use super::storage::Storage;
-use super::{Fields, Open};
+use super::{Choice, Fields, Open, Study};
+use crate::advice::brief::Brief;
 use crate::answer::Options;
 use crate::charts::number::Locale;
 use crate::people::naming::{DEFAULT_PATTERN, name_key};
 use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
 use crate::recording::ReadError;
-use crate::records::{Head, Kept, Record, SavedTrial};
+use crate::records::{Head, Kept, Pool, Record, SavedTrial};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
@@ -62,6 +63,8 @@ pub struct State {
     pub open: Option<Open>,
     /// Whether only what is seen first is drawn yet.
     pub partial: bool,
+    /// The column panel, where one is open.
+    pub columns: Option<super::columns::Panel>,
     /// Which trials the list shows, and in which order.
     pub list: List,
     /// Earlier versions of records, latest last, each with what was done to them.
@@ -72,6 +75,20 @@ pub struct State {
     pub erasing: Option<String>,
     /// The store itself.
     pub storage: Storage,
+    /// Figures of all trials, once an athlete was shown.
+    pub pool: Option<Pool>,
+    /// What is compared with what.
+    pub choice: Choice,
+    /// What the figures say about the athlete on show.
+    pub study: Option<Box<Study>>,
+    /// Why the last edit of a block was refused.
+    pub refused: Option<String>,
+    /// The link asked for: its text after `#`, or why there is none.
+    pub link: Option<Result<String, String>>,
+    /// The summary of a link that was opened, or why it cannot be read.
+    pub shared: Option<Result<Box<Brief>, String>>,
+    /// The page's address without what is after `#`.
+    pub base: String,
 }
 
 impl Default for State {
@@ -101,11 +118,19 @@ impl Default for State {
             screen: Screen::Start,
             open: None,
             partial: false,
+            columns: None,
             list: List::default(),
             undo: Vec::new(),
             message: None,
             erasing: None,
             storage: Storage::default(),
+            pool: None,
+            choice: Choice::default(),
+            study: None,
+            refused: None,
+            link: None,
+            shared: None,
+            base: String::new(),
         }
     }
 }
@@ -130,6 +155,10 @@ pub enum Screen {
     Plates,
     /// The store: backup, restore, tables.
     Storage,
+    /// An athlete's report, for the coach or for himself.
+    Report(String, bool),
+    /// A summary that came as a link.
+    Shared,
 }
 
 impl Screen {
@@ -144,6 +173,9 @@ impl Screen {
             Self::Session(id) => format!("session/{id}"),
             Self::Plates => "plates".into(),
             Self::Storage => "storage".into(),
+            Self::Report(id, true) => format!("coach-report/{id}"),
+            Self::Report(id, false) => format!("report/{id}"),
+            Self::Shared => "shared".into(),
         }
     }
     /// The screen of an address.
@@ -151,6 +183,8 @@ impl Screen {
         match address.split_once('/') {
             Some(("athlete", id)) => Self::Athlete(id.into()),
             Some(("session", id)) => Self::Session(id.into()),
+            Some(("coach-report", id)) => Self::Report(id.into(), true),
+            Some(("report", id)) => Self::Report(id.into(), false),
             Some(_) => Self::Start,
             None => match address {
                 "" => Self::Start,
@@ -158,6 +192,7 @@ impl Screen {
                 "sessions" => Self::Sessions,
                 "plates" => Self::Plates,
                 "storage" => Self::Storage,
+                "shared" => Self::Shared,
                 id => Self::Trial(id.into()),
             },
         }
@@ -183,7 +218,7 @@ pub enum Order {
     Athlete,
     /// Latest first.
     Added,
-    /// Highest first.
+    /// By test, the highest main figure first.
     Height,
 }
 
@@ -268,8 +303,8 @@ impl State {
             Order::Athlete => trials.sort_unstable_by(|(p, a), (q, b)| p.cmp(q).then_with(|| latest(a, b)).then_with(|| a.id.cmp(&b.id))),
             Order::Added => trials.sort_unstable_by(|(_, a), (_, b)| latest(a, b).then_with(|| a.id.cmp(&b.id))),
             Order::Height => trials.sort_unstable_by(|(_, a), (_, b)| {
-                let height = |h: &Head| if h.height_m.0.is_nan() { f64::NEG_INFINITY } else { h.height_m.0 };
-                height(b).total_cmp(&height(a)).then_with(|| a.id.cmp(&b.id))
+                let value = |h: &Head| if h.value.0.is_nan() { f64::NEG_INFINITY } else { h.value.0 };
+                a.test.cmp(&b.test).then_with(|| value(b).total_cmp(&value(a))).then_with(|| a.id.cmp(&b.id))
             }),
         }
         trials.into_iter().map(|(_, h)| h).collect()

@@ -3,7 +3,7 @@ use super::filing::{file_by_names, file_under};
 use super::keep::undo;
 use super::storage::{Choices, Compared, Progress};
 use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
-use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms};
+use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, plan};
 use crate::people::naming::Pattern;
 use crate::recording::ReadError;
 use crate::records::Record;
@@ -11,6 +11,23 @@ use crate::records::tidy::Flavour;
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
+    // What a study is made from changes by these alone.
+    let touches = matches!(
+        event,
+        Event::Form(..) | Event::Do(..) | Event::Undo | Event::Go(_) | Event::Pooled(_) | Event::Elsewhere(..) | Event::Today(_)
+    );
+    let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
+    let mut effects = take(state, event);
+    if touches {
+        plan::restudy(state);
+    }
+    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) {
+        effects.push(plan::pool());
+    }
+    effects
+}
+
+fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
         Event::Files(files) => take_files(state, files),
@@ -21,6 +38,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::Analysed(key, arrived) => analysed(state, key, *arrived),
+        Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
         Event::DemoDone => {
             state.jobs.retain(|j| j.key != DEMO_KEY);
             let mut effects = vec![Effect::LetGo];
@@ -55,7 +73,10 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             for id in ids {
                 state.heads.remove(id.as_str());
             }
-            trouble(state, why);
+            // A trial that is simply gone was erased elsewhere.
+            if !why.is_empty() {
+                trouble(state, why);
+            }
             vec![]
         }
         Event::Stored(ids) => {
@@ -132,6 +153,15 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             state.today = day;
             vec![]
         }
+        Event::Pooled(pool) => {
+            state.pool = Some(*pool);
+            vec![]
+        }
+        Event::Link(text) => {
+            state.shared = Some(crate::records::link::decode(&text).map(Box::new).map_err(|e| e.to_string()));
+            // The data do not stay in the address bar, nor in the history of the browser's way here.
+            go(state, Screen::Shared)
+        }
         Event::Failed(why) => {
             trouble(state, why);
             vec![]
@@ -203,8 +233,11 @@ fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> 
     let pattern = Pattern::new(&state.pattern).ok();
     let new = files.into_iter().map(|(key, name, bytes)| {
         let mut job = Job::waiting(key, &name, bytes);
-        // A load in the name is needed to tell body mass from what was weighed.
-        job.options.load_kg = pattern.as_ref().and_then(|p| p.read(&name)).and_then(|n| n.load_kg);
+        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
+        if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
+            job.options.load_kg = named.load_kg;
+            job.options.box_m = named.box_m;
+        }
         job
     });
     let new: Vec<Job> = new.collect();
@@ -230,7 +263,8 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     }
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
-    vec![if job.key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(job.key, Box::new(job.options.clone())) }]
+    let (key, options) = (job.key, job.options.clone());
+    vec![if key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(key, Box::new(super::columns::with_known(state, options))) }]
 }
 
 /// Reads a file that failed once more, with what a person states about it.
@@ -297,6 +331,13 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     if screen == Screen::Storage {
         effects.push(Effect::AskRoom);
     }
+    if matches!(screen, Screen::Athlete(_) | Screen::Report(..)) {
+        effects.push(plan::pool());
+    }
+    if !matches!((&state.screen, &screen), (Screen::Athlete(a) | Screen::Report(a, _), Screen::Athlete(b) | Screen::Report(b, _)) if a == b)
+    {
+        (state.study, state.link, state.refused, state.choice) = (None, None, None, super::Choice::default());
+    }
     state.screen = screen;
     effects
 }
@@ -331,9 +372,11 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         _ => false,
     };
     if !erased.is_empty() {
-        state.jobs.retain(|j| !matches!(&j.state, JobState::Done(ids, ..) if ids.iter().any(gone)));
-        // A trouble may name a file, and a file an athlete.
+        // A file may be named after an athlete, a trouble after a file, and what was searched or compared after either.
+        state.jobs.retain(|j| matches!(j.state, JobState::Waiting | JobState::Working(_)));
         state.troubles.clear();
+        state.list.words.clear();
+        state.storage.compared = None;
     }
     if shown { go(state, Screen::Start) } else { vec![] }
 }
@@ -397,7 +440,9 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
             state.storage.busy = Some("Writing the table …".into());
             vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
         }
-        other => forms::sent(state, other, id, &fields),
+        other => super::columns::sent(state, other, &id, &fields)
+            .or_else(|| plan::sent(state, other, &id, &fields))
+            .unwrap_or_else(|| forms::sent(state, other, id, &fields)),
     }
 }
 
@@ -433,6 +478,8 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
             state.storage.passphrase.clear();
             vec![]
         }
-        other => forms::pressed(state, other, id),
+        other => super::columns::pressed(state, other, &id)
+            .or_else(|| plan::pressed(state, other, &id))
+            .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

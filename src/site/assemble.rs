@@ -17,6 +17,8 @@ pub const SINGLE: &str = "tarsal.html";
 /// Files the service worker does not keep: itself, which the browser fetches, and the single file, which would store
 /// everything twice.
 pub const ASIDE: [&str; 2] = ["sw.js", SINGLE];
+/// Style of a report; within `.report-page` on the page, whole in a report's own file.
+const REPORT_STYLE: &str = include_str!("../views/report.css");
 /// Without these there is no page.
 const NEEDED: [&str; 4] = ["index.html", "app.css", "boot.js", "sw.js"];
 
@@ -41,6 +43,9 @@ pub fn assemble(bound: &Bound, www: &Path) -> Result<Site, SiteError> {
         }
     }
     require_policy(&files)?;
+    // A report looks the same on the page as in a file of its own.
+    let report = REPORT_STYLE.replace(":root {", "& {").replace("html {", "& {").replace("body {", "& {");
+    stamp(&mut files, "app.css", "/* @REPORT@ */", &format!(".report-page {{\n{report}}}"))?;
     files.insert(GLUE.into(), bound.glue.clone().into_bytes());
     files.insert(WASM.into(), bound.wasm.clone());
     let build_id = digest::build_id(files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));

@@ -10,6 +10,8 @@ use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use maud::{Markup, html};
+
+pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
 /// What the block aims at, as a heading.
@@ -129,27 +131,6 @@ fn template(edit: &str, keys: &[(&str, usize)]) -> String {
 
 fn whole(edit: &Edit) -> String {
     serde_json::to_string(edit).unwrap_or_default()
-}
-
-/// An edit from a field: its template, the name of the field and what was typed. Numbers may have a decimal comma; a box is
-/// typed in centimetres. `None` where it is no edit.
-pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
-    let Value::Object(mut map) = serde_json::from_str(template).ok()? else { return None };
-    let number = || typed.trim().replace(',', ".").parse::<f64>().ok().filter(|v| v.is_finite());
-    let value: Value = match field {
-        "sets" | "reps" | "weeks" | "sessions" => {
-            let n = number()?;
-            if !(0.0..=255.0).contains(&n) || n.fract() != 0.0 {
-                return None;
-            }
-            (n as u8).into()
-        }
-        "box_m" => (number()? / 100.0).into(),
-        "exercise" | "load" | "note" | "text" | "day" => typed.into(),
-        _ => return None,
-    };
-    map.insert(field.to_owned(), value);
-    serde_json::from_value(Value::Object(map)).ok()
 }
 
 /// The editor: every row, dose, day and text is a field; what is closed says why and has none.

@@ -1,5 +1,5 @@
 //! What every screen has around it: the name, the way to more files, messages, and the cautions.
-use super::{athlete, plates, session, squad, start, storage, trial};
+use super::{athlete, plates, session, squad, start, storage, study, trial};
 use crate::screen::{Screen, State};
 use maud::{Markup, html};
 
@@ -15,7 +15,7 @@ pub fn page(state: &State) -> Markup {
             }
             label class="button quiet" for="file-input" { "Choose files" }
             input id="folder-input" class="sr-file" type="file" multiple webkitdirectory data-do="files" aria-label="Choose a folder" tabindex="-1";
-            input id="file-input" class="sr-file" type="file" multiple accept=".csv,.txt,.tsv,.dat,.asc,text/*" data-do="files" aria-label="Choose files";
+            input id="file-input" class="sr-file" type="file" multiple accept=".csv,.txt,.tsv,.dat,.asc,.xlsx,.ods,.c3d,text/*" data-do="files" aria-label="Choose files";
         }
         div id="messages" role="status" aria-live="polite" { (messages(state)) }
         main id="main" tabindex="-1" {
@@ -27,6 +27,8 @@ pub fn page(state: &State) -> Markup {
                 (Screen::Session(id), _) => (session::screen(state, id)),
                 (Screen::Plates, _) => (plates::screen(state)),
                 (Screen::Storage, _) => (storage::screen(state)),
+                (Screen::Report(..), _) => (study::report(state)),
+                (Screen::Shared, _) => (study::shared(state)),
                 _ => (start::screen(state)),
             }
         }
@@ -50,7 +52,7 @@ fn here(state: &State, address: &str) -> bool {
         (&state.screen, address),
         (Screen::Start | Screen::Trial(_), "")
             | (Screen::Sessions | Screen::Session(_), "sessions")
-            | (Screen::Squad | Screen::Athlete(_), "squad")
+            | (Screen::Squad | Screen::Athlete(_) | Screen::Report(..), "squad")
             | (Screen::Plates, "plates")
             | (Screen::Storage, "storage")
     )

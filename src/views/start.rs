@@ -1,5 +1,5 @@
 //! The start: what to do next, the files of this visit, and what is saved on the device.
-use super::trial::{height_number, height_text};
+use super::trial::amount;
 use crate::charts::words::{test_name, verdict_word};
 use crate::recording::ReadError;
 use crate::records::Head;
@@ -9,6 +9,11 @@ use maud::{Markup, html};
 
 /// Rows of a list shown at once.
 const ROWS: usize = 120;
+
+/// Files that wait, or failed, shown one by one.
+const MOST_WAITING: usize = 30;
+/// Files read that are shown unfolded.
+const MOST_OPEN: usize = 8;
 
 /// The start.
 pub fn screen(state: &State) -> Markup {
@@ -60,7 +65,15 @@ pub fn files(state: &State) -> Markup {
                     button type="button" data-do="cancel" { "Cancel" }
                 }
             }
-            ul class="files" { @for job in &state.jobs { (file(state, job)) } }
+            @let (good, others): (Vec<&Job>, Vec<&Job>) = state.jobs.iter().partition(|j| matches!(&j.state, JobState::Done(ids, ..) if !ids.is_empty()));
+            @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_WAITING) { (file(state, job)) } } }
+            @if others.len() > MOST_WAITING { p class="quiet" { (others.len() - MOST_WAITING) " more to come." } }
+            @if good.len() > MOST_OPEN {
+                details id="read-files" {
+                    summary { (good.len()) " files read" }
+                    ul class="files" { @for job in &good { (file(state, job)) } }
+                }
+            } @else if !good.is_empty() { ul class="files" { @for job in &good { (file(state, job)) } } }
         }
     }
 }
@@ -80,9 +93,13 @@ fn file(state: &State, job: &Job) -> Markup {
                 JobState::Done(ids, left_out, here) => {
                     @if ids.is_empty() {
                         p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
+                        p { (super::columns::button(job, "Look at the columns")) }
                     } @else {
                         ul class="trial-links" {
                             @for head in ids.iter().filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
+                        }
+                        @if let Some(question) = question(state, ids) {
+                            p class="trust doubtful" data-asks="" { (question) } p { (super::columns::button(job, "Look at the columns")) }
                         }
                         @if *here > 0 { p class="quiet" { @if *here == ids.len() { "Already on this device; nothing was saved twice." } @else { (here) " of them were on this device already." } } }
                         @if !left_out.is_empty() {
@@ -94,8 +111,16 @@ fn file(state: &State, job: &Job) -> Markup {
                     }
                 },
             }
+            (super::columns::panel(state, job))
         }
     }
+}
+
+/// What a person would have had to ask about a file that was read.
+fn question(state: &State, ids: &[String]) -> Option<String> {
+    let saved = ids.iter().find_map(|id| state.saved.get(id))?;
+    let notices = saved.recording.iter().flat_map(|r| &r.notices);
+    notices.into_iter().find(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())).map(|n| n.message.clone())
 }
 
 fn forget(job: &Job) -> Markup {
@@ -112,7 +137,13 @@ fn error_text(error: &ReadError, job: &Job) -> Markup {
                 @if let Some(expected) = &error.expected { dt { "Expected" } dd { (expected) } }
                 dt { "Try" } dd { (error.try_next) }
             }
-            @if CAN_BE_STATED.contains(&error.code.as_str()) { (state_it(job)) }
+            @if error.code == "number_two_ways" {
+                p class="actions" {
+                    button type="button" data-do="decimal-point" data-id=(job.key) { "The point is the decimal mark" }
+                    button type="button" data-do="decimal-comma" data-id=(job.key) { "The comma is the decimal mark" }
+                }
+            }
+            @if CAN_BE_STATED.contains(&error.code.as_str()) { p { (super::columns::button(job, "Look at the columns")) } (state_it(job)) }
             p { (forget(job)) }
         }
     }
@@ -148,7 +179,7 @@ fn state_it(job: &Job) -> Markup {
 fn trial_link(state: &State, head: &Head) -> Markup {
     html! {
         a href={ "#" (head.id) } data-do="open" data-id=(head.id) { (test_name(head.test)) }
-        " " span class="num" { (height_text(state, head).unwrap_or_default()) }
+        " " span class="num" { (amount(state, head).unwrap_or_default()) }
         " · " (verdict_word(head.verdict))
         @if !head.athlete_id.is_empty() { " · " (state.athlete_name(&head.athlete_id)) }
     }
@@ -201,13 +232,13 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
     html! {
         table class="saved" {
             caption { (caption) }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
                             @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
-                        td class="num" { (height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="date" { (t.added.get(..10).unwrap_or_default()) }

@@ -34,6 +34,23 @@ pub enum TestKind {
     Unrecognised,
 }
 
+impl TestKind {
+    /// Its name in the document and in tables.
+    pub fn id(self) -> &'static str {
+        match self {
+            Self::CountermovementJump => "countermovement_jump",
+            Self::SquatJump => "squat_jump",
+            Self::DropJump => "drop_jump",
+            Self::CountermovementReboundJump => "countermovement_rebound_jump",
+            Self::DropLanding => "drop_landing",
+            Self::ReboundJumps => "rebound_jumps",
+            Self::Isometric => "isometric",
+            Self::QuietStanding => "quiet_standing",
+            Self::Unrecognised => "unrecognised",
+        }
+    }
+}
+
 /// Everything a reading depends on; the uncertainty moves these one at a time and reads again.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Inputs {

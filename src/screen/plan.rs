@@ -1,0 +1,171 @@
+//! From a study to a block, its edits, and what is handed over: reports and links.
+use super::keep::keep;
+use super::study::{self, Choice};
+use super::{Effect, Fields, Message, Screen, State};
+use crate::advice::blocks::{Block, Wanted, plan, propose};
+use crate::advice::brief::Brief;
+use crate::advice::qualities::QualityId;
+use crate::advice::typed::edit_with;
+use crate::cohort::Group;
+use crate::people::Sex;
+use crate::records::link::{Include, encode};
+use crate::records::{Kept, Record};
+
+/// Figures of all trials are wanted from the store.
+pub fn pool() -> Effect {
+    Effect::Pool(study::columns())
+}
+
+/// Makes the study of the athlete on show again.
+pub fn restudy(state: &mut State) {
+    let (Screen::Athlete(id) | Screen::Report(id, _)) = &state.screen else {
+        state.study = None;
+        return;
+    };
+    let made = state.pool.as_ref().and_then(|pool| study::study(state, pool, id)).map(Box::new);
+    state.study = made;
+}
+
+/// Takes a form in; `None` where it is none of these.
+pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<Vec<Effect>> {
+    match form {
+        "group" => {
+            let text = |name: &str| Some(fields.text(name)).filter(|t| !t.is_empty());
+            let age =
+                fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
+            state.choice.group = Some(Group {
+                labels: text("label").into_iter().collect(),
+                sex: match fields.raw("sex") {
+                    "female" => Some(Sex::Female),
+                    "male" => Some(Sex::Male),
+                    _ => None,
+                },
+                age: age.map(|(from, to)| (from as i32, to as i32)),
+                sport: text("sport"),
+                ..Group::everybody(state.today)
+            });
+            Some(vec![])
+        }
+        "compare-days" => {
+            let targets = fields.all("target").filter(|t| !t.is_empty()).take(2).map(str::to_owned).collect();
+            state.choice = Choice { before: fields.date("before"), after: fields.date("after"), targets, ..state.choice.clone() };
+            Some(vec![])
+        }
+        "block-plan" => {
+            let quality = |word: &str| serde_json::from_value::<QualityId>(word.into()).ok();
+            let aims: Vec<QualityId> = fields.all("aim").filter_map(quality).take(2).collect();
+            Some(new_block(state, id, Some(aims)))
+        }
+        "block-field" => {
+            let Some((field, typed)) = fields.0.first() else { return Some(vec![]) };
+            match edit_with(id, field, typed) {
+                Some(edit) => Some(edit_block(state, &edit)),
+                None => {
+                    state.refused = Some("That is no number or day this field can hold.".into());
+                    Some(vec![])
+                }
+            }
+        }
+        "link" => {
+            let include = Include {
+                name: fields.ticked("name"),
+                injury_notes: fields.ticked("injury_notes"),
+                coach_words: fields.ticked("coach_words"),
+            };
+            state.link = state.study.as_ref().map(|s| encode(&s.brief, include).map_err(|e| e.to_string()));
+            Some(vec![])
+        }
+        _ => None,
+    }
+}
+
+/// Takes a button in; `None` where it is none of these.
+pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
+    match what {
+        "block-propose" => Some(new_block(state, id, None)),
+        "block-edit" => Some(serde_json::from_str(id).map(|edit| edit_block(state, &edit)).unwrap_or_default()),
+        "block-remove" => {
+            let mut block = state.blocks.get(id)?.clone();
+            block.removed = true;
+            Some(keep(state, Some("Block removed.".into()), vec![Record::Block(block)]))
+        }
+        "report-file" => Some(vec![Effect::Report(id == "coach")]),
+        _ => None,
+    }
+}
+
+fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<Effect> {
+    let Some(study) = state.study.take() else { return vec![] };
+    let block_id = state.new_id("block");
+    let day = study.days.last().copied().unwrap_or(state.today);
+    let named: Vec<QualityId> = aims.clone().unwrap_or_else(|| match study.reading.answer {
+        crate::advice::score::Answer::One(a) => vec![a],
+        crate::advice::score::Answer::Two(a, b) => vec![a, b],
+        _ => Vec::new(),
+    });
+    let made = state.athletes.get(id).and_then(|athlete| {
+        let situation = study::situation(state, id, &athlete.body, day);
+        let wanted = Wanted {
+            id: &block_id,
+            answer: study.reading.answer,
+            starts: state.today.plus_days(1),
+            tested_on: day,
+            test_contacts: contacts(state, id, day),
+            targets: study::targets(&study, &named),
+        };
+        match aims {
+            Some(aims) => Some(plan(&wanted, aims, &situation)),
+            None => propose(&wanted, &situation),
+        }
+    });
+    state.study = Some(study);
+    let Some(block) = made else {
+        state.message =
+            Some(Message { text: "This answer asks for no block. Choose an aim yourself, or test further.".into(), undo: false });
+        return vec![];
+    };
+    let body = serde_json::json!({ "athlete_id": id, "plan": block });
+    let record = Record::Block(Kept::new("block", &block_id, body, &state.now));
+    keep(state, Some("Block made.".into()), vec![record])
+}
+
+/// Ground contacts of an athlete's tests on a day: one a jump, two a drop jump or rebound, ten a set of rebounds.
+fn contacts(state: &State, id: &str, day: crate::people::Date) -> u32 {
+    use crate::answer::TestKind as T;
+    let of = |test: T| match test {
+        T::CountermovementJump | T::SquatJump | T::DropLanding => 1,
+        T::DropJump | T::CountermovementReboundJump => 2,
+        T::ReboundJumps => 10,
+        T::Isometric | T::QuietStanding | T::Unrecognised => 0,
+    };
+    state.trials_of(id).into_iter().filter(|h| state.day_of(h) == Some(day)).map(|h| of(h.test)).sum()
+}
+
+fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effect> {
+    state.refused = None;
+    let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
+    let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
+    let Some(athlete) = state.athletes.get(&id) else { return vec![] };
+    let edited: Result<Block, _> = block.apply(edit, &study::situation(state, &id, &athlete.body, block.tested_on));
+    match (edited, state.blocks.get(&key).cloned()) {
+        (Ok(block), Some(mut record)) => {
+            if let (Some(body), Ok(plan)) = (record.body.as_object_mut(), serde_json::to_value(&block)) {
+                body.insert("plan".into(), plan);
+            }
+            keep(state, Some("Block changed.".into()), vec![Record::Block(record)])
+        }
+        (Err(refused), _) => {
+            state.refused = Some(refused.reason);
+            vec![]
+        }
+        _ => vec![],
+    }
+}
+
+/// The summary that is shown, printed or sent: the study's own, or one from a link.
+pub fn brief(state: &State) -> Option<&Brief> {
+    match &state.screen {
+        Screen::Shared => state.shared.as_ref()?.as_deref().ok(),
+        _ => state.study.as_ref().map(|s| &s.brief),
+    }
+}

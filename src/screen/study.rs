@@ -1,0 +1,315 @@
+//! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
+//! go from the pool of figures and the records at hand, whenever one of them changes.
+use super::State;
+use crate::advice::blocks::{self, Block as Plan};
+use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
+use crate::advice::evidence::{Flags, SideRead};
+use crate::advice::gates::{Before, Situation};
+use crate::advice::qualities::QUALITIES;
+use crate::advice::score::{Asked, Reading, read};
+use crate::answer::METHOD_VERSION;
+use crate::cohort::change::{Question, Spread};
+use crate::cohort::components::{Block as Training, Repeats};
+use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
+use crate::cohort::targets::{Sorted, sort};
+use crate::cohort::{Chart, Group, Noise, Repeatability, Standing, Table, change, chart, standing};
+use crate::people::{Athlete, Date, Side};
+use crate::records::Pool;
+use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
+use std::collections::BTreeMap;
+
+/// Differences between the sides that are looked at, of a two-leg jump.
+const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
+/// The figure of each leg's own history, per kg of body mass.
+const LEG: &str = "peak_propulsion_force";
+const CMJ: &str = "countermovement_jump";
+
+/// What the reader chose to compare.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Choice {
+    /// Whom with; everybody where none.
+    pub group: Option<Group>,
+    /// The earlier day.
+    pub before: Option<Date>,
+    /// The later day.
+    pub after: Option<Date>,
+    /// At most two figures to judge.
+    pub targets: Vec<String>,
+}
+
+/// Everything about one athlete.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Study {
+    /// Whose.
+    pub athlete: String,
+    /// His days with trials, oldest first.
+    pub days: Vec<Date>,
+    /// Whom he is compared with.
+    pub group: Group,
+    /// Standing of the first view's figures, with the noise each rests on.
+    pub standings: Vec<(Standing, Option<Noise>)>,
+    /// Changes between the two days, sorted.
+    pub sorted: Sorted,
+    /// Sessions in time: figure and chart.
+    pub charts: Vec<(String, Chart)>,
+    /// More repeated test days that would help.
+    pub days_wanted: Option<usize>,
+    /// Each leg's history.
+    pub legs: Vec<Leg>,
+    /// Differences of the last day with directions over sessions.
+    pub sides: Vec<(String, SideDifference, Directions)>,
+    /// The summary, block included.
+    pub brief: Brief,
+    /// The reading behind it.
+    pub reading: Reading,
+    /// Latest block: its record's key and the plan.
+    pub block: Option<(String, Plan)>,
+    /// What the block's targets are proposed from: tables of this athlete.
+    pub tables: Vec<Table>,
+    /// His place in the tables.
+    pub place: usize,
+    /// Everybody's first days.
+    pub newcomers: Vec<(usize, Date)>,
+}
+
+/// Columns of the derived table that a study reads.
+pub fn columns() -> Vec<String> {
+    let mut ids: Vec<String> = FIRST_VIEW.iter().chain(MANNER_VIEW).map(|id| (*id).to_owned()).collect();
+    for quality in QUALITIES {
+        ids.extend(quality.evidence.iter().map(|e| e.figure.to_owned()));
+        ids.extend(quality.manner.iter().map(|m| m.figure.to_owned()));
+    }
+    ids.extend(SIDES.map(|id| format!("{DIFFERENCE}{id}")));
+    ids.extend([format!("{LEFT}{LEG}"), format!("{RIGHT}{LEG}")]);
+    ids.sort_unstable();
+    ids.dedup();
+    ids
+}
+
+/// The athlete's situation today, for the gates.
+pub fn situation<'a>(state: &State, id: &str, athlete: &'a Athlete, day: Date) -> Situation<'a> {
+    let mut situation = Situation::new(athlete, state.today);
+    situation.before = state.answers(id, state.today).map(|a| Before {
+        date: a.date,
+        pain: a.pain,
+        swelling: a.swelling,
+        giving_way: a.giving_way,
+        limited: a.limited,
+    });
+    situation.last_impact = (day < state.today).then_some(day);
+    situation
+}
+
+/// Makes the study; `None` where the athlete is unknown or has no trial in the pool.
+pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
+    let athletes: Vec<(&String, &Athlete)> = state.athletes.iter().filter(|(_, a)| !a.removed).map(|(key, a)| (key, &a.body)).collect();
+    let places: BTreeMap<&str, usize> = athletes.iter().enumerate().map(|(i, (key, _))| (key.as_str(), i)).collect();
+    let people: Vec<Athlete> = athletes.iter().map(|(_, a)| (*a).clone()).collect();
+    let place = *places.get(id)?;
+    let athlete = people.get(place)?;
+    // Invented people never stand beside real ones.
+    let invented = pool.heads.iter().any(|h| &*h.athlete_id == id && h.invented);
+    let at = |head: &crate::records::Head| {
+        let now = state.heads.get(&head.id)?;
+        (now.invented == invented).then_some(())?;
+        Some((*places.get(&*now.athlete_id)?, state.day_of(now)?))
+    };
+    let all = pool.tables(METHOD_VERSION, at);
+    let mut first: BTreeMap<usize, Date> = BTreeMap::new();
+    for row in all.iter().flat_map(|t| &t.rows) {
+        first.entry(row.athlete).and_modify(|d| *d = (*d).min(row.day)).or_insert(row.day);
+    }
+    let newcomers: Vec<(usize, Date)> = first.into_iter().collect();
+    let tables = his(all, place);
+    let mut days: Vec<Date> = tables.iter().flat_map(|t| &t.rows).filter(|r| r.athlete == place).map(|r| r.day).collect();
+    days.sort_unstable();
+    days.dedup();
+    let last = *days.last()?;
+
+    let (plan_key, plan) = plan_of(state, id).unzip();
+    let plan: Option<Plan> = plan;
+    let trainings = trainings(state, &places);
+    let rule = Repeats { blocks: &trainings, first_counts: false };
+    let group = state.choice.group.clone().map_or_else(|| Group::everybody(last), |g| Group { on: last, ..g });
+    let members = group.members(&people);
+    let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ);
+
+    let shown: Vec<&Table> = FIRST_VIEW.iter().chain(MANNER_VIEW).filter_map(|id| find(id)).collect();
+    let noises: Vec<Option<Noise>> = shown.iter().map(|t| Noise::of(t, rule)).collect();
+    let standings: Vec<(Standing, Option<Noise>)> = shown
+        .iter()
+        .zip(&noises)
+        .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, None, noise.as_ref())?, *noise)))
+        .collect();
+
+    let targets: Vec<String> = if state.choice.targets.is_empty() {
+        plan.iter().flat_map(|p| &p.targets).map(|t| t.figure.clone()).collect()
+    } else {
+        state.choice.targets.clone()
+    };
+    let after = state.choice.after.filter(|d| days.contains(d)).unwrap_or(last);
+    let earlier = |d: &&Date| **d < after;
+    let tested_on = plan.as_ref().map(|p| p.tested_on).filter(|d| *d < after && days.contains(d));
+    let before = state.choice.before.filter(|d| days.contains(d) && *d < after).or(tested_on).or(days.iter().rfind(earlier).copied());
+    let mut changes = Vec::new();
+    let mut days_wanted = None;
+    if let Some(before) = before {
+        let targeted = tables.iter().filter(|t| targets.contains(&t.figure) && !shown.iter().any(|s| s.figure == t.figure));
+        for table in shown.iter().copied().chain(targeted) {
+            let known = Repeatability::of(table, rule, Some(&members));
+            days_wanted = days_wanted.max(known.days_wanted);
+            let picked_in = plan
+                .as_ref()
+                .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
+                .and_then(|_| spread(&standings, &table.figure));
+            let question = Question { athlete: place, before: &[before], after: &[after], picked_in };
+            changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
+        }
+    }
+    let sorted = sort(changes, &targets);
+    let history = targets
+        .iter()
+        .filter_map(|id| tables.iter().find(|t| t.figure == *id))
+        .chain(find("jump_height").filter(|_| !targets.iter().any(|t| t == "jump_height")));
+    let charts: Vec<(String, Chart)> =
+        history.filter_map(|t| Some((t.figure.clone(), chart(t, place, before, Noise::of(t, rule).as_ref())?))).collect();
+
+    let sides: Vec<(String, SideDifference, Directions)> = SIDES
+        .iter()
+        .filter_map(|id| {
+            let index = find(&format!("{DIFFERENCE}{id}"))?;
+            let on = index.rows.iter().filter(|r| r.athlete == place).map(|r| r.day).max()?;
+            Some(((*id).to_owned(), difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
+        })
+        .collect();
+    let operated = athlete.injuries.iter().filter(|i| i.side != Side::Both).max_by_key(|i| i.date).map(|i| i.side);
+    let legs = match (find(&format!("{LEFT}{LEG}")).map(per_kg), find(&format!("{RIGHT}{LEG}")).map(per_kg)) {
+        (Some(left), Some(right)) => {
+            let noise = [Noise::of(&left, rule), Noise::of(&right, rule)];
+            legs(&left, &right, place, operated, [noise[0].as_ref(), noise[1].as_ref()], None)
+        }
+        _ => Vec::new(),
+    };
+
+    let one_leg = tables.iter().any(|t| t.protocol.contains(";leg="));
+    let side_reads: Vec<SideRead> = sides
+        .iter()
+        .map(|(id, d, _)| SideRead {
+            figure: side_name(id).to_owned(),
+            difference_percent: d.percent,
+            of: "total".into(),
+            beyond_noise: d.higher.is_some(),
+            read_per_leg: one_leg,
+        })
+        .collect();
+    let situation = situation(state, id, athlete, last);
+    let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
+    let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).cloned().collect();
+    let asked = Asked {
+        tables: &evidence,
+        athlete: place,
+        day: last,
+        newcomers: &newcomers,
+        flags,
+        sides: &side_reads,
+        seed: u64::from(last.0.unsigned_abs()),
+    };
+    let reading = read(&asked);
+    let words = group.words();
+    let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
+    let brief = brief(&about, &asked, &reading, plan.as_ref(), &situation);
+    Some(Study {
+        athlete: id.to_owned(),
+        days,
+        group,
+        standings,
+        sorted,
+        charts,
+        days_wanted,
+        legs,
+        sides,
+        brief,
+        reading,
+        block: plan_key.zip(plan),
+        tables: evidence,
+        place,
+        newcomers,
+    })
+}
+
+/// Name of a figure of both sides.
+pub fn side_name(id: &str) -> &str {
+    crate::figures::SIDES.iter().find(|s| s.0 == id).map_or(id, |s| s.1)
+}
+
+/// The tables in which an athlete is, one a figure and test: that of his latest protocol (of two on one day, the fuller).
+fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
+    let mut best: BTreeMap<(String, String), (Date, usize, Table)> = BTreeMap::new();
+    for table in all {
+        let own = || table.rows.iter().filter(|r| r.athlete == place);
+        let Some(latest) = own().map(|r| r.day).max() else { continue };
+        let n = own().count();
+        // A leg alone stands beside both legs, not in their place.
+        let leg = table.protocol.rsplit_once(";leg=").map_or("", |(_, leg)| leg);
+        let key = (table.figure.clone(), format!("{}{leg}", table.test));
+        if best.get(&key).is_none_or(|b| (b.0, b.1) < (latest, n)) {
+            best.insert(key, (latest, n, table));
+        }
+    }
+    best.into_values().map(|b| b.2).collect()
+}
+
+fn per_kg(table: &Table) -> Table {
+    let rows = table.rows.iter().filter(|r| r.body_mass_kg > 0.0);
+    let rows = rows.map(|r| crate::cohort::Observation { value: r.value / r.body_mass_kg, u: r.u / r.body_mass_kg, ..*r });
+    Table { rows: rows.collect(), ..table.clone() }
+}
+
+fn spread(standings: &[(Standing, Option<Noise>)], figure: &str) -> Option<Spread> {
+    let place = standings.iter().find(|s| s.0.figure == figure)?.0.place?;
+    Some(Spread { mean: place.mean, sd: place.sd })
+}
+
+/// The latest block of an athlete: its record's key and the plan.
+pub fn plan_of(state: &State, id: &str) -> Option<(String, Plan)> {
+    let of = state.blocks.iter().filter(|(_, b)| !b.removed && b.body.get("athlete_id").and_then(|a| a.as_str()) == Some(id));
+    let plans = of.filter_map(|(key, b)| Some((key.clone(), serde_json::from_value::<Plan>(b.body.get("plan")?.clone()).ok()?)));
+    plans.max_by_key(|(_, plan)| plan.starts)
+}
+
+/// Everybody's blocks as stretches between which days are no repeats.
+fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training> {
+    let plan = |b: &serde_json::Value| serde_json::from_value::<Plan>(b.get("plan")?.clone()).ok();
+    let whose = |b: &serde_json::Value| places.get(b.get("athlete_id")?.as_str()?).copied();
+    let live = state.blocks.values().filter(|b| !b.removed).map(|b| &b.body);
+    live.filter_map(|b| plan(b).map(|p| Training { athlete: whose(b), from: p.starts, to: p.ends() })).collect()
+}
+
+/// Targets for a block that aims at some qualities: their first figures with what the retest could show.
+pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> Vec<blocks::Target> {
+    let last = study.days.last().copied().unwrap_or(Date(0));
+    let evidence = aims.iter().filter_map(|aim| QUALITIES.iter().find(|q| q.id == *aim)).map(|q| q.evidence);
+    let found = evidence.filter_map(|rows| {
+        rows.iter().find_map(|e| {
+            study
+                .tables
+                .iter()
+                .find(|t| t.figure == e.figure && t.test == e.test)
+                .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
+        })
+    });
+    let target = |table: &Table| {
+        let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == study.place && r.day == last).map(|r| r.value).collect();
+        let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
+        blocks::Target {
+            figure: table.figure.clone(),
+            name: crate::figures::definition(&table.figure).map_or_else(|| table.figure.clone(), |d| d.name.to_owned()),
+            test: table.test.clone(),
+            protocol: table.protocol.clone(),
+            unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
+            before: crate::force::stats::mean(&own),
+            smallest_percent: crate::advice::after::smallest_change(table, study.place, last, &study.newcomers),
+        }
+    };
+    found.map(target).take(2).collect()
+}

@@ -1,0 +1,220 @@
+//! An athlete's study on the page, in the order of an argument: standing, manner and contrasts, what changed, left and
+//! right, the answer, the block, and handing it over.
+use super::argument;
+use super::block::editor;
+use super::change::{ChangeView, change_view};
+use super::legs::{LegsView, legs_view};
+use super::report::{Paper, Reader, body, file, title};
+use super::say::{figure_name, unit};
+use super::standing::{FirstView, first_view};
+use crate::advice::blocks::choices;
+use crate::advice::brief::Brief;
+use crate::advice::qualities::QUALITIES;
+use crate::charts::history::History;
+use crate::charts::side_noise::SideNoise;
+use crate::people::{Athlete, Sex};
+use crate::screen::study::{Study, side_name, situation};
+use crate::screen::{Screen, State, plan};
+use maud::{Markup, html};
+
+/// Everything the figures say about an athlete; `a` is his record.
+pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
+    let Some(study) = state.study.as_deref().filter(|s| s.athlete == id) else {
+        return html! { @if state.pool.is_none() { p class="quiet" { "Reading the squad’s figures …" } } };
+    };
+    let (locale, width) = (&state.locale, (state.width - 32.0).clamp(260.0, 1100.0));
+    let words = study.group.words();
+    let view = FirstView { name: &a.name, group: &words, trace: html! {}, standings: &study.standings, references: &[] };
+    html! {
+        (group_form(state, study))
+        (first_view(&view, width, locale))
+        (argument::contrasts(&study.brief))
+        (argument::answer(&study.brief))
+        (argument::gates(&study.brief))
+        (block(state, id, a, study))
+        (changes(state, a, study, width))
+        (legs(state, study, width))
+        (hand_over(state, id))
+    }
+}
+
+fn group_form(state: &State, study: &Study) -> Markup {
+    let group = &study.group;
+    html! {
+        details class="no-print" id="group-choice" {
+            summary { "Compared with: " (group.words()) }
+            form class="row" data-do="group" data-id=(study.athlete) {
+                label { "Sex " select name="sex" {
+                    option value="" { "everybody" }
+                    option value="female" selected[group.sex == Some(Sex::Female)] { "women" }
+                    option value="male" selected[group.sex == Some(Sex::Male)] { "men" }
+                } }
+                label { "Sport " input name="sport" autocomplete="off" maxlength="80" value=[group.sport.as_deref()]; }
+                label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
+                label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
+                label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
+                button type="submit" { "Compare with these" }
+            }
+            p class="hint" { "Only the same test under the same protocol and method counts, one value an athlete, himself left out. Invented athletes stand among themselves." @if state.choice.group.is_none() { " Now: everybody tested in the twelve months before." } }
+        }
+    }
+}
+
+fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
+    let histories: Vec<History<'_>> =
+        study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
+    let view = ChangeView {
+        name: &a.name,
+        sorted: &study.sorted,
+        histories: &histories,
+        by_phase: None,
+        in_time: None,
+        days_wanted: study.days_wanted,
+    };
+    let chosen = |day: &crate::people::Date, side: bool| {
+        let change = study.sorted.targets.first().or(study.sorted.also_seen.first().map(|s| &s.change));
+        change.is_some_and(|c| if side { c.after.days.contains(day) } else { c.before.days.contains(day) })
+    };
+    html! {
+        (change_view(&view, width, &state.locale))
+        @if study.days.len() > 1 {
+            form class="row no-print" data-do="compare-days" data-id=(study.athlete) {
+                label { "Compare " select name="before" { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (day) } } } }
+                label { "with " select name="after" { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (day) } } } }
+                @for place in 0..2 {
+                    label { @if place == 0 { "judging " } @else { "and " } select name="target" {
+                        option value="" { "nothing" }
+                        @for (standing, _) in &study.standings {
+                            option value=(standing.figure) selected[study.sorted.targets.get(place).is_some_and(|t| t.figure == standing.figure)] { (figure_name(&standing.figure)) }
+                        }
+                    } }
+                }
+                button type="submit" { "Compare" }
+            }
+        }
+    }
+}
+
+fn legs(state: &State, study: &Study, width: f64) -> Markup {
+    let differences: Vec<_> = study
+        .sides
+        .iter()
+        .map(|(id, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: d.clone() }, *directions))
+        .collect();
+    let view = LegsView {
+        figure: "peak force in propulsion",
+        unit: ("N/kg".into(), 1.0),
+        legs: &study.legs,
+        differences: &differences,
+        kappa: None,
+    };
+    html! { @if !study.legs.is_empty() || !differences.is_empty() { (legs_view(&view, width, &state.locale)) } }
+}
+
+fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
+    let last = study.days.last().copied().unwrap_or(state.today);
+    let situation = situation(state, id, a, last);
+    html! {
+        @match &study.block {
+            Some((key, plan)) => {
+                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_deref(), &state.locale))
+                p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
+            }
+            None => section id="block" class="no-print" aria-labelledby="block-head" {
+                h2 id="block-head" { "Block" }
+                p class="actions" { button type="button" data-do="block-propose" data-id=(id) { "Propose a block from this answer" } }
+                form class="stack" data-do="block-plan" data-id=(id) {
+                    fieldset class="columns" {
+                        legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
+                        @for q in QUALITIES { label { input type="checkbox" name="aim" value=(word(q.id)); " " (q.name) } }
+                    }
+                    button type="submit" { "Make this block" }
+                }
+                p class="hint" { "Suggestions for a coach to judge, not a prescription. Rows that a gate closes stay closed until a named person allows them." }
+            }
+        }
+    }
+}
+
+fn word(id: crate::advice::qualities::QualityId) -> String {
+    serde_json::to_value(id).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+fn hand_over(state: &State, id: &str) -> Markup {
+    html! {
+        section id="hand-over" class="no-print" aria-labelledby="hand-over-head" {
+            h2 id="hand-over-head" { "Hand it over" }
+            p class="actions" {
+                a class="button" href={ "#coach-report/" (id) } data-do="go" data-id={ "coach-report/" (id) } { "Coach’s report" }
+                a class="button" href={ "#report/" (id) } data-do="go" data-id={ "report/" (id) } { "Athlete’s page" }
+                button type="button" data-do="report-file" data-id="coach" { "Coach’s report as a file" }
+                button type="button" data-do="report-file" data-id="athlete" { "Athlete’s page as a file" }
+            }
+            form class="stack" data-do="link" data-id=(id) {
+                fieldset {
+                    legend { "A link that holds the summary" }
+                    label { input type="checkbox" name="name" checked; " with the name" }
+                    label { input type="checkbox" name="injury_notes"; " with why gates are closed, and who opened them" }
+                    label { input type="checkbox" name="coach_words"; " with training history and notes" }
+                }
+                button type="submit" { "Make the link" }
+            }
+            @match &state.link {
+                Some(Ok(text)) => {
+                    p { label for="link-text" { "The link, " (text.len()) " letters" } }
+                    input id="link-text" class="wide" readonly value={ (state.base) "#" (text) };
+                    p class="trust doubtful" { "Whoever has this link has the data in it: nothing is uploaded, and nothing can be called back. Send it only to the one it is meant for." }
+                }
+                Some(Err(why)) => p class="trust doubtful" role="alert" { (why) },
+                None => {}
+            }
+        }
+    }
+}
+
+/// A report on the page, to look at and print.
+pub fn report(state: &State) -> Markup {
+    let reader = if matches!(state.screen, Screen::Report(_, true)) { Reader::Coach } else { Reader::Athlete };
+    let back = match &state.screen {
+        Screen::Report(id, _) => format!("athlete/{id}"),
+        _ => String::new(),
+    };
+    html! {
+        nav class="trials no-print" aria-label="Report" {
+            a href={ "#" (back) } data-do="go" data-id=(back) { "Back" }
+            button type="button" data-do="print" { "Print" }
+        }
+        @match plan::brief(state) {
+            Some(brief) => div class="report-page" { (body(brief, reader, &state.locale)) },
+            None => p class="quiet" { "Reading the squad’s figures …" },
+        }
+    }
+}
+
+/// A summary that came as a link, beside whatever is on this device and apart from it.
+pub fn shared(state: &State) -> Markup {
+    html! {
+        @match &state.shared {
+            Some(Ok(brief)) => {
+                p class="trust doubtful" { "This came as a link. It is shown only, and nothing of it is saved here; your own recordings are as they were. Keep the link to see it again." }
+                h1 { @if brief.name.is_empty() { "An athlete" } @else { (brief.name) } }
+                p class="about" { (argument::days(brief)) }
+                (argument::screen(brief, &state.locale, (state.width - 32.0).clamp(260.0, 1100.0)))
+                @if let Some(plan) = &brief.plan { (super::block::sheet(plan, &state.locale)) (super::block::cautions()) }
+            }
+            Some(Err(why)) => { h1 { "A link" } p class="trust doubtful" role="alert" { (why) } }
+            None => { h1 { "A link" } p { "The summary is no longer here. Open the link again." } }
+        }
+        p { a href="#" data-do="home" { "To your own recordings" } }
+    }
+}
+
+/// The report as a file: name and text.
+pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
+    let brief: &Brief = plan::brief(state)?;
+    let (reader, word) = if coach { (Reader::Coach, "coach") } else { (Reader::Athlete, "athlete") };
+    let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
+    let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
+    let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
+    Some((format!("{stem}-{word}.html"), file(brief, reader, Paper::A4, &state.locale)))
+}
