@@ -4,6 +4,7 @@ mod reading {
     pub mod books;
     pub mod clocks;
     pub mod corpus;
+    pub mod fuzz;
     pub mod hostile;
     pub mod layouts;
     pub mod mutations;

@@ -1,10 +1,11 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
 use super::clean::{rate_notices, total};
+use super::parallel::in_order;
 use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
 use crate::movement::{bouts, survey};
-use crate::recording::{Notice, ReadError, ReadOptions, Reader, Recording};
+use crate::recording::{Notice, ReadError, Reader, Recording};
 use sha2::{Digest, Sha256};
 
 /// One file's answer with the window of each trial, in the same order, for drawing and saving.
@@ -35,7 +36,7 @@ pub struct Stream {
 impl Stream {
     /// A stream for one file.
     pub fn new(name: &str, options: &Options) -> Self {
-        let read = ReadOptions { rate_hz: options.rate_hz, columns: options.columns.clone(), ..ReadOptions::default() };
+        let read = options.reading();
         Self { name: name.into(), options: options.clone(), hash: Sha256::new(), reader: Reader::new(&read), error: None }
     }
     /// Takes the next bytes.
@@ -50,12 +51,22 @@ impl Stream {
         let sha256 = self.hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
         let read = match self.error {
             Some(error) => Err(error),
-            None => self.reader.finish(),
+            None => self.reader.finish_all(),
         };
         let empty = FileAnswer { file: self.name, sha256, error: None, recording: None, left_out: Vec::new(), trials: Vec::new() };
         match read {
             Err(error) => Analysis { answer: FileAnswer { error: Some(error), ..empty }, windows: Vec::new() },
-            Ok(recording) => analyze_recording(empty, &recording, &self.options),
+            Ok(recordings) => {
+                // A file may hold several recordings one behind another; each is read for itself.
+                let mut parts = recordings.iter().map(|recording| analyze_recording(empty.clone(), recording, &self.options));
+                let mut all = parts.next().unwrap_or(Analysis { answer: empty.clone(), windows: Vec::new() });
+                for part in parts {
+                    all.answer.left_out.extend(part.answer.left_out);
+                    all.answer.trials.extend(part.answer.trials);
+                    all.windows.extend(part.windows);
+                }
+                all
+            }
         }
     }
 }
@@ -73,15 +84,19 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
     left_out.extend(left.into_iter().map(|(r, why)| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why }));
     let (mut trials, mut windows) = (Vec::new(), Vec::new());
     let mut zeros: Vec<Vec<Zero>> = Vec::new();
-    for bout in &bouts {
+    let read = in_order(&bouts, |bout| {
         let window = recording.window(bout.window.start, bout.window.end);
-        match read_trial(&window, options) {
-            Ok(reading) => {
+        let reading = read_trial(&window, options).map(|reading| (reading.trial, reading.clean.zeros));
+        (window, reading)
+    });
+    for (bout, (window, reading)) in bouts.iter().zip(read) {
+        match reading {
+            Ok((trial, zeros_n)) => {
                 // Where nobody left the plates their level is not read but assumed.
                 if !bout.flights.is_empty() {
-                    zeros.push(reading.clean.zeros);
+                    zeros.push(zeros_n);
                 }
-                trials.push(reading.trial);
+                trials.push(trial);
                 windows.push(window);
             }
             Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),
@@ -179,4 +194,4 @@ pub fn document(options: &Options, files: Vec<FileAnswer>) -> Document {
 }
 
 /// Version of the methods; changes whenever a figure could.
-pub const METHOD_VERSION: &str = "1.0";
+pub const METHOD_VERSION: &str = "1.1";

@@ -39,6 +39,12 @@ pub struct Options {
     /// each optionally followed by `:unit` (s, ms, N, kN, …).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub columns: Option<String>,
+    /// The decimal mark, `.` or `,`, for files whose numbers read two ways.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub decimal: Option<char>,
+    /// Layouts that were confirmed before; the one with the file's fingerprint is used where `columns` states nothing.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub known: Vec<crate::recording::KnownLayout>,
     /// Events moved by hand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub edits: Vec<EventEdit>,
@@ -78,6 +84,18 @@ pub struct EventEdit {
     pub time_s: f64,
 }
 
+impl Options {
+    /// What of it the reader of files needs.
+    pub fn reading(&self) -> crate::recording::ReadOptions {
+        crate::recording::ReadOptions {
+            rate_hz: self.rate_hz,
+            columns: self.columns.clone(),
+            decimal: self.decimal,
+            known: self.known.clone(),
+        }
+    }
+}
+
 impl Default for Options {
     fn default() -> Self {
         Self {
@@ -93,6 +111,8 @@ impl Default for Options {
             side: None,
             rate_hz: None,
             columns: None,
+            decimal: None,
+            known: Vec::new(),
             edits: Vec::new(),
         }
     }

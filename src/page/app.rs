@@ -261,6 +261,10 @@ fn run(effect: Effect) {
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }
+        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
+            Some(file) => worker::look(key, &file, &options),
+            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
+        },
         Effect::Demo(key) => worker::read_demo(key),
         Effect::StopWork => worker::stop(),
         Effect::Release(key) => {

@@ -3,6 +3,7 @@
 use super::words;
 use crate::answer::{Analysis, Options, Stream, analyze};
 use crate::invented::demo_files;
+use crate::recording::{ReadError, explain, needs_all};
 use crate::records::{WindowHead, trial_id};
 use js_sys::{Array, Uint8Array};
 use std::cell::RefCell;
@@ -53,13 +54,41 @@ async fn take(message: Array) {
                 Err(error) => post(&Array::of3(&"unreadable".into(), &key, &words(&error).into())),
             }
         }
+        Some("look") => {
+            let Ok(file) = message.get(2).dyn_into::<File>() else { return };
+            let options: Options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
+            let looked = match head(&file).await {
+                Ok((bytes, whole)) => explain(&bytes, whole, &options.reading()),
+                Err(error) => Err(ReadError::new("not_given", words(&error), "Drop the file again.")),
+            };
+            let text = serde_json::to_string(&looked).unwrap_or_default();
+            post(&Array::of3(&"looked".into(), &key, &text.into()));
+        }
         Some("demo") => {
             for demo in demo_files() {
-                give(&key, analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
+                give(&key, analyze(&demo.name, demo.text.as_bytes(), &demo.options), Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));
         }
         _ => {}
+    }
+}
+
+/// A file's first megabyte, or all of one that must be seen whole; and whether that is all there is.
+async fn head(file: &File) -> Result<(Vec<u8>, bool), JsValue> {
+    const FIRST: usize = 1 << 20;
+    let reader: ReadableStreamDefaultReader = file.stream().get_reader().unchecked_into();
+    let mut bytes = Vec::new();
+    loop {
+        let piece = wasm_bindgen_futures::JsFuture::from(reader.read()).await?;
+        if js_sys::Reflect::get(&piece, &"done".into())?.is_truthy() {
+            return Ok((bytes, true));
+        }
+        bytes.extend(js_sys::Reflect::get(&piece, &"value".into())?.dyn_into::<Uint8Array>()?.to_vec());
+        if bytes.len() >= FIRST && !needs_all(&bytes) {
+            bytes.truncate(FIRST);
+            return Ok((bytes, false));
+        }
     }
 }
 

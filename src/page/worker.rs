@@ -34,6 +34,12 @@ pub fn read_file(key: u32, file: &File, options: &Options) {
     send(key, Array::of4(&"file".into(), &key.into(), file, &options.into()));
 }
 
+/// Has the worker look at a file's columns.
+pub fn look(key: u32, file: &File, options: &Options) {
+    let options = serde_json::to_string(options).unwrap_or_default();
+    send(key, Array::of4(&"look".into(), &key.into(), file, &options.into()));
+}
+
 /// Has the worker invent and analyse the demo squad.
 pub fn read_demo(key: u32) {
     send(key, Array::of2(&"demo".into(), &key.into()));
@@ -133,6 +139,13 @@ fn hear(message: &Array) {
             }
             None => died("its answer did not arrive whole"),
         },
+        Some("looked") => {
+            let looked = message.get(2).as_string().and_then(|text| serde_json::from_str(&text).ok());
+            match looked {
+                Some(looked) => dispatch(Event::Looked(key, Box::new(looked))),
+                None => died("what it saw did not arrive whole"),
+            }
+        }
         Some("demo-done") => dispatch(Event::DemoDone),
         Some("unreadable") => dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default())))),
         Some("died") => died(&message.get(1).as_string().unwrap_or_default()),

@@ -165,10 +165,22 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
         }
     });
     let channels: Vec<Channel> = out.collect();
-    if peak < 100.0 && columns.sinks.iter().any(|s| !s.unit_stated) {
+    let stated = columns.sinks.iter().all(|s| s.unit_stated);
+    if peak < 100.0 && !stated {
         notices.push(
-            Notice::new("unit_unclear", format!("The largest force is {peak:.1} and no unit is stated: newtons were assumed."))
-                .next_time("Export with the unit in the header, or state it with the columns."),
+            Notice::new(
+                "unit_unclear",
+                format!("Which unit is this? The largest force is {peak:.1} and no unit is stated: newtons were assumed."),
+            )
+            .next_time("Export with the unit in the header, or confirm the columns once."),
+        );
+    } else if stated && (0.3..15.0).contains(&peak) {
+        notices.push(
+            Notice::new(
+                "unit_unclear",
+                format!("Are these kilonewtons? By the stated unit the largest force is {peak:.1} N: nobody weighs so little."),
+            )
+            .next_time("Confirm the columns once with the right unit."),
         );
     }
     let shown = |b: u8| match b {

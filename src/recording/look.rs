@@ -26,6 +26,8 @@ pub(super) struct Look {
     pub sample: Vec<Vec<f64>>,
     /// Most decimals printed, by column.
     pub decimals: Vec<u32>,
+    /// Whether the first row has quotes.
+    pub quoted: bool,
     /// Columns that hold times of day.
     pub clock: Vec<bool>,
 }
@@ -205,6 +207,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
         stated_unit: None,
         sample: vec![Vec::with_capacity(rows.len()); table.columns],
         decimals: vec![0; table.columns],
+        quoted: lines.get(table.first).is_some_and(|l| l.contains('"')),
         clock: vec![false; table.columns],
     };
     let used = header::header(&lines, table.first, table.columns, &mut look);

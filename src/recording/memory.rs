@@ -34,6 +34,16 @@ pub(super) fn fingerprint(look: &Look) -> String {
     format!("{hash:016x}")
 }
 
+/// What a person would call this layout.
+pub(super) fn name(look: &Look) -> String {
+    let words: Vec<&str> = look.header.iter().map(String::as_str).filter(|h| !h.is_empty()).collect();
+    if words.is_empty() {
+        return format!("{} columns without a header", look.units.len());
+    }
+    let all = words.join(", ");
+    if all.chars().count() > 90 { format!("{}…", all.chars().take(90).collect::<String>()) } else { all }
+}
+
 /// The confirmed layout of files like this one.
 pub(super) fn find<'a>(look: &Look, known: &'a [KnownLayout]) -> Option<&'a KnownLayout> {
     if known.is_empty() {

@@ -14,6 +14,7 @@ mod columns;
 mod digits;
 mod encoding;
 mod evidence;
+mod explain;
 mod finish;
 mod guess;
 mod header;
@@ -29,6 +30,8 @@ pub mod twin;
 mod types;
 mod words;
 
+pub use books::needs_all;
+pub use explain::{ColumnGuess, Explained, RoleScore, explain};
 pub use memory::KnownLayout;
 pub use notice::{Notice, QUESTIONS, ReadError};
 pub use reader::{ReadOptions, Reader};

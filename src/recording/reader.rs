@@ -170,15 +170,7 @@ pub(super) fn look_at(bytes: &[u8], whole: bool, options: &ReadOptions) -> Resul
     if !whole && line_ends(bytes) < LINES {
         return if bytes.len() >= LONGEST_LINE { Err(too_long(1)) } else { Ok(None) };
     }
-    let encoding = Encoding::of(bytes, whole);
-    let mut once = Transcoder::new(encoding, bytes);
-    let plain = once.push(bytes, false)?.to_vec();
-    let join = encoding::breaks_within_quotes(&plain, whole);
-    let mut once = Transcoder::new(encoding, bytes).joining(join);
-    let plain = once.push(bytes, false)?;
-    // Whole lines only: the last one may be cut.
-    let end = if whole { plain.len() } else { memchr::memrchr(b'\n', plain).map_or(plain.len(), |k| k + 1) };
-    let text = encoding.text(plain.get(..end).unwrap_or(plain));
+    let (text, encoding, join) = decoded(bytes, whole)?;
     let look = match look::look(&text, enough, options) {
         Ok(look) => look,
         // The table may begin further down.
@@ -209,6 +201,25 @@ pub(super) fn look_at(bytes: &[u8], whole: bool, options: &ReadOptions) -> Resul
     rows.undecided = !look.marked && options.decimal.is_none();
     let transcoder = Transcoder::new(encoding, bytes).joining(join);
     Ok(Some(Understood { head: Head { encoding, format: None, look, columns }, rows, transcoder }))
+}
+
+/// The whole lines of a head as text, its encoding, and whether lines are broken within quotes.
+fn decoded(bytes: &[u8], whole: bool) -> Result<(String, Encoding, bool), ReadError> {
+    let encoding = Encoding::of(bytes, whole);
+    let mut once = Transcoder::new(encoding, bytes);
+    let plain = once.push(bytes, false)?;
+    let join = encoding::breaks_within_quotes(plain, whole);
+    let mut again = Transcoder::new(encoding, bytes).joining(join);
+    let plain = if join { again.push(bytes, false)? } else { plain };
+    // Whole lines only: the last one may be cut.
+    let end = if whole { plain.len() } else { memchr::memrchr(b'\n', plain).map_or(plain.len(), |k| k + 1) };
+    Ok((encoding.text(plain.get(..end).unwrap_or(plain)), encoding, join))
+}
+
+/// The text of a file's first bytes.
+pub(super) fn plain_text(bytes: &[u8], whole: bool) -> Result<String, ReadError> {
+    encoding::refuse_other_kinds(bytes)?;
+    decoded(bytes, whole).map(|(text, _, _)| text)
 }
 
 fn too_large() -> ReadError {
@@ -245,7 +256,7 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     let clock = time.is_some_and(|(k, _)| look.clock.get(k) == Some(&true));
     let numbers = |c: &Vec<f64>| c.iter().filter(|x| !x.is_nan()).count() * 2 > c.len();
     let lead = !used.contains(&0) && look.sample.first().is_some_and(numbers);
-    Plan { dialect: look.dialect, wanted, time, clock, lead, sinks }
+    Plan { dialect: look.dialect, wanted, time, clock, lead, quoted: look.quoted, sinks }
 }
 
 fn too_long(row: u64) -> ReadError {

@@ -19,6 +19,8 @@ pub(super) struct Plan {
     pub clock: bool,
     /// The first column is not read, but holds numbers.
     pub lead: bool,
+    /// The first row has quotes.
+    pub quoted: bool,
     /// Per channel: the columns summed and newtons per unit.
     pub sinks: Vec<Vec<(usize, f64)>>,
 }
@@ -81,6 +83,11 @@ const NO_MARK: u8 = 2;
 
 /// Rows read before they go into the columns together: few enough to stay in the nearest cache.
 const BATCH: usize = 64;
+
+/// Kinds of rows: a character between cells, runs of blanks, cells in quotes.
+const PLAIN: u8 = 0;
+const BLANKS: u8 = 1;
+const QUOTED: u8 = 2;
 
 /// Most bytes worked through between two looks at the columns' capacity.
 const PIECE: usize = 256 * 1024;
@@ -175,40 +182,61 @@ impl Rows {
     fn fast(&mut self, b: &[u8], i: usize) -> usize {
         macro_rules! by_cells {
             ($($n:literal)*) => {
-                match self.skips.len() { 0 => i, $($n => self.known::<$n>(b, i),)* _ => self.many::<false>(b, i) }
+                match self.skips.len() { 0 => i, $($n => self.known::<$n>(b, i),)* _ => self.many::<PLAIN>(b, i) }
             };
         }
-        // Runs of blanks are rare: one version reads them all, and the program stays small.
-        if self.plan.dialect.delimiter == b' ' { self.many::<true>(b, i) } else { by_cells!(1 2 3 4 5 6 7 8 9) }
+        // Runs of blanks and quotes are rare: one version each reads them all, and the program stays small.
+        if self.plan.dialect.delimiter == b' ' {
+            self.many::<BLANKS>(b, i)
+        } else if self.plan.quoted {
+            self.many::<QUOTED>(b, i)
+        } else {
+            by_cells!(1 2 3 4 5 6 7 8 9)
+        }
     }
 
     /// [`Self::fast`] for `N` wanted cells a row.
     fn known<const N: usize>(&mut self, b: &[u8], i: usize) -> usize {
         let Ok(skips) = <[usize; N]>::try_from(self.skips.as_slice()) else { return i };
-        self.batches::<false>(b, i, &skips, &mut [[0.0; BATCH]; N])
+        self.batches::<PLAIN>(b, i, &skips, &mut [[0.0; BATCH]; N])
     }
 
     /// The same for more cells than there are versions of [`Self::known`].
-    fn many<const BLANKS: bool>(&mut self, b: &[u8], i: usize) -> usize {
+    fn many<const KIND: u8>(&mut self, b: &[u8], i: usize) -> usize {
         let skips = self.skips.clone();
-        self.batches::<BLANKS>(b, i, &skips, &mut vec![[0.0; BATCH]; skips.len()])
+        self.batches::<KIND>(b, i, &skips, &mut vec![[0.0; BATCH]; skips.len()])
     }
 
     #[inline(always)]
-    fn batches<const BLANKS: bool>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
+    fn batches<const KIND: u8>(&mut self, b: &[u8], mut i: usize, skips: &[usize], cells: &mut [[f64; BATCH]]) -> usize {
         let mut dialect = self.plan.dialect;
         let lead = self.plan.lead;
+        let mut length = 0;
         if self.undecided {
             dialect.mark = NO_MARK;
         }
         loop {
             let mut rows = 0;
             while rows < BATCH {
-                if lead && b.get(i).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
+                if lead && b.get(i + usize::from(KIND == QUOTED)).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
                     break;
                 }
-                let Some(next) = row::<BLANKS>(b, i, dialect, skips, cells, rows) else { break };
-                i = next;
+                let next = match KIND {
+                    QUOTED => quoted_row(b, i, dialect, skips, cells, rows),
+                    BLANKS => row::<true>(b, i, dialect, skips, cells, rows),
+                    _ => row::<false>(b, i, dialect, skips, cells, rows),
+                };
+                let Some(next) = next else { break };
+                // Where a row begins hangs on all cells of the row before, and a processor that waits for each does little else.
+                // Rows are mostly of one length: with the next beginning guessed, and held against the true one by a branch,
+                // it reads on from the guess meanwhile. The box hides from the compiler that both are the same number.
+                let guess = std::hint::black_box(i + length);
+                if next == i + length {
+                    i = guess;
+                } else {
+                    length = other_length(i, next);
+                    i = next;
+                }
                 rows += 1;
             }
             self.store_batch(cells, rows);
@@ -284,6 +312,13 @@ pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
     }
 }
 
+/// The length of a row unlike the one before; a call, so that it stays a branch.
+#[cold]
+#[inline(never)]
+fn other_length(begin: usize, end: usize) -> usize {
+    end - begin
+}
+
 /// Reads the wanted cells of the line at `i` into row `to` of the batch; returns where the next line begins, or `None`
 /// for a line it does not know.
 #[inline(always)]
@@ -319,5 +354,52 @@ fn row<const BLANKS: bool>(
             memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1)
         }
         _ => None,
+    }
+}
+
+/// The same for a line whose cells may stand in quotes.
+#[inline(always)]
+fn quoted_row(b: &[u8], mut i: usize, dialect: Dialect, skips: &[usize], cells: &mut [[f64; BATCH]], to: usize) -> Option<usize> {
+    let Dialect { delimiter, mark, .. } = dialect;
+    for (k, (skip, column)) in skips.iter().zip(cells).enumerate() {
+        if k > 0 {
+            if *b.get(i)? != delimiter {
+                return None;
+            }
+            i += 1;
+        }
+        for _ in 0..*skip {
+            i = if *b.get(i)? == b'"' { behind_quotes(b, i)? } else { digits::skip::<false>(b, i, 1, dialect)?.checked_sub(1)? };
+            if *b.get(i)? != delimiter {
+                return None;
+            }
+            i += 1;
+        }
+        let quoted = *b.get(i)? == b'"';
+        let (x, next) = digits::number::<false>(b, i + usize::from(quoted), mark)?;
+        if quoted && *b.get(next)? != b'"' {
+            return None;
+        }
+        *column.get_mut(to)? = x;
+        i = next + usize::from(quoted);
+    }
+    match *b.get(i)? {
+        b'\n' => Some(i + 1),
+        b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
+        c if c == delimiter => memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1),
+        _ => None,
+    }
+}
+
+/// Behind the quoted cell that begins at `i`; `None` where the line ends in it or it holds quotes of its own.
+#[inline(always)]
+fn behind_quotes(b: &[u8], i: usize) -> Option<usize> {
+    let mut end = i + 1;
+    loop {
+        match *b.get(end)? {
+            b'"' => return if b.get(end + 1) == Some(&b'"') { None } else { Some(end + 1) },
+            b'\n' => return None,
+            _ => end += 1,
+        }
     }
 }

@@ -49,6 +49,8 @@ pub enum Event {
     Progress(u32, f64),
     /// A file was analysed.
     Analysed(u32, Box<Arrived>),
+    /// The worker looked at a file's columns.
+    Looked(u32, Box<Result<crate::recording::Explained, crate::recording::ReadError>>),
     /// The demo squad is complete.
     DemoDone,
     /// The worker died over a file.
@@ -134,6 +136,8 @@ pub enum Event {
 pub enum Effect {
     /// Analyse a file with these choices.
     Analyse(u32, Box<Options>),
+    /// Look at a file's columns.
+    Look(u32, Box<Options>),
     /// Analyse the demo squad, under this key.
     Demo(u32),
     /// Stop whatever the worker does.

@@ -2,6 +2,7 @@
 //! Everything that touches the browser is asked for as an [`Effect`] and carried out by `page`.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+pub mod columns;
 mod event;
 mod fields;
 mod filing;

@@ -63,6 +63,8 @@ pub struct State {
     pub open: Option<Open>,
     /// Whether only what is seen first is drawn yet.
     pub partial: bool,
+    /// The column panel, where one is open.
+    pub columns: Option<super::columns::Panel>,
     /// Which trials the list shows, and in which order.
     pub list: List,
     /// Earlier versions of records, latest last, each with what was done to them.
@@ -116,6 +118,7 @@ impl Default for State {
             screen: Screen::Start,
             open: None,
             partial: false,
+            columns: None,
             list: List::default(),
             undo: Vec::new(),
             message: None,

@@ -41,7 +41,19 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         ids.push(id.clone());
         // A file dropped again keeps what was done to its trials: filing, events moved by hand, and its figures.
         if state.heads.get(id.as_str()).is_some_and(|h| !h.removed) {
-            here += 1;
+            match state
+                .saved
+                .get(&id)
+                .filter(|s| options.columns.is_some() && (&s.options.columns, s.options.rate_hz) != (&options.columns, options.rate_hz))
+            {
+                // Read once more by other columns: new figures, filed as before.
+                Some(before) => {
+                    let read =
+                        SavedTrial { options: options.clone(), recording: answer.recording.clone(), trial, window, ..before.clone() };
+                    batch.put(Record::Trial(Box::new(read)));
+                }
+                None => here += 1,
+            }
             continue;
         }
         let mut saved = SavedTrial {
@@ -68,6 +80,14 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
             None => batch.put(Record::Trial(Box::new(saved))),
         }
     }
+    if options.columns.is_some() {
+        // What other columns made of the same file is no trial any more.
+        let gone = state.saved.values().filter(|s| s.sha256 == answer.sha256 && !s.removed && !ids.contains(&s.envelope.id));
+        for before in gone.cloned().collect::<Vec<_>>() {
+            batch.put(Record::Trial(Box::new(SavedTrial { removed: true, ..before })));
+        }
+    }
+    let asks = answer.recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
     let mut effects = keep(state, None, batch.done());
     if athlete.is_none() {
         let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
@@ -75,7 +95,7 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         let first = ids.first().cloned();
         with_job(state, key, |job| job.state = JobState::Done(ids, left_out, here));
         // One file alone goes straight to its trial: the coach is waiting for it.
-        if let (1, Some(id), Screen::Start) = (state.jobs.len(), first, &state.screen) {
+        if let (1, Some(id), Screen::Start, false) = (state.jobs.len(), first, &state.screen, asks) {
             state.jobs.clear();
             effects.push(Effect::Release(key));
             effects.extend(open(state, &id));

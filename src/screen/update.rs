@@ -38,6 +38,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::Analysed(key, arrived) => analysed(state, key, *arrived),
+        Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
         Event::DemoDone => {
             state.jobs.retain(|j| j.key != DEMO_KEY);
             let mut effects = vec![Effect::LetGo];
@@ -262,7 +263,8 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     }
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
-    vec![if job.key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(job.key, Box::new(job.options.clone())) }]
+    let (key, options) = (job.key, job.options.clone());
+    vec![if key == DEMO_KEY { Effect::Demo(DEMO_KEY) } else { Effect::Analyse(key, Box::new(super::columns::with_known(state, options))) }]
 }
 
 /// Reads a file that failed once more, with what a person states about it.
@@ -444,7 +446,9 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
             state.storage.busy = Some("Writing the table …".into());
             vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
         }
-        other => plan::sent(state, other, &id, &fields).unwrap_or_else(|| forms::sent(state, other, id, &fields)),
+        other => super::columns::sent(state, other, &id, &fields)
+            .or_else(|| plan::sent(state, other, &id, &fields))
+            .unwrap_or_else(|| forms::sent(state, other, id, &fields)),
     }
 }
 
@@ -480,6 +484,8 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
             state.storage.passphrase.clear();
             vec![]
         }
-        other => plan::pressed(state, other, &id).unwrap_or_else(|| forms::pressed(state, other, id)),
+        other => super::columns::pressed(state, other, &id)
+            .or_else(|| plan::pressed(state, other, &id))
+            .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

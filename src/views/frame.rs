@@ -15,7 +15,7 @@ pub fn page(state: &State) -> Markup {
             }
             label class="button quiet" for="file-input" { "Choose files" }
             input id="folder-input" class="sr-file" type="file" multiple webkitdirectory data-do="files" aria-label="Choose a folder" tabindex="-1";
-            input id="file-input" class="sr-file" type="file" multiple accept=".csv,.txt,.tsv,.dat,.asc,text/*" data-do="files" aria-label="Choose files";
+            input id="file-input" class="sr-file" type="file" multiple accept=".csv,.txt,.tsv,.dat,.asc,.xlsx,.ods,.c3d,text/*" data-do="files" aria-label="Choose files";
         }
         div id="messages" role="status" aria-live="polite" { (messages(state)) }
         main id="main" tabindex="-1" {

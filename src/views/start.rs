@@ -93,9 +93,13 @@ fn file(state: &State, job: &Job) -> Markup {
                 JobState::Done(ids, left_out, here) => {
                     @if ids.is_empty() {
                         p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
+                        p { (super::columns::button(job, "Look at the columns")) }
                     } @else {
                         ul class="trial-links" {
                             @for head in ids.iter().filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
+                        }
+                        @if let Some(question) = question(state, ids) {
+                            p class="trust doubtful" data-asks="" { (question) } p { (super::columns::button(job, "Look at the columns")) }
                         }
                         @if *here > 0 { p class="quiet" { @if *here == ids.len() { "Already on this device; nothing was saved twice." } @else { (here) " of them were on this device already." } } }
                         @if !left_out.is_empty() {
@@ -107,8 +111,16 @@ fn file(state: &State, job: &Job) -> Markup {
                     }
                 },
             }
+            (super::columns::panel(state, job))
         }
     }
+}
+
+/// What a person would have had to ask about a file that was read.
+fn question(state: &State, ids: &[String]) -> Option<String> {
+    let saved = ids.iter().find_map(|id| state.saved.get(id))?;
+    let notices = saved.recording.iter().flat_map(|r| &r.notices);
+    notices.into_iter().find(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())).map(|n| n.message.clone())
 }
 
 fn forget(job: &Job) -> Markup {
@@ -125,7 +137,13 @@ fn error_text(error: &ReadError, job: &Job) -> Markup {
                 @if let Some(expected) = &error.expected { dt { "Expected" } dd { (expected) } }
                 dt { "Try" } dd { (error.try_next) }
             }
-            @if CAN_BE_STATED.contains(&error.code.as_str()) { (state_it(job)) }
+            @if error.code == "number_two_ways" {
+                p class="actions" {
+                    button type="button" data-do="decimal-point" data-id=(job.key) { "The point is the decimal mark" }
+                    button type="button" data-do="decimal-comma" data-id=(job.key) { "The comma is the decimal mark" }
+                }
+            }
+            @if CAN_BE_STATED.contains(&error.code.as_str()) { p { (super::columns::button(job, "Look at the columns")) } (state_it(job)) }
             p { (forget(job)) }
         }
     }

@@ -20,6 +20,7 @@ pub fn screen(state: &State) -> Markup {
             Some(Err(words)) => p id="store-outcome" class="error" role="alert" { (words) },
             None => {}
         }
+        (super::columns::remembered_list(state))
         section id="backup" aria-labelledby="backup-head" {
             h2 id="backup-head" { "Back up" }
             p { "One file with everything: athletes, sessions, trials and their force. Its form is open and described in the source." }

@@ -1,7 +1,7 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
 use super::opening::{head, headline};
-use super::{figures, kinds, loops, sides};
+use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
@@ -27,9 +27,10 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             }
             (doubts::section(&doubts, &state.locale))
             @if !state.partial {
-                (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
-                (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
-                (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
+            (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
+            (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
             }
         }
@@ -169,7 +170,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
-            (loops::section(&saved.trial, &open.curves, width, &state.locale))
+            @if !state.partial { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
         }
     }
 }

@@ -2,11 +2,13 @@
 //!
 //! Where Chromium is missing the tests are ignored, and say why; under `CI` they fail instead.
 
+mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
 mod journeys;
 mod look;
+mod marks;
 mod means;
 mod offline;
 mod same_bytes;
@@ -29,8 +31,10 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(marks::tests());
     tests.extend(means::tests());
     tests.extend(journeys::tests());
+    tests.extend(columns::tests());
     tests.extend(look::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());

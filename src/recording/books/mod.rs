@@ -19,6 +19,11 @@ pub(super) fn is_book(head: &[u8]) -> bool {
     head.starts_with(b"PK\x03\x04") || c3d::is_c3d(head)
 }
 
+/// Whether a file that begins so must be seen whole before anything can be said about it.
+pub fn needs_all(head: &[u8]) -> bool {
+    is_book(head)
+}
+
 /// The table of such a file.
 ///
 /// # Errors

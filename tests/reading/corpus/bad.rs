@@ -1,6 +1,6 @@
 //! Bad files: each is refused in words that help, or gives a recording without an invented jump.
 use super::super::truth::{Code, PLAIN, Print, Random, check_same_by_any_way, truth};
-use tarsal::answer::{Options, Verdict, analyze};
+use tarsal::answer::{Options, TestKind, Verdict, analyze};
 use tarsal::invented::Jump;
 use tarsal::recording::ReadOptions;
 
@@ -396,7 +396,11 @@ fn bad_files_are_refused_in_words_or_hold_no_invented_jump() {
             (Some(e), Refuse(codes)) if !codes.contains(&e.code.as_str()) => Some(format!("refused as {}: {e}", e.code)),
             (Some(_), _) => None,
             (None, Refuse(codes)) => Some(format!("read; expected {codes:?}; {:?}", answer.recording)),
-            (None, NoJump) => (!answer.trials.is_empty()).then(|| format!("{} trials", answer.trials.len())),
+            (None, NoJump) => {
+                // Standing is a test of its own, and no jump.
+                let jump = answer.trials.iter().find(|t| !matches!(t.test, TestKind::QuietStanding | TestKind::Unrecognised));
+                jump.map(|t| format!("a trial: {:?}", t.test))
+            }
             (None, NotSound) => answer.trials.iter().any(|t| t.verdict == Verdict::Sound).then(|| "a sound trial".to_string()),
         };
         let what = answer.error.as_ref().map_or_else(|| format!("read, {} trials", answer.trials.len()), |e| e.code.clone());
