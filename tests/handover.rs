@@ -1,5 +1,5 @@
 //! What is handed over: links that hold everything and nothing private, hostile links, reports as files of their own, and
-//! closed rows on every sheet. `TARSAL_FUZZ_SECONDS=600 cargo test --test handover -- fuzz --nocapture` runs the long fuzz.
+//! closed rows on every sheet. `TARSAL_FUZZ_S=600 cargo test --test handover -- fuzz --nocapture` runs the long fuzz.
 #[path = "advice/cases.rs"]
 #[allow(dead_code, reason = "the example uses the rest")]
 mod cases;
@@ -115,7 +115,7 @@ fn peak_kb() -> u64 {
 
 #[test]
 fn fuzz_the_link_decoder() {
-    let seconds = std::env::var("TARSAL_FUZZ_SECONDS").ok().and_then(|s| s.parse().ok()).unwrap_or(2);
+    let seconds = std::env::var("TARSAL_FUZZ_S").ok().and_then(|s| s.parse().ok()).unwrap_or(2);
     let goods: Vec<Vec<u8>> = cases::all()
         .iter()
         .map(|c| {
@@ -301,4 +301,33 @@ fn a_field_and_what_is_typed_make_an_edit() {
         let typed = if name == "day" { "2026-12-01" } else { "3" };
         assert!(edit(template, name, typed).is_some(), "{template} {name}");
     }
+}
+
+#[test]
+fn what_is_handed_over_says_its_size_and_its_reach() {
+    use tarsal::views::handover::{offer, received, toggled, unreadable, wanted};
+    let case = cases::all().into_iter().find(|c| c.id == "closed").unwrap();
+    let include = Include::default();
+    let link = format!("https://example.invalid/#{}", encode(&case.brief, include).unwrap());
+    let html = offer(include, Ok(&link), true, &Locale { decimal: ',' }).into_string();
+    assert!(
+        html.contains("whoever has it can read it")
+            && html.contains(" kB of at most 8 kB")
+            && html.contains("consent")
+            && html.contains("2,0 kB")
+    );
+    for id in html.split("data-do=\"report-").skip(1).filter_map(|rest| rest.split_once("data-id=\"")?.1.split_once('"').map(|v| v.0)) {
+        assert!(wanted(id).is_some(), "{id}");
+    }
+    assert!(wanted("coach-a5").is_none() && wanted("").is_none());
+    assert!(toggled(include, "injury_notes").injury_notes && !toggled(include, "name").name && toggled(include, "x") == include);
+    let seen = decode(link.split_once('#').unwrap().1).unwrap();
+    let page = received(&seen, &Locale::default(), 800.0).into_string();
+    assert!(
+        page.contains("read only")
+            && page.contains("Closed for now; ask the coach.")
+            && !page.contains("surgery")
+            && !page.contains("block-edit")
+    );
+    assert!(unreadable(LinkError::Newer).into_string().contains("Reload the page"));
 }
