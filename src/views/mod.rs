@@ -12,7 +12,6 @@ mod columns;
 mod doubts;
 mod figures;
 mod frame;
-pub mod handover;
 pub mod gather;
 mod kinds;
 pub mod legs;
