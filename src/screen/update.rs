@@ -377,8 +377,14 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         state.troubles.clear();
         state.list.words.clear();
         state.storage.compared = None;
+        state.pool = None;
+        state.study = None;
     }
-    if shown { go(state, Screen::Start) } else { vec![] }
+    if shown {
+        return go(state, Screen::Start);
+    }
+    let studied = !erased.is_empty() && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..));
+    if studied { vec![plan::pool()] } else { vec![] }
 }
 
 fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {
