@@ -302,32 +302,3 @@ fn a_field_and_what_is_typed_make_an_edit() {
         assert!(edit(template, name, typed).is_some(), "{template} {name}");
     }
 }
-
-#[test]
-fn what_is_handed_over_says_its_size_and_its_reach() {
-    use tarsal::views::handover::{offer, received, toggled, unreadable, wanted};
-    let case = cases::all().into_iter().find(|c| c.id == "closed").unwrap();
-    let include = Include::default();
-    let link = format!("https://example.invalid/#{}", encode(&case.brief, include).unwrap());
-    let html = offer(include, Ok(&link), true, &Locale { decimal: ',' }).into_string();
-    assert!(
-        html.contains("whoever has it can read it")
-            && html.contains(" kB of at most 8 kB")
-            && html.contains("consent")
-            && html.contains("2,0 kB")
-    );
-    for id in html.split("data-do=\"report-").skip(1).filter_map(|rest| rest.split_once("data-id=\"")?.1.split_once('"').map(|v| v.0)) {
-        assert!(wanted(id).is_some(), "{id}");
-    }
-    assert!(wanted("coach-a5").is_none() && wanted("").is_none());
-    assert!(toggled(include, "injury_notes").injury_notes && !toggled(include, "name").name && toggled(include, "x") == include);
-    let seen = decode(link.split_once('#').unwrap().1).unwrap();
-    let page = received(&seen, &Locale::default(), 800.0).into_string();
-    assert!(
-        page.contains("read only")
-            && page.contains("Closed for now; ask the coach.")
-            && !page.contains("surgery")
-            && !page.contains("block-edit")
-    );
-    assert!(unreadable(LinkError::Newer).into_string().contains("Reload the page"));
-}
