@@ -249,3 +249,49 @@ fn the_change_of_one_day_each_is_the_written_formula() {
     let se = (2.0 * components.day + components.trial * (1.0 / n.0 + 1.0 / n.1)).sqrt();
     near(c.design.expect("noise").se, se, 1e-12, "SE = √(2σ_day² + σ_trial²(1/n₁+1/n₂))");
 }
+
+#[test]
+fn units_and_order_never_matter_and_odd_tables_say_nothing() {
+    let values = values();
+    let table = nested_table(&values);
+    let members = vec![true; 9];
+    let stand = |t: &Table| standing(t, &Group::everybody(Date(30)), &members, 2, None, Noise::of(t, ALL).as_ref()).expect("a value");
+    let question = Question { athlete: 1, before: &[Date(0)], after: &[Date(7)], picked_in: None };
+    let compare = |t: &Table| change(t, question, Noise::of(t, ALL).as_ref(), None).expect("both days");
+    // Centimetres for metres: every ratio stays. Rows in any order: the same to the bit.
+    let in_cm = Table { rows: table.rows.iter().map(|r| Observation { value: 100.0 * r.value, ..*r }).collect(), ..table.clone() };
+    near(compare(&in_cm).difference, compare(&table).difference, 1e-12, "difference");
+    near(compare(&in_cm).p.expect("noise"), compare(&table).p.expect("noise"), 1e-9, "p");
+    let mut turned = table.clone();
+    turned.rows.sort_by_key(|r| (r.day, std::cmp::Reverse(r.athlete)));
+    assert_eq!((stand(&turned), compare(&turned)), (stand(&table), compare(&table)));
+    // A value that is no number is nobody's; a doubtful trial beside sound ones does not count.
+    let mut odd = table.clone();
+    odd.rows.push(Observation { sound: false, ..observation(1, 7, 9.0, 75.0) });
+    odd.rows.push(observation(1, 7, f64::NAN, 75.0));
+    odd.rows.sort_by_key(|r| (r.athlete, r.day));
+    assert_eq!(compare(&odd), compare(&table));
+    // Nothing, one value, no spread, a single zero.
+    let everything = |t: &Table| {
+        let repeat = Repeatability::of(t, ALL, None);
+        let place = standing(t, &Group::everybody(Date(30)), &[true; 20], 0, None, repeat.noise.as_ref());
+        let days = tarsal::cohort::chart(t, 0, None, repeat.noise.as_ref());
+        (repeat, place, change(t, Question { athlete: 0, ..question }, None, None), days)
+    };
+    let (repeat, place, changed, days) = everything(&Table::default());
+    assert!(repeat.noise.is_none() && place.is_none() && changed.is_none() && days.is_none());
+    let flat: Vec<Observation> = (0..20).flat_map(|a| [0, 3, 7].map(|d| observation(a, d, 0.3, 70.0))).collect();
+    let (repeat, place, ..) = everything(&sorted_table(flat.clone()));
+    let place = place.expect("a value");
+    assert!(place.place.is_none() && place.equal == 19 && place.percentile.expect("nineteen").value == 50.0);
+    assert!(repeat.smallest_worthwhile.is_none(), "athletes who do not differ have no worthwhile change");
+    let mut zero = flat;
+    zero.push(observation(0, 8, 0.0, 70.0));
+    assert_eq!(Scale::of(&sorted_table(zero)), Scale::Raw);
+}
+
+fn sorted_table(rows: Vec<Observation>) -> Table {
+    let mut table = table("jump_height", rows);
+    table.rows.sort_by_key(|r| (r.athlete, r.day));
+    table
+}

@@ -199,6 +199,17 @@ fn standing_intervals_cover_and_group_size_decides_what_is_said() {
         // Counts are whole: the percentile's interval is exact on the average over truths only.
         assert!((93.0..=97.0).contains(&z) && (92.0..=98.5).contains(&share) && (93.0..=97.0).contains(&error));
     }
+    // The typical error's interval with few athletes, and where days hardly vary: still the days' own knowledge.
+    for (row, n) in [(0, 3), (2, 3), (2, 8)] {
+        let mut draws = Draws::new(600 + n as u64);
+        let d = DESIGNS[row];
+        let truth = (d.day * d.day + d.trial * d.trial / 3.0).sqrt();
+        let held = (0..1500)
+            .filter(|_| Repeatability::of(&squad(n, d, &mut draws).table, RULE, None).typical_error.expect("own days").holds(truth))
+            .count();
+        println!("{:<30} {n:>5}  typical error covers {:.1} %", d.name, percent(held, 1500));
+        assert!((93.0..=97.0).contains(&percent(held, 1500)));
+    }
     let levels: Vec<Level> = [9, 10, 14, 15].map(Level::of).into();
     assert_eq!(levels, [Level::Ranks, Level::Interval, Level::Interval, Level::Contrasts]);
     let few = squad(10, d, &mut Draws::new(1));

@@ -149,7 +149,7 @@ fn the_first_view_says_what_the_group_can_carry() {
     }
     let page = standing_page(41, 1180.0);
     assert!(page.contains("Manner differs") && page.contains("peak downward velocity 2.2 SD above the mean"));
-    assert!(page.contains("At own body mass"));
+    assert!(page.contains("At own body mass") && page.contains("Hollow diamond") && page.contains("class=\"at-mass\""));
     let nobody = FirstView { name: "A", group: "", trace: maud::html! {}, standings: &[], references: &[] };
     assert!(first_view(&nobody, 900.0, &Locale::default()).into_string().contains("Nothing to compare yet"));
 }
@@ -344,7 +344,7 @@ fn legs_page(n: usize, width: f64) -> String {
         .collect();
     let kappa = kappa(index, (day("2026-01-12"), day("2026-01-15")), (day("2026-04-20"), day("2026-04-27")));
     let view =
-        LegsView { figure: "mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
+        LegsView { figure: "Mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
     legs_view(&view, width, &Locale::default()).into_string()
 }
 

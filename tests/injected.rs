@@ -2,7 +2,8 @@
 //! the verdict, how often its cause is named, and what the height is off by where the trial is still called sound. The blind
 //! cases are here too: a wrong gravity, clock or gain changes every figure alike, and nothing may claim to have seen it.
 use std::sync::Mutex;
-use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze, analyze_recording};
+use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze, analyze_recording, plates_swapped};
+use tarsal::invented::kinds::not_a_trial::hop_before_the_jump;
 use tarsal::invented::{G, Jump, Plates, Random, Scene, Support, Sway};
 
 fn empty() -> FileAnswer {
@@ -29,7 +30,9 @@ fn read(case: &Case) -> Option<Trial> {
     } else {
         analyze("x.csv", case.plates.csv(&case.scene).as_bytes(), &case.options).answer
     };
-    answer.trials.into_iter().max_by(|a, b| a.end_s.total_cmp(&b.end_s))
+    // The trial that holds the jump; where there is none, nobody is told a wrong number.
+    let jump = case.scene.event("take_off") / case.plates.clock;
+    answer.trials.into_iter().find(|t| t.events.get("take_off").is_none_or(|at| (at - jump).abs() < 0.2))
 }
 
 /// What is injected, in one size.
@@ -147,6 +150,35 @@ fn faults() -> Vec<Fault> {
     );
     add("coarse steps, N", &["coarse_steps"], |c, s| c.plates.step_n = s, &[(1.0, any, any), (8.0, 0.95, 0.95)]);
     add("few samples, Hz", &["low_rate"], |c, s| c.plates.rate_hz = s, &[(100.0, any, any), (250.0, any, any)]);
+    add(
+        "two take-offs, s apart",
+        &["two_take_offs"],
+        |c, s| {
+            let t = at(c, "take_off") - s;
+            c.scene.support =
+                vec![Support { from_s: t - 0.025, to_s: t - 0.02, part: 0.0 }, Support { from_s: t, to_s: t + 0.005, part: 1.0 }];
+        },
+        &[(0.05, 0.95, 0.9)],
+    );
+    add(
+        "stepping off after the landing, s",
+        &["stepped_off"],
+        |c, s| {
+            let t = at(c, "landing_end") + s;
+            c.scene.support = vec![Support { from_s: t, to_s: t + 0.25, part: 0.0 }];
+        },
+        &[(0.5, any, 0.9), (1.0, any, 0.9)],
+    );
+    add(
+        "a hop before the jump, s of pause",
+        &["stirred_before", "hop_first", "short_weighing", "weighed_after"],
+        |c, s| {
+            if let Some(scene) = hop_before_the_jump(c.scene.mass_kg, 0.06, s) {
+                c.scene = scene;
+            }
+        },
+        &[(0.05, 0.95, any), (0.3, 0.95, any), (0.8, 0.95, any)],
+    );
     out
 }
 
@@ -284,4 +316,24 @@ fn a_known_mass_shows_a_gain_and_the_mains_shows_a_clock() {
         let trial = read(&case).expect("read");
         assert!(trial.notices.iter().any(|n| n.code == "clock_against_mains"), "{clock}: {:?}", trial.notices);
     }
+}
+
+/// An athlete who loads the left leg by 6 % of the total, trial after trial; then somebody swaps the cables.
+#[test]
+fn swapped_plates_show_against_the_athletes_own_history() {
+    let trial = |seed: u64, habit: f64, swapped: bool| {
+        let mut random = Random::new(seed);
+        let share = [(); 5].map(|()| 0.5 - habit / 200.0 + random.between(-0.004, 0.004));
+        let scene = Jump { share_right: share, ..Jump::default() }.scene().expect("exists");
+        let plates = Plates { noise_n: 0.8, swapped, seed, ..Plates::default() };
+        read(&Case { scene, plates, options: Options::default() }).expect("read")
+    };
+    let history: Vec<Trial> = (1..=4).map(|seed| trial(seed, 6.0, false)).collect();
+    let earlier: Vec<&Trial> = history.iter().collect();
+    assert!(plates_swapped(&earlier, &trial(9, 6.0, false)).is_none());
+    assert_eq!(plates_swapped(&earlier, &trial(9, 6.0, true)).map(|n| n.code), Some("plates_swapped".into()));
+    // Too few to know a habit by, and a habit too small to know left from right by.
+    assert!(plates_swapped(&earlier[..2], &trial(9, 6.0, true)).is_none());
+    let even: Vec<Trial> = (1..=4).map(|seed| trial(seed, 0.5, false)).collect();
+    assert!(plates_swapped(&even.iter().collect::<Vec<_>>(), &trial(9, 0.5, true)).is_none());
 }

@@ -1,12 +1,12 @@
 //! The generator's own proof: the force it writes, summed up by a plain fine trapezoid, gives the motion it claims; nobody
 //! pulls on a plate; flights are ballistic. Source of truth: Newton's second law.
-use tarsal::answer::TestKind;
+use tarsal::answer::{TestKind, Verdict, analyze};
 use tarsal::invented::kinds::any::Kind;
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::not_a_trial::{NotATrial, hop_before_the_jump};
 use tarsal::invented::kinds::rebounds::{Bounce, Rebounds};
 use tarsal::invented::kinds::squat_jump::SquatJump;
-use tarsal::invented::{Columns, G, Plates, Random, Scene, contact_truths, truths};
+use tarsal::invented::{Columns, G, Plates, Random, Scene, contact_truths, demo_files, truths};
 
 /// Largest difference between the velocity summed up from force and the one claimed, over a stretch fully on the plate.
 fn newton(scene: &Scene, from: f64, to: f64) -> f64 {
@@ -114,4 +114,26 @@ fn a_recordings_faults_are_the_ones_asked_for() {
     let one = Plates { columns: Columns::Total, gaps: vec![(1.0, 1.1)], ..Plates::default() }.csv(&scene);
     assert_eq!(one.lines().count(), plain[0].len() + 1 - 100);
     assert_eq!(one.lines().next(), Some("time_s,force_N"));
+}
+
+#[test]
+fn the_demo_squad_is_read_as_it_was_made() {
+    let files = demo_files();
+    assert!(files.len() <= 60 && files.iter().all(|f| f.name.starts_with("invented-") && f.athlete.starts_with("Invented ")));
+    let mut names: Vec<&str> = files.iter().map(|f| f.name.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), files.len());
+    for file in &files {
+        let answer = analyze(&file.name, file.text.as_bytes(), &file.options).answer;
+        let [trial] = answer.trials.as_slice() else { panic!("{}: {} trials, {:?}", file.name, answer.trials.len(), answer.left_out) };
+        assert_eq!(trial.test, file.test, "{}", file.name);
+        let faulty = file.name == "invented-cedar-countermovement-2.csv";
+        assert_eq!(trial.verdict != Verdict::Sound, faulty, "{}: {:?}", file.name, trial.notices);
+    }
+    // Every kind of test is in it.
+    let mut kinds: Vec<TestKind> = files.iter().map(|f| f.test).collect();
+    kinds.sort_unstable();
+    kinds.dedup();
+    assert_eq!(kinds.len(), 8, "{kinds:?}");
 }

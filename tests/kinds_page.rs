@@ -4,10 +4,11 @@
 //! `TARSAL_SHOTS=folder cargo test --test kinds_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
-use fixture::kinds::{every, page_of, read};
+use fixture::kinds::{every, faults, page_of, read};
 use fixture::together;
 use tarsal::answer::TestKind;
 use tarsal::charts::number::Locale;
+use tarsal::views::gather;
 
 #[test]
 fn every_kind_has_its_phases_its_first_sentence_and_a_table_behind_each_picture() {
@@ -33,7 +34,7 @@ fn every_kind_has_its_phases_its_first_sentence_and_a_table_behind_each_picture(
 
 #[test]
 fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence() {
-    for (name, saved, window) in every() {
+    for (name, saved, window) in every().into_iter().chain(read()).chain(faults()) {
         let page = page_of(&saved, &window, 1280.0);
         let print = page.split("class=\"print-only\"").nth(1).unwrap_or_default();
         let screen = page.split("class=\"print-only\"").next().unwrap_or_default();
@@ -42,6 +43,35 @@ fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence()
             assert!(page.contains(&format!("id=\"note-{number}\"")), "{name}: sentence {number}");
             assert_eq!(screen.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the screen's trace");
             assert_eq!(print.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the printed trace");
+        }
+    }
+}
+
+#[test]
+fn faults_are_told_and_every_code_marks_something() {
+    let mut told: Vec<String> = faults().iter().flat_map(|(_, s, _)| &s.trial.notices).map(|n| n.code.clone()).collect();
+    told.sort();
+    told.dedup();
+    for code in ["short_weighing", "clipped", "impact_spike", "off_the_box", "high_pre_tension", "uneven_standing"] {
+        assert!(told.iter().any(|t| t == code), "{code} is not among {told:?}");
+    }
+    for (name, saved, window) in faults().iter().filter(|c| c.1.trial.verdict == tarsal::answer::Verdict::Doubtful) {
+        let page = page_of(saved, window, 1280.0);
+        let rows = page.split("id=\"figures\"").nth(1).unwrap_or_default();
+        assert!(rows.contains("class=\"inline-flag\""), "{name}: no row is marked for {:?}", saved.trial.notices);
+    }
+}
+
+#[test]
+fn every_code_of_a_doubt_says_what_it_touches() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut files: Vec<_> = std::fs::read_dir(root.join("answer/doubts")).expect("a folder").map(|f| f.expect("a file").path()).collect();
+    files.push(root.join("answer/verdict.rs"));
+    let table = std::fs::read_to_string(root.join("views/doubts.rs")).expect("the table");
+    for file in files {
+        let text = std::fs::read_to_string(&file).expect("source");
+        for code in text.split("code: \"").skip(1).filter_map(|rest| rest.split('"').next()) {
+            assert!(table.contains(&format!("\"{code}\"")), "{code} of {} is not in the table of views/doubts.rs", file.display());
         }
     }
 }
@@ -123,13 +153,71 @@ fn trials_together_say_what_does_not_belong_and_refuse_a_line_with_the_reason() 
     assert!(page.contains("highest for a drop of 36 cm; between 27 and 45 cm"));
     let mut loads = together::loads();
     loads.line = None;
-    loads.refused = vec!["Three loads cannot carry a line".into()];
+    loads.refused = vec!["Three loads cannot carry a line.".into()];
     let refused = tarsal::views::series::force_velocity(&loads, 600.0, &Locale::default()).into_string();
     assert!(refused.contains("No line is drawn. Three loads cannot carry a line.") && !refused.contains("class=\"line\""));
     assert_eq!(
         page.matches("<svg").count() - page.matches("inline-flag").count(),
         page.matches("role=\"img\"").count() - page.matches("inline-flag").count()
     );
+}
+
+/// Copies of a trial with one figure set to each value.
+fn with(test: TestKind, id: &str, values: &[f64], change: impl Fn(usize, &mut tarsal::answer::Trial)) -> Vec<tarsal::answer::Trial> {
+    let (_, saved, _) = every().into_iter().find(|(_, s, _)| s.trial.test == test && s.trial.notices.is_empty()).expect("a trial");
+    let each = |(i, value): (usize, &f64)| {
+        let mut trial = saved.trial.clone();
+        let figure = trial.figures.get_mut(id).expect("a figure");
+        (figure.value, figure.u) = (Some(*value), Some(0.003));
+        change(i, &mut trial);
+        trial
+    };
+    values.iter().enumerate().map(each).collect()
+}
+
+fn named(trials: &[tarsal::answer::Trial]) -> Vec<gather::Named<'_>> {
+    trials.iter().enumerate().map(|(i, trial)| gather::Named { name: format!("Trial {}", i + 1), id: None, trial }).collect()
+}
+
+#[test]
+fn trials_of_a_day_are_gathered_into_set_series_and_pair() {
+    let locale = Locale::default();
+    let jumps = with(TestKind::CountermovementJump, "jump_height", &[0.31, 0.312, 0.22, 0.309], |_, _| {});
+    let set = gather::trial_set(&named(&jumps), &locale);
+    let odd: Vec<bool> = set.members.iter().map(|m| m.odd.is_some()).collect();
+    assert_eq!(odd, [false, false, true, false]);
+    let height = &set.figures[0];
+    // The odd one is left out of mean and median.
+    assert!(
+        (height.mean.expect("a mean") - (0.31 + 0.312 + 0.309) / 3.0).abs() < 1e-12
+            && height.median == Some(0.31)
+            && height.best == Some(0.312)
+    );
+
+    let boxes = [0.2, 0.3, 0.4, 0.5, 0.3];
+    let drops = with(TestKind::DropJump, "reactive_strength_index", &[1.2, 1.45, 1.48, 1.21, 1.44], |i, t| {
+        t.figures.get_mut("drop_height").expect("a drop").value = Some(boxes[i] - 0.01);
+        t.drop.as_mut().expect("a drop").box_m = Some(boxes[i]);
+    });
+    let series = gather::drop_series(&named(&drops));
+    let (best, low, high) = series.best_drop_m.expect("a best drop");
+    assert!(low < best && best < high && (0.3..0.4).contains(&best), "{best} {low} {high}");
+    assert!(gather::drop_series(&named(&drops[..3])).why_not.is_some());
+
+    let legs = with(TestKind::CountermovementJump, "jump_height", &[0.15, 0.16, 0.31], |i, t| t.side = ["left", "right", "both"][i].into());
+    let pairs = gather::leg_pairs(&named(&legs));
+    let pair = &pairs[0];
+    assert!((pair.difference_of_larger.value - 6.25).abs() < 1e-9 && (pair.deficit.expect("both").value - 0.0).abs() < 1e-9);
+    assert!(gather::leg_pairs(&named(&legs[1..])).is_empty());
+    assert!(gather::over_loads(&named(&jumps)).line.is_none());
+}
+
+#[test]
+fn the_page_shows_the_set_of_the_same_file() {
+    let (_, saved, window) = every().into_iter().find(|c| c.0 == "countermovement-jump").expect("a jump");
+    let page = fixture::kinds::page_among(&saved, &window, 1280.0, &[0.31, 0.315]);
+    assert!(page.contains("id=\"set\"") && page.contains("Varies by (CV), %"));
+    assert!(!page_of(&saved, &window, 1280.0).contains("id=\"set\""));
 }
 
 #[test]
@@ -142,7 +230,7 @@ fn every_test_has_its_card_and_none_gives_clearance() {
     }
     assert!(all.contains("a clinician decides") && all.contains("any pain"));
     let one = tarsal::views::cards(Some(TestKind::DropJump)).into_string();
-    assert_eq!(one.matches("class=\"card\"").count(), 1);
+    assert_eq!(one.matches("class=\"protocol-card\"").count(), 1);
 }
 
 /// Leaves the pages of every kind in a folder.
@@ -150,14 +238,17 @@ fn every_test_has_its_card_and_none_gives_clearance() {
 fn look() -> std::io::Result<()> {
     let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
     std::fs::create_dir_all(&folder)?;
-    for (name, saved, window) in every().into_iter().chain(read()) {
+    for (name, saved, window) in every().into_iter().chain(read()).chain(faults()) {
         for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
             std::fs::write(folder.join(format!("{name}-{size}.html")), fixture::kinds::document(&page_of(&saved, &window, width)))?;
         }
     }
     for (size, width) in [("1280", 1180.0), ("360", 328.0)] {
         std::fs::write(folder.join(format!("together-{size}.html")), together::looks(width))?;
-        let cards = format!("<main>{}</main>", tarsal::views::cards(None).into_string());
+        let cards = format!(
+            "<main><h1>Plates and protocols</h1><section><h2>Protocol cards</h2>{}</section></main>",
+            tarsal::views::cards(None).into_string()
+        );
         std::fs::write(folder.join(format!("cards-{size}.html")), fixture::kinds::document(&cards))?;
     }
     Ok(())

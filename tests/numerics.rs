@@ -193,7 +193,8 @@ fn every_second_sample_tells_the_same_height_within_its_uncertainty() {
             let apart = (a.value.unwrap_or(f64::NAN) - b.value.unwrap_or(f64::NAN)).abs();
             // Half the samples are new noise to the other half, so both readings' uncertainties count.
             let (ua, ub) = (a.u.unwrap_or(0.0), b.u.unwrap_or(0.0));
-            assert!(apart <= 2.0 * (ua * ua + ub * ub).sqrt(), "{id}: {a:?}, {b:?}");
+            // Thirty comparisons: one or two lie beyond 2u by chance, none beyond 3.5.
+            assert!(apart <= 3.5 * (ua * ua + ub * ub).sqrt(), "{id}: {a:?}, {b:?}");
         }
     }
 }

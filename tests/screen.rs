@@ -176,7 +176,7 @@ fn answers_close_the_tests_of_that_day() {
     let ann = state.athlete_named("Ann").map(|a| a.envelope.id.clone()).unwrap_or_default();
     form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "3")]);
     let page = views::page(&state).into_string();
-    assert!(page.contains("Next: Ben") && page.contains("closed: pain above 2 of 10 now"), "{page}");
+    assert!(page.contains("Next: Ben") && page.contains("Closed today. "), "{page}");
     form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "eleven")]);
     assert!(state.message.as_ref().is_some_and(|m| m.text.contains("0 to 10")));
 }

@@ -80,7 +80,7 @@ pub const RULES: &[Rule] = &[
         role: Role::For,
         about: &[],
         when: When::FamilyBelow,
-        sentence: "{Family} in the {test}: {z} SD (± {error}) against {n} others, on {days}.",
+        sentence: "{Family} in the {test}: {z} SD (±\u{a0}{error}) against {n} others, on {days}.",
         source: "Crawford & Howell 1998, Clin. Neuropsychol. 12:482 (a person against a group)",
     },
     Rule {
@@ -88,7 +88,7 @@ pub const RULES: &[Rule] = &[
         role: Role::For,
         about: &[],
         when: When::GapReliable,
-        sentence: "It lies {gap} SD (± {half}) below the mean of the other qualities: more than day-to-day noise, trial noise and the size of the group explain.",
+        sentence: "It lies {gap} SD (±\u{a0}{half}) below the mean of the other qualities: more than day-to-day noise, trial noise and the size of the group explain.",
         source: OURS,
     },
     Rule {
@@ -120,7 +120,7 @@ pub const RULES: &[Rule] = &[
         role: Role::Against,
         about: &[],
         when: When::FamilyAbove,
-        sentence: "{Family} in the {test} does not agree: {z} SD (± {error}).",
+        sentence: "{Family} in the {test} does not agree: {z} SD (±\u{a0}{error}).",
         source: OURS,
     },
     Rule {
@@ -128,7 +128,7 @@ pub const RULES: &[Rule] = &[
         role: Role::Against,
         about: &[],
         when: When::GapUnclear,
-        sentence: "The distance from the other qualities, {gap} SD (± {half}), is within noise.",
+        sentence: "The distance from the other qualities, {gap} SD (±\u{a0}{half}), is within noise.",
         source: OURS,
     },
     Rule {
@@ -366,16 +366,20 @@ fn contrast(a: &Scored, b: &Scored) -> String {
     };
     if gap <= half {
         return format!(
-            "{} and {} are alike for this group: {gap:.1} SD apart, within noise (± {half:.1}).",
+            "{} and {} are alike for this group: {gap:.1} SD apart, within noise (±\u{a0}{half:.1}).",
             name(a.quality),
             in_a_sentence(b.quality)
         );
     }
     if word(high.z) == word(low.z) {
-        return format!("{} is above {} for this group: {gap:.1} SD apart (± {half:.1}).", name(high.quality), in_a_sentence(low.quality));
+        return format!(
+            "{} is above {} for this group: {gap:.1} SD apart (±\u{a0}{half:.1}).",
+            name(high.quality),
+            in_a_sentence(low.quality)
+        );
     }
     format!(
-        "{} is {} for this group, {} is {}: {gap:.1} SD apart (± {half:.1}).",
+        "{} is {} for this group, {} is {}: {gap:.1} SD apart (±\u{a0}{half:.1}).",
         name(high.quality),
         word(high.z),
         in_a_sentence(low.quality),

@@ -346,7 +346,7 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         Stands::YoungAndNew => {
             let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
             let pain = s.athlete.conditions.iter().any(|c| c == GROWTH_PAIN);
-            (s.minor() && (new || pain) || pain).then_some((None, None))
+            (pain || s.minor() && new).then_some((None, None))
         }
         Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.contains(&c.as_str())).then_some((None, None)),
         Stands::TooSoon => {

@@ -10,7 +10,7 @@ pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
     let value: Value = match field {
         "sets" | "reps" | "weeks" | "sessions" => {
             let n = number()?;
-            if !(n >= 0.0 && n <= 255.0 && n.fract() == 0.0) {
+            if !(0.0..=255.0).contains(&n) || n.fract() != 0.0 {
                 return None;
             }
             (n as u8).into()

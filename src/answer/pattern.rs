@@ -246,3 +246,61 @@ impl Signs {
         Some(row.map_or(Cause::CannotTell, |row| row.cause))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn apart(value: f64) -> Option<Apart> {
+        Some(Apart { value, u: 0.1, least: 0.5 })
+    }
+
+    /// Stances 4.5 s apart, the movement beginning 1.2 s after the middle of the first, the flight 2.4 s.
+    const PARTS: Parts = Parts { before: 0.73, flight: 0.47, after: 0.25 };
+
+    /// Every row by the physics that made it: heights in units of its chance, weights in newtons.
+    #[test]
+    fn each_fault_points_at_its_cause() {
+        let level = Signs { parts: PARTS, ..Signs::default() };
+        let cases = [
+            // Legs bent in landing: the flight alone.
+            (Signs { heights: apart(3.0), ..level }, Some(Cause::BentLanding)),
+            (Signs { heights: apart(-3.0), ..level }, Some(Cause::TallLanding)),
+            (Signs { heights: apart(-3.0), feet: apart(2.0), ..level }, Some(Cause::LateFoot)),
+            // Weighed 8 N too light: velocity and rise too high, the flight left behind; or the two stances tell it.
+            (Signs { heights: apart(-3.0), rise: apart(2.0), ..level }, Some(Cause::WeighedWrong)),
+            (Signs { heights: apart(3.0), rise: apart(-2.0), ..level }, Some(Cause::WeighedWrong)),
+            (Signs { closure: apart(5.9), stances: apart(8.0), ..level }, Some(Cause::WeighedWrong)),
+            // A drift sees half, a step in flight its own part.
+            (Signs { closure: apart(4.0), stances: apart(8.0), ..level }, Some(Cause::ZeroMoved)),
+            (Signs { closure: apart(-3.8), stances: apart(-8.0), ..level }, Some(Cause::ZeroMoved)),
+            (Signs { closure: apart(-9.0), stances: apart(0.2), ..level }, Some(Cause::ForceLost)),
+            (Signs { closure: apart(2.0), stances: apart(8.0), ..level }, Some(Cause::StoodWrongAfter)),
+            (Signs { closure: apart(3.0), clamped: true, ..level }, Some(Cause::HiddenZero)),
+            (Signs { closure: apart(-3.0), clamped: true, ..level }, Some(Cause::ForceLost)),
+            // A foot's posture and a weight cannot both be told from this.
+            (Signs { heights: apart(3.0), rise: apart(2.0), ..level }, Some(Cause::CannotTell)),
+        ];
+        for (signs, cause) in cases {
+            assert_eq!(signs.cause(), cause, "{signs:?}");
+        }
+    }
+
+    /// A wrong gravity, clock or gain moves all three heights by one factor: no sign, no cause. Nor is a difference within
+    /// its chance one.
+    #[test]
+    fn what_scales_all_alike_points_at_nothing() {
+        let level =
+            Signs { parts: PARTS, heights: apart(0.0), rise: apart(0.0), closure: apart(0.0), stances: apart(0.0), ..Signs::default() };
+        assert_eq!(level.cause(), None);
+        assert_eq!(Signs { heights: apart(0.4), closure: apart(-0.29), ..level }.cause(), None);
+        assert_eq!(Signs::default().cause(), None);
+    }
+
+    #[test]
+    fn every_cause_says_what_to_do() {
+        for row in TABLE {
+            assert!(row.cause.message().len() > 40 && row.cause.next_time().ends_with('.') && !row.cause.code().is_empty());
+        }
+    }
+}

@@ -101,6 +101,10 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     };
 
     let mut plan = plan(force, bout, &seen.stance_n, rate, g, options, &inputs)?;
+    // A cut top takes so much from the push-off that it looks like no jump known: it is read, and refused for the cause.
+    if plan.test == TestKind::Unrecognised && plan.before && bout.shape == Shape::Jumps && !saturated(window).is_empty() {
+        plan.test = TestKind::CountermovementJump;
+    }
     let kind = kind(plan.test).ok_or_else(|| unrecognised(bout, &plan))?;
     // Rounding to coarse steps averages out only where noise spreads over more than half a step; else each plate's mean is
     // off by up to half a step, uniformly [JCGM 100:2008, 4.3.7], for as long as somebody stands still.
@@ -135,7 +139,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let mut velocity_known = if needs_stance { before && plan.quiet.len() as f64 >= 0.5 * rate - 1.0 } else { true };
     if needs_stance && before {
         let v = motion.velocity_at(events.at("take_off"));
-        if velocity_known && !(v > 0.5) && by_hand.is_empty() {
+        if velocity_known && !(v > 0.5) && by_hand.is_empty() && saturated(window).is_empty() {
             return Err(format!("off the plate, not a jump: the centre of mass rose at {v:.2} m/s only"));
         }
     }
@@ -228,7 +232,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         threshold_capped: capped,
         quantum_n,
         gaps: &window.clock.gaps,
-        saturated: saturated(window),
+        // A pull held steady meets its highest value again and again; one cut off stays there.
+        saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),
         start_s: window.start_s,
     };
     let (verdict, notices) = judge(&facts);

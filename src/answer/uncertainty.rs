@@ -129,8 +129,8 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         Some((inputs, values))
     };
     // The velocity of a drop hangs on its events, too.
-    let found: &dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)> = if r.drop.is_some() { &with } else { &found };
     type Again<'a> = &'a dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)>;
+    let found: Again<'_> = if r.drop.is_some() { &with } else { &found };
     let both = |name, how: Again<'_>, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
         name,
         readings: [how(&|i| change(i, u)), how(&|i| change(i, -u))].into_iter().flatten().collect(),
@@ -139,14 +139,14 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
     let mut parts = vec![
         both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
-        // Between samples the true crossing is uniform to a part of the interval: 1/√12, halved by interpolation.
-        // Force ends in a corner at take-off: the chord over it lies up to a whole interval late.
-        both("sampling", found, 0.06, &|i, u| i.shift[0] += u),
-        both("sampling", found, 0.04, &|i, u| i.shift[1] += u),
+        // Take-off and touchdown are read where the fall or rise reaches nothing, so sampling leaves only the bend of that
+        // line over an interval or two; peak downward velocity lies on a bend of force itself.
+        both("sampling", found, 0.02, &|i, u| i.shift[0] += u),
+        both("sampling", found, 0.015, &|i, u| i.shift[1] += u),
         both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
-        // Force leaves the threshold about as long before (after) it reaches nothing as it takes from 1.7 thresholds.
-        Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.7).into_iter().collect(), both_ways: false },
+        // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
+        Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
     ];
     let shifted = |u: f64| {
         let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();

@@ -47,6 +47,10 @@ pub fn change_rule(marks: &[ChangeMark<'_>], width: f64, locale: &Locale) -> Mar
                     text x=(round(x.px(tick))) y=(end + 17.0) text-anchor="middle" { @if tick > 0.0 { "+" } (locale.fixed(tick, decimals)) @if tick == 0.0 { " %" } }
                 }
             }
+            // Names last, so that zero does not run through a long one.
+            @for (i, mark) in marks.iter().enumerate() {
+                text class=(if mark.target { "name target" } else { "name" }) x=(SIDE) y=(HEAD + i as f64 * ROW + 14.0) { (mark.name) }
+            }
         }
     }
 }
@@ -63,7 +67,6 @@ fn row(mark: &ChangeMark<'_>, x: &Scale, top: f64, percent: &impl Fn(&ChangeMark
             rect class="noise" x=(low) y=(middle - 10.0) width=(round(high - low).max(1.0)) height="20" {}
         }
         line class="hair" x1=(SIDE) x2=(round(2.0 * x.px(0.0) - SIDE)) y1=(middle) y2=(middle) {}
-        text class=(if mark.target { "name target" } else { "name" }) x=(SIDE) y=(top + 14.0) { (mark.name) }
         @if let Some(ends) = smallest {
             @for end in ends { path class="smallest" d=(format!("M{end} {}l-4 7h8z", middle + 2.0)) {} }
         }

@@ -5,8 +5,8 @@ use maud::{Markup, html};
 
 const LEFT: f64 = 10.0;
 const ROW: f64 = 46.0;
-/// Standard deviations drawn to each side.
-const REACH: f64 = 3.2;
+/// Standard deviations drawn to each side, fewest and most; a mark beyond the most lies at the edge.
+const REACH: (f64, f64) = (3.2, 7.0);
 
 /// One strip.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,7 +28,9 @@ pub struct Strip {
 /// Draws the strips, one under the other, with one axis. `better`: whether right is better, which the axis then says.
 pub fn standing_strips(strips: &[Strip], width: f64, better: bool, locale: &Locale) -> Markup {
     let right = width - 58.0;
-    let x = Scale::new(-REACH, REACH, LEFT, right);
+    let furthest = strips.iter().map(|s| s.z.abs() + s.half_width.unwrap_or(0.0)).filter(|z| z.is_finite()).fold(0.0, f64::max);
+    let reach = furthest.clamp(REACH.0, REACH.1);
+    let x = Scale::new(-reach, reach, LEFT, right);
     let end = strips.len() as f64 * ROW + 6.0;
     let (ticks, decimals) = x.ticks(7);
     let (low, high) = if better { ("← less developed", "more developed →") } else { ("← smaller", "larger →") };

@@ -82,6 +82,10 @@ fn strip(row: &Strip<'_>, z: &Scale, top: f64, width: f64, locale: &Locale) -> M
                 path class="whisker" d=(format!("M{from} {line}H{to}{}{}", cap(from, line, width), cap(to, line, width))) {}
             }
             path class="own" d=(format!("M{own} {}l6 7l-6 7l-6 -7z", line - 7.0)) {}
+            // Body mass accounted for: where he lies about the line, in its own standard deviations.
+            @if let Some(z_at_mass) = s.mass_adjusted.filter(|_| s.place.is_some()).map(|a| round(z.clamped(a.place.z.value))) {
+                path class="at-mass" d=(format!("M{z_at_mass} {}l5 6l-5 6l-5 -6z", line - 6.0)) {}
+            }
             @if beyond { text class="quiet" x=(own) y=(line + 19.0) text-anchor="middle" { "beyond" } }
             text class="quiet" x=(width - SIDE / 2.0) y=(line + 4.0) text-anchor="end" { "n " (s.group.len()) }
         }

@@ -126,6 +126,17 @@ impl Components {
     /// and a t interval on it is exact. Where that interval would be narrower than the trials alone make it (few days
     /// that happened to agree), the trials' own variance and degrees of freedom are given (*ours*).
     pub fn variance(&self, by_day: f64, by_trial: f64) -> (f64, f64) {
+        let (sum, df) = self.by_days(by_day, by_trial);
+        let trials_alone = by_trial * self.trial_square;
+        if trials_alone > sum && t_quantile(UPPER, self.trial_df) * trials_alone.sqrt() > t_quantile(UPPER, df) * sum.sqrt() {
+            return (trials_alone, self.trial_df);
+        }
+        (sum, df)
+    }
+
+    /// The same from the days' mean square without regard to what trials alone make: what a typical error and its
+    /// chi-square interval are stated from, since many trials know nothing of days.
+    pub fn by_days(&self, by_day: f64, by_trial: f64) -> (f64, f64) {
         let (by_day_square, by_trial_square) = (by_day / self.trials_a_day, by_trial - by_day / self.trials_a_day);
         let (of_days, of_trials) = (by_day_square * self.day_square, by_trial_square * self.trial_square);
         let sum = (of_days + of_trials).max(0.0);
@@ -133,11 +144,6 @@ impl Components {
         // More trials than the repeats had take the trials' share off again (a negative weight), and the formula then
         // falls without end; below three quarters of the days' own degrees it is not followed (*ours*; the tests' squads cover).
         let df = if below > 0.0 { sum * sum / below } else { self.day_df };
-        let df = df.clamp(0.75 * self.day_df, self.day_df + self.trial_df);
-        let trials_alone = by_trial * self.trial_square;
-        if trials_alone > sum && t_quantile(UPPER, self.trial_df) * trials_alone.sqrt() > t_quantile(UPPER, df) * sum.sqrt() {
-            return (trials_alone, self.trial_df);
-        }
-        (sum, df)
+        (sum, df.clamp(0.75 * self.day_df, self.day_df + self.trial_df))
     }
 }

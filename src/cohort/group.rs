@@ -1,11 +1,12 @@
 //! Whom an athlete is compared with: chosen by the coach, and said at every use.
 use crate::people::{Athlete, Date, Sex};
+use serde::{Deserialize, Serialize};
 
 /// Values older than this do not stand for an athlete (methods.md §8: twelve months).
 pub const WITHIN_DAYS: i32 = 365;
 
 /// A choice of athletes. What is empty does not restrict.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Group {
     /// Labels a member bears, every one of them.
     pub labels: Vec<String>,

@@ -26,6 +26,7 @@ pub mod sides;
 pub mod standing;
 mod table;
 pub mod targets;
+pub mod together;
 
 pub use change::{Change, Verdict, change};
 pub use chart::{Chart, Limits, Point, chart};

@@ -82,7 +82,15 @@ impl Noise {
         }
     }
 
-    /// Variance of one session's value of `trials` trials, with its degrees of freedom: the typical error squared.
+    /// The typical error squared of a session of `trials` trials, with its degrees of freedom, for stating it.
+    pub fn typical_error(&self, trials: f64) -> (f64, f64) {
+        match self {
+            Self::Own(own) => own.by_days(1.0, 1.0 / trials.max(1.0)),
+            Self::Cited { .. } => self.session(trials),
+        }
+    }
+
+    /// Variance of one session's value of `trials` trials, with its degrees of freedom, for an interval about it.
     pub fn session(&self, trials: f64) -> (f64, f64) {
         self.variance(1.0, 1.0 / trials.max(1.0))
     }

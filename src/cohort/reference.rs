@@ -4,9 +4,10 @@ use super::distributions::normal_cdf;
 use super::interval::Interval;
 use super::standing::{Place, place};
 use crate::figures::{PER_KG, definition};
+use serde::{Deserialize, Serialize};
 
 /// One published group's figure.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reference {
     /// Figure id, `…_per_kg` twins included.
     pub figure: String,

@@ -50,7 +50,7 @@ impl Repeatability {
         let days = days(table, scale);
         let noise = Noise::of_days(table, &days, scale, rule);
         let trials = usual_trials(&days);
-        let session = noise.map(|n| n.session(trials));
+        let session = noise.map(|n| n.typical_error(trials));
         let typical_error = session.map(|(variance, df)| sd_interval(variance.sqrt(), df));
         let latest: Vec<f64> = latest_values(&days, members);
         let sd_between = (latest.len() >= SPREAD_FROM).then(|| sd(&latest));

@@ -12,6 +12,7 @@ mod plates;
 mod pull;
 mod random;
 mod scene;
+mod squad;
 mod truths;
 
 pub use closed_form::{Jump, Truth};
@@ -22,4 +23,5 @@ pub use plates::{Columns, Plates};
 pub use pull::{Pull, Rise};
 pub use random::Random;
 pub use scene::{Contact, Scene, Support, Sway};
+pub use squad::{Athlete, SQUAD};
 pub use truths::{contact_truths, truths};

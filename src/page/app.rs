@@ -218,9 +218,10 @@ fn set_idle(idle: bool) {
     }
 }
 
-/// Says that the page can be used.
-pub fn ready() {
+/// Says that the page can be used, and how long the store took to open.
+pub fn ready(opened_ms: f64) {
     if let Some(root) = document().and_then(|d| d.document_element()) {
+        let _ = root.set_attribute("data-opened-ms", &opened_ms.round().to_string());
         let _ = root.set_attribute("data-ready", "true");
     }
 }

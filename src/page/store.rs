@@ -4,6 +4,7 @@ use super::app::{self, dispatch};
 use super::database::{
     BOOK, DIRTY, OLD, SAMPLES, TABLE, TRIALS, batch, commit, delete, get, get_each, keys, locked, put, store, text, transaction,
 };
+use super::tasks::turn;
 use super::{backup, tabs};
 use crate::answer::reread;
 use crate::recording::Recording;
@@ -47,6 +48,8 @@ pub enum Request {
 
 /// The table is brought up to date once this many trials are newer than it.
 const MOST_DIRTY: usize = 400;
+/// Records written or compared before the browser gets a turn.
+const AT_A_TURN: usize = 40;
 /// Records read together.
 pub const BATCH: u32 = 200;
 
@@ -77,9 +80,11 @@ pub fn waiting(id: &str, head: &WindowHead) -> Option<Recording> {
 pub fn start() {
     app::pending(1);
     wasm_bindgen_futures::spawn_local(async {
+        let began = js_sys::Date::now();
         load(false).await;
+        let opened_ms = js_sys::Date::now() - began;
         app::arrive();
-        app::ready();
+        app::ready(opened_ms);
         app::pending(-1);
         tabs::start();
     });
@@ -282,7 +287,13 @@ async fn fetch(ids: &[String]) -> (Vec<SavedTrial>, Vec<(String, String)>) {
 
 async fn save(records: &[Record]) -> Result<Vec<String>, String> {
     // Made before the transaction opens: it would close by itself while we compute.
-    let texts: Vec<String> = records.iter().map(Record::to_text).collect();
+    let mut texts: Vec<String> = Vec::with_capacity(records.len());
+    for record in records {
+        texts.push(record.to_text());
+        if texts.len() % AT_A_TURN == 0 {
+            turn().await;
+        }
+    }
     let force: Vec<Option<Uint8Array>> = WAITING.with(|w| {
         let waiting = w.borrow();
         records.iter().map(|r| waiting.get(r.id()).cloned()).collect()
@@ -320,7 +331,10 @@ async fn save(records: &[Record]) -> Result<Vec<String>, String> {
         let ids: Vec<&str> = mine().map(|((r, _), _)| r.id()).collect();
         let back = get_each(&store(&reading, name)?, &ids).await?;
         let lengths = if of_trials { get_each(&store(&reading, SAMPLES)?, &ids).await? } else { vec![None; ids.len()] };
-        for ((((record, text), force), back), length) in mine().zip(back).zip(lengths) {
+        for (at, ((((record, text), force), back), length)) in mine().zip(back).zip(lengths).enumerate() {
+            if at % AT_A_TURN == AT_A_TURN - 1 {
+                turn().await;
+            }
             let length = length.and_then(|s| s.dyn_into::<Uint8Array>().ok()).map(|s| s.length());
             let whole = !is_trial(record) || length.is_some_and(|l| force.as_ref().is_none_or(|f| f.length() == l));
             if back.and_then(|b| b.as_string()).as_deref() != Some(text.as_str()) || !whole {
@@ -397,21 +411,28 @@ async fn renew() -> Result<(), String> {
     commit(writing).await
 }
 
-/// Heads and the columns asked for, of the table as it is once everything saved is in it.
+/// Heads and the columns asked for, with trials that are newer than the table laid over it in memory: the table itself is
+/// rewritten once a visit at most, not whenever an athlete is looked at.
 async fn pool(columns: &[String]) -> Result<Pool, String> {
-    if !keys(DIRTY).await?.is_empty() {
-        locked(true, renew()).await?;
-    }
-    let reading = transaction(&[TABLE], false).await?;
-    let table = store(&reading, TABLE)?;
+    let reading = transaction(&[TABLE, DIRTY], false).await?;
+    let stored = store(&reading, TABLE)?;
     let names: Vec<String> = columns.iter().map(|id| format!("figure:{id}")).collect();
     let names: Vec<&str> = core::iter::once("heads").chain(names.iter().map(String::as_str)).collect();
-    let mut found = get_each(&table, &names).await?.into_iter();
+    let mut found = get_each(&stored, &names).await?.into_iter();
+    let dirty = store(&reading, DIRTY)?.get_all_keys(None, None).map_err(text)?.await.map_err(text)?;
     let heads = found.next().flatten().and_then(|b| b.dyn_into::<Uint8Array>().ok());
-    let heads = heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec())).unwrap_or_default();
+    let heads = heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec()));
+    let changed = match &heads {
+        Some(_) => dirty.iter().filter_map(JsValue::as_string).collect(),
+        None => keys(TRIALS).await?,
+    };
+    let (newer, lost) = fetch(&changed).await;
+    let gone: BTreeSet<String> = lost.into_iter().map(|(id, _)| id).collect();
+    let renewal = table::renew(&heads.unwrap_or_default(), &newer, &gone);
     let column = |value: Option<JsValue>| value.and_then(|c| c.dyn_into::<js_sys::Float64Array>().ok()).map(|c| c.to_vec());
-    let columns = columns.iter().zip(found).filter_map(|(id, value)| Some((id.clone(), column(value)?))).collect();
-    Ok(Pool { heads, columns })
+    let renewed = |(id, value): (&String, Option<JsValue>)| (id.clone(), renewal.column(id, &column(value).unwrap_or_default(), &newer));
+    let columns = columns.iter().zip(found).map(renewed).collect();
+    Ok(Pool { heads: renewal.heads, columns })
 }
 
 /// Form 1 → form 2: copied, read back, and only then is the old copy let go. Stopped half-way it begins again.

@@ -4,14 +4,16 @@ use std::collections::VecDeque;
 use wasm_bindgen::prelude::*;
 use web_sys::MessageChannel;
 
+type Task = Box<dyn FnOnce()>;
+
 thread_local! {
     static CHANNEL: RefCell<Option<MessageChannel>> = const { RefCell::new(None) };
-    static TASKS: RefCell<VecDeque<fn()>> = const { RefCell::new(VecDeque::new()) };
+    static TASKS: RefCell<VecDeque<Task>> = const { RefCell::new(VecDeque::new()) };
 }
 
 /// Runs a function in a task of its own, soon.
-pub fn later(task: fn()) {
-    TASKS.with(|t| t.borrow_mut().push_back(task));
+pub fn later(task: impl FnOnce() + 'static) {
+    TASKS.with(|t| t.borrow_mut().push_back(Box::new(task)));
     let sent = CHANNEL.with(|c| {
         let mut channel = c.borrow_mut();
         if channel.is_none() {
@@ -22,6 +24,15 @@ pub fn later(task: fn()) {
     if !sent {
         wasm_bindgen_futures::spawn_local(async { next() });
     }
+}
+
+/// Gives the browser a turn before what follows.
+pub async fn turn() {
+    let promise = js_sys::Promise::new(&mut |resolve, _| {
+        later(move || drop(resolve.call0(&JsValue::NULL)));
+    });
+    // It is only ever resolved.
+    let _ = wasm_bindgen_futures::JsFuture::from(promise).await;
 }
 
 fn open() -> Result<MessageChannel, JsValue> {

@@ -66,7 +66,7 @@ async fn take(message: Array) {
         }
         Some("demo") => {
             for demo in demo_files() {
-                give(&key, analyze(&demo.name, demo.text.as_bytes(), &Options::default()), Some(&demo.athlete));
+                give(&key, analyze(&demo.name, demo.text.as_bytes(), &demo.options), Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));
         }
@@ -112,20 +112,23 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<Analysis,
     Ok(stream.finish())
 }
 
-/// Posts each trial's force by itself, moved and not copied, then the answer: the page never holds what it does not save.
+/// Posts each trial by itself with its force, moved and not copied, then the rest of the answer: the page takes each in
+/// in a task of its own, and never holds what it does not save.
 fn give(key: &JsValue, analysis: Analysis, athlete: Option<&str>) {
-    let Analysis { answer, windows } = analysis;
-    let heads = Array::new();
-    for (trial, window) in answer.trials.iter().zip(windows) {
+    let Analysis { mut answer, windows } = analysis;
+    for (trial, window) in std::mem::take(&mut answer.trials).into_iter().zip(windows) {
         let (head, force) = WindowHead::packed(&window);
         drop(window);
-        heads.push(&serde_json::to_string(&head).unwrap_or_default().into());
         let force = Uint8Array::from(force.as_slice());
         let id = trial_id(&answer.sha256, trial.start_s);
-        post_moved(&Array::of3(&"force".into(), &id.into(), &force), &force.buffer());
+        let text = |value: Result<String, serde_json::Error>| JsValue::from(value.unwrap_or_default());
+        let message =
+            Array::of5(&"trial".into(), key, &text(serde_json::to_string(&trial)), &text(serde_json::to_string(&head)), &id.into());
+        message.push(&force);
+        post_moved(&message, &force.buffer());
     }
     let answer = serde_json::to_string(&answer).unwrap_or_default();
-    let message = Array::of5(&"analysed".into(), key, &answer.into(), &heads, &athlete.map_or(JsValue::NULL, JsValue::from));
+    let message = Array::of4(&"analysed".into(), key, &answer.into(), &athlete.map_or(JsValue::NULL, JsValue::from));
     message.push(&memory_bytes().into());
     post(&message);
 }

@@ -2,7 +2,7 @@
 //! decides whether its file is read once more or set aside.
 use super::app::dispatch;
 use super::words;
-use crate::answer::{FileAnswer, Options};
+use crate::answer::{FileAnswer, Options, Trial};
 use crate::recording::ReadError;
 use crate::records::WindowHead;
 use crate::screen::{Arrived, Event};
@@ -24,6 +24,8 @@ struct Held {
 
 thread_local! {
     static WORKER: RefCell<Option<Held>> = const { RefCell::new(None) };
+    /// Trials of the file in the worker that have come so far.
+    static TRIALS: RefCell<Vec<(Trial, WindowHead)>> = const { RefCell::new(Vec::new()) };
 }
 
 /// Sends a file to the worker.
@@ -45,6 +47,7 @@ pub fn read_demo(key: u32) {
 
 /// Ends the worker and what it does.
 pub fn stop() {
+    TRIALS.with(RefCell::take);
     if let Some(held) = WORKER.with(RefCell::take) {
         held.worker.terminate();
     }
@@ -96,6 +99,7 @@ fn spawn() -> Result<Worker, JsValue> {
 }
 
 fn died(why: &str) {
+    TRIALS.with(RefCell::take);
     if let Some(held) = WORKER.with(RefCell::take) {
         held.worker.terminate();
         dispatch(Event::WorkerDied(held.current, why.to_owned()));
@@ -114,15 +118,21 @@ fn hear(message: &Array) {
             }
         }),
         Some("progress") => dispatch(Event::Progress(key, message.get(2).as_f64().unwrap_or(0.0))),
-        Some("force") => {
-            if let (Some(id), Ok(force)) = (message.get(1).as_string(), message.get(2).dyn_into::<Uint8Array>()) {
-                super::store::hold(id, force);
+        Some("trial") => {
+            let text = |at: u32| message.get(at).as_string().unwrap_or_default();
+            let (trial, head) = (serde_json::from_str(&text(2)), serde_json::from_str(&text(3)));
+            match (trial, head, message.get(5).dyn_into::<Uint8Array>()) {
+                (Ok(trial), Ok(head), Ok(force)) => {
+                    super::store::hold(text(4), force);
+                    TRIALS.with(|t| t.borrow_mut().push((trial, head)));
+                }
+                _ => died("a trial did not arrive whole"),
             }
         }
         Some("analysed") => match arrived(message) {
             Some(arrived) => {
                 // It rests between two files: the moment to let go of a worker that has grown.
-                if arrived.athlete.is_none() && message.get(5).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
+                if arrived.athlete.is_none() && message.get(4).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
                     stop();
                 }
                 dispatch(Event::Analysed(key, Box::new(arrived)));
@@ -144,10 +154,10 @@ fn hear(message: &Array) {
 }
 
 fn arrived(message: &Array) -> Option<Arrived> {
-    let answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
-    let heads = message.get(3).dyn_into::<Array>().ok()?;
-    let windows: Option<Vec<WindowHead>> = heads.iter().map(|head| serde_json::from_str(&head.as_string()?).ok()).collect();
-    Some(Arrived { answer, windows: windows?, athlete: message.get(4).as_string() })
+    let mut answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
+    let (trials, windows) = TRIALS.with(RefCell::take).into_iter().unzip();
+    answer.trials = trials;
+    Some(Arrived { answer, windows, athlete: message.get(3).as_string() })
 }
 
 /// The browser would not give the bytes: the file was moved, changed or unplugged.

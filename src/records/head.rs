@@ -40,22 +40,34 @@ pub struct Head {
     pub number: u32,
     /// Where it starts in its file, s.
     pub start_s: f64,
-    /// The height that stands for it, m, and its standard uncertainty; NaN where it has none.
-    pub height_m: (f64, f64),
+    /// The figure that stands for it in a list; empty where it has none.
+    pub figure: Rc<str>,
+    /// Its value, SI, and standard uncertainty; NaN where it has none.
+    pub value: (f64, f64),
     /// Body mass, kg; NaN where unknown.
     pub body_mass_kg: f64,
 }
 
-/// The figure that stands for a trial in a list: the height from take-off velocity, else from flight time.
-pub const HEIGHTS: [&str; 2] = ["jump_height", "jump_height_flight_time"];
+/// The figures that may stand for a trial of a kind in a list, the first that is given.
+pub fn main_figures(test: TestKind) -> &'static [&'static str] {
+    match test {
+        TestKind::DropJump => &["reactive_strength_index", "jump_height", "jump_height_flight_time"],
+        TestKind::DropLanding => &["peak_landing_force_per_kg", "peak_landing_force"],
+        TestKind::ReboundJumps => &["mean_reactive_strength_index", "best_reactive_strength_index"],
+        TestKind::Isometric => &["peak_force"],
+        TestKind::QuietStanding => &["standing_weight"],
+        _ => &["jump_height", "jump_height_flight_time"],
+    }
+}
 
 impl Head {
     /// The head of a trial.
     pub fn of(saved: &SavedTrial) -> Self {
-        let height = HEIGHTS.iter().find_map(|id| {
+        let main = main_figures(saved.trial.test).iter().find_map(|id| {
             let figure = saved.trial.figures.get(*id)?;
-            Some((figure.value?, figure.u.unwrap_or(f64::NAN)))
+            Some((*id, figure.value.filter(|v| v.is_finite())?, figure.u.unwrap_or(f64::NAN)))
         });
+        let (figure, value, u) = main.unwrap_or(("", f64::NAN, f64::NAN));
         Self {
             id: saved.envelope.id.as_str().into(),
             rev: saved.envelope.rev,
@@ -77,7 +89,8 @@ impl Head {
             edited: !saved.trial.edited_events.is_empty(),
             number: saved.number.unwrap_or(0),
             start_s: saved.trial.start_s,
-            height_m: height.unwrap_or((f64::NAN, f64::NAN)),
+            figure: figure.into(),
+            value: (value, u),
             body_mass_kg: saved.trial.body_mass_kg.unwrap_or(f64::NAN),
         }
     }
@@ -117,7 +130,7 @@ pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
         for text in [&head.id, &head.file] {
             put_text(&mut rows, text);
         }
-        for text in [&head.added, &head.athlete_id, &head.session_id, &head.protocol_key, &head.method] {
+        for text in [&head.added, &head.athlete_id, &head.session_id, &head.protocol_key, &head.method, &head.figure] {
             let next = names.len() as u32;
             let number = *names.entry(Rc::clone(text)).or_insert_with(|| {
                 put_text(&mut table, text);
@@ -132,7 +145,7 @@ pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
         rows.push(u8::from(head.invented) | u8::from(head.removed) << 1 | u8::from(head.edited) << 2);
         rows.extend(head.number.to_le_bytes());
         rows.extend(head.rev.to_le_bytes());
-        for number in [head.start_s, head.height_m.0, head.height_m.1, head.body_mass_kg] {
+        for number in [head.start_s, head.value.0, head.value.1, head.body_mass_kg] {
             rows.extend(number.to_le_bytes());
         }
     }
@@ -166,7 +179,7 @@ pub fn heads_from_bytes(bytes: &[u8]) -> Option<Vec<Head>> {
     for _ in 0..count {
         let (id, file) = (from.text()?.into(), from.text()?.into());
         let mut name = || names.get(from.number()? as usize).cloned();
-        let (added, athlete_id, session_id, protocol_key, method) = (name()?, name()?, name()?, name()?, name()?);
+        let (added, athlete_id, session_id, protocol_key, method, figure) = (name()?, name()?, name()?, name()?, name()?, name()?);
         let [test, verdict, side, flags] = from.take()?;
         heads.push(Head {
             id,
@@ -185,7 +198,8 @@ pub fn heads_from_bytes(bytes: &[u8]) -> Option<Vec<Head>> {
             number: from.number()?,
             rev: from.take().map(u64::from_le_bytes)?,
             start_s: from.float()?,
-            height_m: (from.float()?, from.float()?),
+            figure,
+            value: (from.float()?, from.float()?),
             body_mass_kg: from.float()?,
         });
     }

@@ -17,7 +17,7 @@ mod trial;
 mod wire;
 
 pub use envelope::{Envelope, SCHEMA};
-pub use head::{Head, heads_from_bytes, heads_to_bytes};
+pub use head::{Head, heads_from_bytes, heads_to_bytes, main_figures};
 pub use kept::{Kept, Record, decode};
 pub use pool::Pool;
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};

@@ -17,6 +17,14 @@ pub struct Pool {
     pub columns: BTreeMap<String, Vec<f64>>,
 }
 
+/// Where a trial belongs.
+struct Placed {
+    athlete: usize,
+    day: Date,
+    test: &'static str,
+    protocol: Rc<str>,
+}
+
 impl Pool {
     /// The same from trials at hand.
     pub fn of(trials: &[SavedTrial], figures: &[&str]) -> Self {
@@ -28,7 +36,7 @@ impl Pool {
     /// Every table of the figures here. `place` gives a trial's athlete (as a place in the caller's list) and day; trials
     /// without, unusable ones, and those of another method version than `method` are left out.
     pub fn tables(&self, method: &str, place: impl Fn(&Head) -> Option<(usize, Date)>) -> Vec<Table> {
-        let placed: Vec<Option<(usize, Date, &str, Rc<str>)>> = {
+        let placed: Vec<Option<Placed>> = {
             let mut protocols: BTreeMap<(u8, Rc<str>), Rc<str>> = BTreeMap::new();
             let placed = |head: &Head| {
                 if head.removed || head.verdict == Verdict::Unusable || &*head.method != method {
@@ -41,7 +49,7 @@ impl Pool {
                     b'r' => format!("{};leg=right", head.protocol_key).into(),
                     _ => Rc::clone(&head.protocol_key),
                 });
-                Some((athlete, day, head.test.id(), Rc::clone(protocol)))
+                Some(Placed { athlete, day, test: head.test.id(), protocol: Rc::clone(protocol) })
             };
             self.heads.iter().map(placed).collect()
         };
@@ -49,7 +57,7 @@ impl Pool {
         for (figure, column) in &self.columns {
             let mut rows: BTreeMap<(&str, Rc<str>), Vec<Observation>> = BTreeMap::new();
             for ((head, placed), pair) in self.heads.iter().zip(&placed).zip(column.chunks_exact(2)) {
-                let (Some((athlete, day, test, protocol)), [value, u]) = (placed, pair) else { continue };
+                let (Some(Placed { athlete, day, test, protocol }), [value, u]) = (placed, pair) else { continue };
                 if value.is_finite() {
                     let row = Observation {
                         athlete: *athlete,

@@ -218,7 +218,7 @@ pub enum Order {
     Athlete,
     /// Latest first.
     Added,
-    /// Highest first.
+    /// By test, the highest main figure first.
     Height,
 }
 
@@ -303,8 +303,8 @@ impl State {
             Order::Athlete => trials.sort_unstable_by(|(p, a), (q, b)| p.cmp(q).then_with(|| latest(a, b)).then_with(|| a.id.cmp(&b.id))),
             Order::Added => trials.sort_unstable_by(|(_, a), (_, b)| latest(a, b).then_with(|| a.id.cmp(&b.id))),
             Order::Height => trials.sort_unstable_by(|(_, a), (_, b)| {
-                let height = |h: &Head| if h.height_m.0.is_nan() { f64::NEG_INFINITY } else { h.height_m.0 };
-                height(b).total_cmp(&height(a)).then_with(|| a.id.cmp(&b.id))
+                let value = |h: &Head| if h.value.0.is_nan() { f64::NEG_INFINITY } else { h.value.0 };
+                a.test.cmp(&b.test).then_with(|| value(b).total_cmp(&value(a))).then_with(|| a.id.cmp(&b.id))
             }),
         }
         trials.into_iter().map(|(_, h)| h).collect()

@@ -73,7 +73,10 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             for id in ids {
                 state.heads.remove(id.as_str());
             }
-            trouble(state, why);
+            // A trial that is simply gone was erased elsewhere.
+            if !why.is_empty() {
+                trouble(state, why);
+            }
             vec![]
         }
         Event::Stored(ids) => {
@@ -230,8 +233,11 @@ fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> 
     let pattern = Pattern::new(&state.pattern).ok();
     let new = files.into_iter().map(|(key, name, bytes)| {
         let mut job = Job::waiting(key, &name, bytes);
-        // A load in the name is needed to tell body mass from what was weighed.
-        job.options.load_kg = pattern.as_ref().and_then(|p| p.read(&name)).and_then(|n| n.load_kg);
+        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
+        if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
+            job.options.load_kg = named.load_kg;
+            job.options.box_m = named.box_m;
+        }
         job
     });
     let new: Vec<Job> = new.collect();
@@ -366,11 +372,19 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         _ => false,
     };
     if !erased.is_empty() {
-        state.jobs.retain(|j| !matches!(&j.state, JobState::Done(ids, ..) if ids.iter().any(gone)));
-        // A trouble may name a file, and a file an athlete.
+        // A file may be named after an athlete, a trouble after a file, and what was searched or compared after either.
+        state.jobs.retain(|j| matches!(j.state, JobState::Waiting | JobState::Working(_)));
         state.troubles.clear();
+        state.list.words.clear();
+        state.storage.compared = None;
+        state.pool = None;
+        state.study = None;
     }
-    if shown { go(state, Screen::Start) } else { vec![] }
+    if shown {
+        return go(state, Screen::Start);
+    }
+    let studied = !erased.is_empty() && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..));
+    if studied { vec![plan::pool()] } else { vec![] }
 }
 
 fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {

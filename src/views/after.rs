@@ -41,7 +41,7 @@ fn numbers(c: &Change, locale: &Locale) -> String {
         return format!("{} %.", locale.fixed(c.percent, 1));
     }
     let sign = if c.percent > 0.0 { "+" } else { "" };
-    let mut text = format!("{sign}{} % (± {})", locale.fixed(c.percent, 1), locale.fixed(c.half_width, 1));
+    let mut text = format!("{sign}{} % (±\u{a0}{})", locale.fixed(c.percent, 1), locale.fixed(c.half_width, 1));
     if c.drift_percent.abs() >= 0.05 {
         text += &format!(", of which {} % would be expected untrained", locale.fixed(c.drift_percent, 1));
     }

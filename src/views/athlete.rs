@@ -1,5 +1,5 @@
 //! One athlete: what the coach keeps of him, and his sessions with their trials.
-use super::trial::height_number;
+use super::trial::amount;
 use crate::charts::words::{test_name, verdict_word};
 use crate::people::{Athlete, ClearedClass, Date, InjuryKind, Sex, Side};
 use crate::records::Head;
@@ -72,12 +72,12 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
     html! {
         table class="saved" {
             caption { @if let Some(date) = date { (date) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, kg" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, kg" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in day {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) } @if t.number > 0 { ", " (t.number) } }
-                        td class="num" { (height_number(state, t).unwrap_or_else(|| "–".into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="num date" { (state.locale.fixed(t.body_mass_kg, 1)) }
@@ -94,7 +94,8 @@ const CONDITIONS: [(&str, &str); 12] = [
     ("chest_pain", "chest pain"),
     ("fainting", "fainting"),
     ("blood_pressure", "uncontrolled blood pressure"),
-    ("pregnancy", "pregnancy, or birth within a year"),
+    ("pregnancy", "pregnancy"),
+    ("post_partum", "birth within a year"),
     ("bone_stress", "bone-stress injury before"),
     ("low_energy", "low energy availability"),
     ("osteoporosis", "osteoporosis"),
@@ -102,7 +103,6 @@ const CONDITIONS: [(&str, &str); 12] = [
     ("concussion", "concussion within four weeks"),
     ("illness", "illness now"),
     ("growth_pain", "growth-spurt pain"),
-    ("first_year", "under one year of training"),
 ];
 
 fn record(id: &str, a: &Athlete) -> Markup {

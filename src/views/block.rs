@@ -10,6 +10,8 @@ use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use maud::{Markup, html};
+
+pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
 /// What the block aims at, as a heading.

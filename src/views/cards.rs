@@ -1,4 +1,6 @@
-//! Protocol cards: what to say and watch for, one a test, to read out or to print. Plain words; rows of data.
+//! Protocol cards: what to say and watch for, one a test, to read out or to print. Plain words; rows of data. Standing still
+//! before and after is what weighing needs, the limits (1 cm of dip, 250 ms of contact, 1000 samples a second) are those the
+//! doubts are told by; the rest is common practice, no source.
 use crate::answer::TestKind;
 use crate::charts::words::test_name;
 use maud::{Markup, html};
@@ -152,42 +154,39 @@ const CARDS: &[Card] = &[
     },
 ];
 
-/// Every card, or one test's.
+/// Every card, or one test's, with what goes before any of them; to stand under a heading of the second level.
 pub fn cards(only: Option<TestKind>) -> Markup {
     let wanted = CARDS.iter().filter(|c| only.is_none_or(|test| c.test == test));
     html! {
-        section id="cards" aria-labelledby="cards-head" {
-            h1 id="cards-head" { "What to say before each test" }
-            div class="before-all" {
-                h2 { "Before any of them" }
-                ol {
-                    li { "Ask: any pain, now or since the last time (0 to 10)? Any swelling? Has a clinician who knows of an injury cleared this test? If in doubt, do not test; a clinician decides." }
-                    li { "Warm up as usual, with a few easy trials of the same test." }
-                    li { "Start recording before the athlete steps up, and stop it two seconds after everything is still." }
-                    li { (TRIALS) }
-                    li { "Stop with any new pain. Nothing here is worth an injury." }
-                }
+        article class="before-all" {
+            h3 { "Before any test" }
+            ol {
+                li { "Ask: any pain, now or since the last time (0 to 10)? Any swelling? Has a clinician who knows of an injury cleared this test? If in doubt, do not test; a clinician decides." }
+                li { "Warm up as usual, with a few easy trials of the same test." }
+                li { "Start recording before the athlete steps up, and stop it two seconds after everything is still." }
+                li { (TRIALS) }
+                li { "Stop with any new pain. Nothing here is worth an injury." }
             }
-            @for card in wanted { (one(card)) }
         }
+        @for card in wanted { (one(card)) }
     }
 }
 
 fn one(card: &Card) -> Markup {
     let id = format!("card-{}", test_name(card.test).to_lowercase().replace(' ', "-"));
     html! {
-        section class="card" id=(id) aria-labelledby={ (id) "-head" } {
-            h2 id={ (id) "-head" } { (test_name(card.test)) }
+        article class="protocol-card" id=(id) aria-labelledby={ (id) "-head" } {
+            h3 id={ (id) "-head" } { (test_name(card.test)) }
             p { (card.shows) }
             div class="halves" {
                 div {
-                    h3 { "Have ready" }
+                    h4 { "Have ready" }
                     ul { @for line in card.before { li { (line) } } }
-                    h3 { "Do it again if" }
+                    h4 { "Do it again if" }
                     ul { @for line in card.repeat { li { (line) } } }
                 }
                 div {
-                    h3 { "Read out" }
+                    h4 { "Read out" }
                     ol class="read-out" { @for line in card.say { li { (line) } } }
                 }
             }

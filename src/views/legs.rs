@@ -28,12 +28,7 @@ pub fn legs_view(view: &LegsView<'_>, width: f64, locale: &Locale) -> Markup {
     let rows: Vec<History<'_>> = view
         .legs
         .iter()
-        .map(|leg| History {
-            name: format!("{}, {}", leg_name(leg), view.figure),
-            unit: view.unit.clone(),
-            chart: &leg.chart,
-            side: Some(leg.side),
-        })
+        .map(|leg| History { name: leg_name(leg), unit: view.unit.clone(), chart: &leg.chart, side: Some(leg.side) })
         .collect();
     let marks: Vec<SideNoise> = view.differences.iter().map(|d| d.0.clone()).collect();
     html! {
@@ -43,6 +38,7 @@ pub fn legs_view(view: &LegsView<'_>, width: f64, locale: &Locale) -> Markup {
                 p { "Each leg by itself first, the operated one before the other: after an operation the other leg loses too, and an even pair may be two weak legs." }
             }
             @if !rows.is_empty() {
+                h3 { (view.figure) }
                 (histories(&rows, width.clamp(260.0, 860.0), locale, "Each leg in time; the same numbers stand in the table."))
                 details class="numbers" { summary { "The numbers" } @for row in &rows { (history_table(row, locale)) } }
             }

@@ -12,6 +12,8 @@ mod columns;
 mod doubts;
 mod figures;
 mod frame;
+pub mod handover;
+pub mod gather;
 mod kinds;
 pub mod legs;
 mod loops;

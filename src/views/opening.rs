@@ -95,6 +95,17 @@ fn opening(test: TestKind) -> Option<&'static Opening> {
     OPENINGS.iter().find(|o| o.test == test)
 }
 
+/// Ids of what is said first of a kind, the main figure first: what a set of its trials is compared by.
+pub fn figures_of(test: TestKind) -> Vec<&'static str> {
+    let mut ids: Vec<&'static str> = Vec::new();
+    for s in opening(test).into_iter().flat_map(|o| o.main.iter().take(1).chain(o.more)) {
+        if !ids.contains(&s.id) {
+            ids.push(s.id);
+        }
+    }
+    ids
+}
+
 /// The main figure of a trial: the first of its kind's list that has a value.
 fn main(trial: &Trial) -> Option<(&'static Says, &Figure)> {
     let given = |s: &'static Says| trial.figures.get(s.id).filter(|f| f.value.is_some_and(f64::is_finite)).map(|f| (s, f));
@@ -106,11 +117,6 @@ fn amount(figure: &Figure, locale: &Locale) -> String {
     let (unit, factor) = shown_unit(&figure.unit);
     let number = locale.with_uncertainty(figure.value.unwrap_or(f64::NAN) * factor, figure.u.unwrap_or(0.0) * factor);
     format!("{number} {unit}").trim_end().replace(' ', "\u{a0}")
-}
-
-/// The main figure's amount, for a list.
-pub fn main_amount(trial: &Trial, locale: &Locale) -> Option<String> {
-    main(trial).map(|(_, figure)| amount(figure, locale))
 }
 
 /// Whether a figure is the one the headline gives.
@@ -182,9 +188,10 @@ fn counted(trial: &Trial) -> Option<String> {
     })
 }
 
-/// Whether a jump from a held squat was looked at for a dip and none was found.
+/// Whether a jump from a held squat was looked at for a dip (which needs its velocity) and none was found.
 fn no_dip(trial: &Trial) -> bool {
-    trial.test == TestKind::SquatJump && trial.verdict != Verdict::Unusable && !trial.notices.iter().any(|n| n.code.contains("dip"))
+    let seen = trial.figures.get("jump_height").is_some_and(|f| f.value.is_some_and(f64::is_finite));
+    seen && trial.test == TestKind::SquatJump && trial.verdict != Verdict::Unusable && !trial.notices.iter().any(|n| n.code.contains("dip"))
 }
 
 /// The text with its first letter as a capital.

@@ -1,6 +1,5 @@
 //! Plates and protocols: a dated check of the plates, and the cards that say how each test is done.
-use super::protocol::CARDS;
-use crate::charts::words::test_name;
+use super::cards::cards;
 use crate::people::{PLACES, PlateCheck, Side};
 use crate::records::Kept;
 use crate::screen::State;
@@ -21,14 +20,7 @@ pub fn screen(state: &State) -> Markup {
         section id="cards" aria-labelledby="cards-head" {
             h2 id="cards-head" { "Protocol cards" }
             p class="no-print" { "To read out, or to print and take along. " button type="button" data-do="print" { "Print the cards" } }
-            @for card in CARDS {
-                article class="protocol-card" {
-                    h3 { (test_name(card.test)) }
-                    p { (card.prepare) }
-                    ol { @for line in card.say { li { (line) } } }
-                    p class="quiet" { "Again if: " (card.again) }
-                }
-            }
+            (cards(None))
         }
     }
 }

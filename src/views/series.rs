@@ -121,8 +121,8 @@ pub struct Load {
 pub struct ForceVelocityLine {
     /// Force where the line meets no velocity, N/kg.
     pub force_at_rest: Valued,
-    /// Velocity where it meets no force, m/s.
-    pub velocity_without_force: Valued,
+    /// Velocity where it meets no force, m/s, and its 90 % interval.
+    pub velocity_without_force: (f64, f64, f64),
     /// Its slope, N·s/m/kg, and the slope's 90 % interval.
     pub slope: (f64, f64, f64),
 }
@@ -134,7 +134,7 @@ pub struct ForceVelocity {
     pub loads: Vec<Load>,
     /// The line, where it may be drawn.
     pub line: Option<ForceVelocityLine>,
-    /// Why it may not.
+    /// Why it may not, in sentences.
     pub refused: Vec<String>,
 }
 
@@ -170,11 +170,12 @@ pub fn force_velocity(fv: &ForceVelocity, width: f64, locale: &Locale) -> Markup
             h2 id="fv-head" { "Force against velocity over loads" }
             @if let Some(line) = fv.line {
                 p { "The line meets no velocity at " (nb(&locale.with_uncertainty(line.force_at_rest.value, line.force_at_rest.u))) "\u{a0}N/kg and no force at "
-                    (nb(&locale.with_uncertainty(line.velocity_without_force.value, line.velocity_without_force.u))) "\u{a0}m/s; its slope is "
-                    (locale.fixed(line.slope.0, 1)) "\u{a0}N·s/m/kg (90\u{a0}% interval " (locale.fixed(line.slope.1, 1)) " to " (locale.fixed(line.slope.2, 1)) "). "
+                    (locale.fixed(line.velocity_without_force.0, 2)) "\u{a0}m/s (90\u{a0}% interval " (locale.fixed(line.velocity_without_force.1, 2)) " to "
+                    (locale.fixed(line.velocity_without_force.2, 2)) "); its slope is " (locale.fixed(line.slope.0, 1)) "\u{a0}N·s/m/kg ("
+                    (locale.fixed(line.slope.1, 1)) " to " (locale.fixed(line.slope.2, 1)) "). "
                     "Both ends lie outside what was tested, and the line alone decides nothing." }
             } @else {
-                p { "No line is drawn." @for why in &fv.refused { " " (why) "." } }
+                p { "No line is drawn." @for why in &fv.refused { " " (why) } }
             }
             (points(&p, locale))
             div class="wide" { table class="narrow" {

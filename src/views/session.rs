@@ -1,5 +1,6 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
-use super::trial::height_number;
+use super::trial::amount;
+use crate::advice::gates::{Before, Closed, Situation, test_closed};
 use crate::answer::Verdict;
 use crate::charts::words::{test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
@@ -46,6 +47,8 @@ pub fn days(state: &State) -> Markup {
 struct Cell<'a> {
     trials: Vec<&'a Head>,
     missing: u32,
+    /// What closes the test for this athlete today.
+    closed: Vec<Closed>,
 }
 
 /// One row of the sheet.
@@ -53,7 +56,6 @@ struct Row<'a> {
     athlete: &'a Kept<Athlete>,
     cells: Vec<Cell<'a>>,
     others: Vec<&'a Head>,
-    closed: Option<&'static str>,
     asked: bool,
 }
 
@@ -77,17 +79,22 @@ fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
                 .then_with(|| a.file.cmp(&b.file))
                 .then(a.start_s.total_cmp(&b.start_s))
         });
+        let answers = state.answers(athlete_id, session.date);
+        let before =
+            answers.map(|a| Before { date: a.date, pain: a.pain, swelling: a.swelling, giving_way: a.giving_way, limited: a.limited });
+        let situation = Situation { before, ..Situation::new(&athlete.body, session.date) };
         let cells = session.tests.iter().map(|planned| {
             let fits = |h: &&&Head| h.test == planned.test && side_letter(planned).is_none_or(|side| h.side == side);
             let trials: Vec<&Head> = mine.iter().filter(fits).copied().collect();
             let sound = trials.iter().filter(|h| h.verdict == Verdict::Sound).count();
-            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials }
+            let word = TESTS.iter().find(|(kind, _)| *kind == planned.test).map_or("", |(_, word)| *word);
+            let closed = test_closed(word, side_letter(planned).is_some(), &situation);
+            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed }
         });
         let cells: Vec<Cell> = cells.collect();
         let placed = |h: &Head| cells.iter().any(|c| c.trials.iter().any(|t| t.id == h.id));
         let others = mine.iter().copied().filter(|h| !placed(h)).collect();
-        let answers = state.answers(athlete_id, session.date);
-        Some(Row { athlete, others, closed: answers.and_then(|a| a.closes_jumps()), asked: answers.is_some(), cells })
+        Some(Row { athlete, others, asked: answers.is_some(), cells })
     };
     session.athletes.iter().filter_map(row).collect()
 }
@@ -103,7 +110,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
         h1 { "Test day " (s.date) @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
-        div class="tools no-print" {
+        div class="actions no-print" {
             label class="button" for="file-input" { "Choose files" }
             label class="button" for="folder-input" { "Choose a folder" }
             @match &state.watching {
@@ -112,10 +119,10 @@ pub fn screen(state: &State, id: &str) -> Markup {
             }
             button type="button" data-do="print" { "Print the sheet" }
         }
-        @if !state.jobs.is_empty() { (super::start::files(state)) }
-        @if !state.working() { (super::names::panel(state)) }
+        @if state.working() { (super::start::files(state)) } @else { (super::names::panel(state)) }
         @if rows.is_empty() { p { "Nobody is expected yet: choose the athletes below." } }
         @else { (sheet(state, id, s, &rows)) }
+        @if !state.jobs.is_empty() && !state.working() { (super::start::files(state)) }
         (athletes(state, id, s))
         (plan(id, s))
         (about(id, s))
@@ -124,8 +131,8 @@ pub fn screen(state: &State, id: &str) -> Markup {
 
 /// Who comes next, in one sentence.
 fn next_up(session: &Session, rows: &[Row]) -> Markup {
-    let next = rows.iter().filter(|r| r.closed.is_none()).find_map(|r| {
-        let at = r.cells.iter().position(|c| c.missing > 0)?;
+    let next = rows.iter().find_map(|r| {
+        let at = r.cells.iter().position(|c| c.missing > 0 && c.closed.is_empty())?;
         Some((r, session.tests.get(at)?, r.cells.get(at)?))
     });
     html! {
@@ -137,6 +144,7 @@ fn next_up(session: &Session, rows: &[Row]) -> Markup {
                     @if !row.asked { " Ask the questions first." }
                 },
                 None if rows.is_empty() => "Choose athletes and tests, then drop the first recording.",
+                None if rows.iter().any(|r| r.cells.iter().any(|c| c.missing > 0)) => "What is still missing is closed today.",
                 None => "Every planned trial of this day is here.",
             }
         }
@@ -157,7 +165,7 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
     html! {
         div class="wide" {
             table id="sheet" class="sheet" {
-                caption class="sr" { "Height of each trial in cm; trials to be repeated and missing ones in words" }
+                caption class="sr" { "Main figure of each trial; trials to be repeated and missing ones in words" }
                 thead { tr {
                     th scope="col" { "Athlete" }
                     @for planned in &session.tests { th scope="col" { (planned_name(planned)) ", " (planned.trials) } }
@@ -171,24 +179,24 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                                 a href={ "#" (address) } data-do="go" data-id=(address) { (row.athlete.body.name) }
                                 (questions(state, id, session, row))
                             }
-                            @for cell in &row.cells { (cell_view(state, cell, row.closed)) }
+                            @for cell in &row.cells { (cell_view(state, cell)) }
                             @if others { td { @for t in &row.others { (mark(state, t)) " " } } }
                         }
                     }
                 }
             }
         }
-        p class="hint" { "Heights in cm, in the order of the trials. A trial that is doubtful or not usable says " em { "repeat" } " and does not count." }
+        p class="hint" { "The main figure of each trial (jump height in cm, reactive strength index of drops and rebounds, peak force), in their order. A trial that is doubtful or not usable says " em { "repeat" } " and does not count." }
     }
 }
 
-fn cell_view(state: &State, cell: &Cell, closed: Option<&str>) -> Markup {
+fn cell_view(state: &State, cell: &Cell) -> Markup {
     html! {
         td {
             @for t in &cell.trials { (mark(state, t)) " " }
-            @match (cell.missing, closed) {
+            @match (cell.missing, cell.closed.first()) {
                 (0, _) => {},
-                (_, Some(why)) => span class="closed" { "closed: " (why) },
+                (_, Some(closed)) => span class="closed" { "Closed today. " (closed.reason) " May open it: " (closed.who) "." },
                 (n, None) => span class="missing" { (n) " missing" },
             }
         }
@@ -196,11 +204,11 @@ fn cell_view(state: &State, cell: &Cell, closed: Option<&str>) -> Markup {
 }
 
 fn mark(state: &State, head: &Head) -> Markup {
-    let height = height_number(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
+    let value = amount(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
     let sound = head.verdict == Verdict::Sound;
     html! {
         a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (test_name(head.test)) ", " (verdict_word(head.verdict)) } {
-            (height.unwrap_or_else(|| "–".into())) @if !sound { " repeat" }
+            (value.unwrap_or_else(|| "–".into())) @if !sound { " repeat" }
         }
     }
 }
@@ -212,10 +220,12 @@ fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
     html! {
         details class="questions no-print" id={ "questions-" (athlete_id) } {
             summary {
-                @match (answers, row.closed) {
-                    (_, Some(_)) => "answers: no jumps today",
-                    (Some(a), None) => { "answers: pain " (a.pain) " of 10" },
-                    (None, _) => "questions before the test",
+                @match answers {
+                    Some(a) => {
+                        "answers: pain " (a.pain) " of 10"
+                        @if a.swelling { ", a swollen joint" } @if a.giving_way { ", a joint that gives way" } @if a.limited { ", limits by a clinician" }
+                    },
+                    None => "questions before the test",
                 }
             }
             form class="stack" data-do="questions" data-id={ (athlete_id) "|" (session.date) } data-session=(id) {
@@ -259,7 +269,7 @@ fn plan(id: &str, session: &Session) -> Markup {
     };
     html! {
         details id="choose-tests" class="no-print" {
-            summary { "Tests of this day: " (session.tests.iter().map(|t| planned_name(t).to_lowercase()).collect::<Vec<_>>().join("; ")) }
+            summary { "Tests of this day: " (session.tests.iter().map(|t| format!("{} × {}", t.trials, planned_name(t).to_lowercase())).collect::<Vec<_>>().join("; ")) }
             form class="stack" data-do="session-tests" data-id=(id) {
                 table class="readings" {
                     caption { "Sound trials wanted of each athlete" }

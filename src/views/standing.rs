@@ -85,7 +85,7 @@ pub fn first_view(view: &FirstView<'_>, width: f64, locale: &Locale) -> Markup {
                     p class="hint" { "Depth and tempo change every force and power at equal height. They are described here and never scored." }
                 }
             }
-            p class="hint" { (legend(level)) }
+            p class="hint" { (legend(level)) @if view.standings.iter().any(|s| s.0.mass_adjusted.is_some()) { " Hollow diamond: body mass accounted for." } }
             (table(view, level, locale))
             (against_published(view, locale))
             (noises(view))
@@ -164,7 +164,7 @@ fn mass_sentence(view: &FirstView<'_>, locale: &Locale) -> Option<String> {
     let strongest = touched.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
     let way = if strongest.1 < 0.0 { "Heavier athletes have less per kilogram" } else { "Heavier athletes have more per kilogram" };
     Some(format!(
-        "{way} in this group ({}: r {}): the place at one’s own body mass is in the table.",
+        "{way} in this group ({}: r {}): the hollow diamond stands where the own body mass is accounted for.",
         in_a_sentence(&strongest.0.figure),
         locale.fixed(strongest.1, 2)
     ))

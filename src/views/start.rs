@@ -1,5 +1,5 @@
 //! The start: what to do next, the files of this visit, and what is saved on the device.
-use super::trial::{height_number, height_text};
+use super::trial::amount;
 use crate::charts::words::{test_name, verdict_word};
 use crate::recording::ReadError;
 use crate::records::Head;
@@ -9,6 +9,11 @@ use maud::{Markup, html};
 
 /// Rows of a list shown at once.
 const ROWS: usize = 120;
+
+/// Files that wait, or failed, shown one by one.
+const MOST_WAITING: usize = 30;
+/// Files read that are shown unfolded.
+const MOST_OPEN: usize = 8;
 
 /// The start.
 pub fn screen(state: &State) -> Markup {
@@ -60,7 +65,15 @@ pub fn files(state: &State) -> Markup {
                     button type="button" data-do="cancel" { "Cancel" }
                 }
             }
-            ul class="files" { @for job in &state.jobs { (file(state, job)) } }
+            @let (good, others): (Vec<&Job>, Vec<&Job>) = state.jobs.iter().partition(|j| matches!(&j.state, JobState::Done(ids, ..) if !ids.is_empty()));
+            @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_WAITING) { (file(state, job)) } } }
+            @if others.len() > MOST_WAITING { p class="quiet" { (others.len() - MOST_WAITING) " more to come." } }
+            @if good.len() > MOST_OPEN {
+                details id="read-files" {
+                    summary { (good.len()) " files read" }
+                    ul class="files" { @for job in &good { (file(state, job)) } }
+                }
+            } @else if !good.is_empty() { ul class="files" { @for job in &good { (file(state, job)) } } }
         }
     }
 }
@@ -166,7 +179,7 @@ fn state_it(job: &Job) -> Markup {
 fn trial_link(state: &State, head: &Head) -> Markup {
     html! {
         a href={ "#" (head.id) } data-do="open" data-id=(head.id) { (test_name(head.test)) }
-        " " span class="num" { (height_text(state, head).unwrap_or_default()) }
+        " " span class="num" { (amount(state, head).unwrap_or_default()) }
         " · " (verdict_word(head.verdict))
         @if !head.athlete_id.is_empty() { " · " (state.athlete_name(&head.athlete_id)) }
     }
@@ -219,13 +232,13 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
     html! {
         table class="saved" {
             caption { (caption) }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Height, cm" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
                             @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
-                        td class="num" { (height_number(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="date" { (t.added.get(..10).unwrap_or_default()) }

@@ -173,8 +173,8 @@ pub fn legs(pairs: &[LegPair], width: f64, locale: &Locale) -> Markup {
         .map(|p| SideMark { name: p.name.clone(), percent: p.difference_of_larger.value, u: p.difference_of_larger.u.abs() })
         .collect();
     html! {
-        section id="legs" aria-labelledby="legs-head" {
-            h2 id="legs-head" { "One leg and the other" }
+        section id="one-leg" aria-labelledby="one-leg-head" {
+            h2 id="one-leg-head" { "One leg and the other" }
             p { (legs_sentence(pairs, locale)) }
                     (side_rule(&marks, width.clamp(260.0, 720.0), locale))
                     p class="hint" { "Difference as % of the larger leg, so it is about twice what % of the total would say. Shaded: what the measurement cannot tell from zero." }

@@ -1,7 +1,7 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline, main_amount};
-use super::{figures, kinds, loops, sides};
+use super::opening::{head, headline};
+use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
@@ -30,22 +30,19 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
             }
         }
     }
 }
 
-/// The height as a bare number in the unit shown.
-pub fn height_number(state: &State, head: &Head) -> Option<String> {
-    let (value, u) = head.height_m;
-    let factor = shown_unit("m").1;
-    value.is_finite().then(|| state.locale.with_uncertainty(value * factor, if u.is_finite() { u * factor } else { 0.0 }))
-}
-
-/// The height with its unit.
-pub fn height_text(state: &State, head: &Head) -> Option<String> {
-    Some(format!("{} {}", height_number(state, head)?, shown_unit("m").0))
+/// The main figure of a trial in a list, with its ± and unit.
+pub fn amount(state: &State, head: &Head) -> Option<String> {
+    let (value, u) = head.value;
+    let (unit, factor) = shown_unit(definition(&head.figure)?.unit);
+    let u = if u.is_finite() { u } else { 0.0 };
+    value.is_finite().then(|| format!("{} {unit}", state.locale.with_uncertainty(value * factor, u * factor)).trim_end().to_owned())
 }
 
 /// May it be trusted, and why.
@@ -100,8 +97,7 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
                 @for (i, t) in trials.iter().enumerate() {
                     @let here = *t.id == *saved.envelope.id;
                     a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
-                        @let known = state.saved.get(&*t.id).and_then(|s| main_amount(&s.trial, &state.locale));
-                        "Trial " (i + 1) @if let Some(amount) = known.or_else(|| height_text(state, t)) { ", " (amount) }
+                        "Trial " (i + 1) @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
             }
@@ -174,7 +170,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
-            (loops::section(&saved.trial, &open.curves, width, &state.locale))
+            @if !state.partial { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
         }
     }
 }

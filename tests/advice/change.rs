@@ -33,11 +33,11 @@ fn student_and_the_gap_agree_with_scipy() {
 #[test]
 fn the_gap_test_gives_five_false_alarms_in_a_hundred() {
     let mut draw = Draw::new(5);
-    for (n, r) in [(5, 0.0), (15, 0.5), (20, 0.8), (50, 0.3)] {
+    for (n, r) in [(5, 0.0_f64), (15, 0.5), (20, 0.8), (50, 0.3)] {
         let rounds = 8000;
         let pair = |draw: &mut Draw| {
             let (a, b): (f64, f64) = (draw.normal(), draw.normal());
-            (a, r * a + (1.0 - r * r as f64).sqrt() * b)
+            (a, r * a + (1.0 - r * r).sqrt() * b)
         };
         let mut alarms = 0;
         for _ in 0..rounds {

@@ -101,6 +101,7 @@ impl Person {
 pub type Spoiled = Option<(usize, usize, f64)>;
 
 /// Adds a session of `trials` trials of every test in `battery` to the tables.
+#[allow(clippy::too_many_arguments, reason = "a session is what it is")]
 pub fn session(
     tables: &mut [Table],
     who: usize,

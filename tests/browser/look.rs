@@ -1,12 +1,20 @@
 //! Pictures of the page for a person to look at: `TARSAL_SHOTS=folder cargo test --test browser look`.
 
-use crate::{Test, context::Context, driver::Outcome};
-use std::{fs, path::PathBuf};
+use crate::{
+    Test,
+    context::Context,
+    driver::{Browser, Outcome},
+    squad::{fill, go, morning, settled, start},
+};
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
 
 const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
 pub fn tests() -> Vec<Test> {
-    if std::env::var_os("TARSAL_SHOTS").is_some() { vec![("look", look)] } else { vec![] }
+    if std::env::var_os("TARSAL_SHOTS").is_some() { vec![("look", look), ("squad_look_at_a_test_day", look_at_a_test_day)] } else { vec![] }
 }
 
 fn look(context: &Context) -> Outcome<()> {
@@ -59,4 +67,62 @@ fn look(context: &Context) -> Outcome<()> {
     browser.wait_for("document.querySelector('#trace path.total') !== null")?;
     browser.wait_for(IDLE)?;
     browser.screenshot(&folder.join("trial-doubtful.png"), true)
+}
+
+/// A whole test day: the sheet while it fills, an athlete, plates and cards, storage; wide, narrow, dark and printed.
+fn look_at_a_test_day(context: &Context) -> Outcome<()> {
+    let folder = PathBuf::from(std::env::var_os("TARSAL_SHOTS").unwrap_or_default());
+    let files = morning(&context.folder("look_at_a_test_day")?, 36)?;
+    let paths: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
+    let mut browser = start(context, "look_at_a_test_day")?;
+    browser.viewport(1280, 900)?;
+    go(&mut browser, "sessions")?;
+    fill(&mut browser, "input[name=place]", "Sports hall")?;
+    browser.press("Enter")?;
+    browser.wait_for("document.querySelector('#day-names') !== null")?;
+    browser.screenshot(&folder.join("day-empty.png"), true)?;
+    browser.choose_files("#file-input", &paths)?;
+    browser.wait_for("document.querySelectorAll('#files .trial-links').length > 5")?;
+    browser.screenshot(&folder.join("day-reading.png"), true)?;
+    browser.wait_for("document.querySelectorAll('#names .preview tbody tr').length === 33")?;
+    settled(&mut browser)?;
+    browser.screenshot(&folder.join("day-names.png"), true)?;
+    browser.click("#names form[data-do=file-names] [type=submit]")?;
+    browser.wait_for("document.querySelectorAll('#sheet tbody tr').length === 11")?;
+    settled(&mut browser)?;
+    browser.eval("document.querySelectorAll('[data-do=forget]').forEach((b) => b.click())")?;
+    browser.click("#sheet tr:has(.missing) .questions summary")?;
+    fill(&mut browser, "#sheet tr:has(.missing) .questions input[name=pain]", "4")?;
+    browser.click("#sheet tr:has(.missing) .questions button")?;
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")?;
+    settled(&mut browser)?;
+    let all_sizes = |browser: &mut Browser, name: &str| -> Outcome<()> {
+        for (width, medium, scheme) in
+            [(1280, "screen", "light"), (1280, "screen", "dark"), (360, "screen", "light"), (700, "print", "light")]
+        {
+            browser.viewport(width, 900)?;
+            browser.media(medium, scheme)?;
+            settled(browser)?;
+            browser
+                .screenshot(&folder.join(format!("{name}-{width}-{scheme}{}.png", if medium == "print" { "-print" } else { "" })), true)?;
+        }
+        browser.viewport(1280, 900)?;
+        browser.media("", "light")?;
+        settled(browser)
+    };
+    all_sizes(&mut browser, "day")?;
+    browser.click("#choose-tests summary")?;
+    browser.click("#about-day summary")?;
+    browser.screenshot(&folder.join("day-plan.png"), true)?;
+    browser.click("#sheet tbody th a")?;
+    browser.wait_for("document.querySelector('#athlete-sessions') !== null")?;
+    all_sizes(&mut browser, "athlete")?;
+    for screen in ["squad", "sessions", "plates", "storage"] {
+        go(&mut browser, screen)?;
+        if screen == "plates" {
+            browser.click("#new-check summary")?;
+        }
+        all_sizes(&mut browser, screen)?;
+    }
+    Ok(())
 }

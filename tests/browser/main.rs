@@ -8,6 +8,7 @@ mod context;
 mod driver;
 mod journeys;
 mod look;
+mod marks;
 mod means;
 mod offline;
 mod same_bytes;
@@ -30,6 +31,7 @@ type Test = (&'static str, fn(&Context) -> Result<(), String>);
 /// Every module of tests, one line each.
 fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
+    tests.extend(marks::tests());
     tests.extend(means::tests());
     tests.extend(journeys::tests());
     tests.extend(columns::tests());

@@ -15,13 +15,13 @@ const IDLE: &str = "document.documentElement.dataset.ready === 'true' && documen
 
 pub fn tests() -> Vec<Test> {
     vec![
-        ("sixty_files_fill_a_test_day", sixty_files_fill_a_test_day),
-        ("a_folder_is_dropped_whole", a_folder_is_dropped_whole),
-        ("a_watched_folder_gives_each_trial_as_it_appears", a_watched_folder_gives_each_trial_as_it_appears),
-        ("questions_before_the_test_close_it", questions_before_the_test_close_it),
-        ("an_athletes_record_is_kept_and_erased_everywhere", an_athletes_record_is_kept_and_erased_everywhere),
-        ("a_plate_check_is_noted_and_cards_are_printed", a_plate_check_is_noted_and_cards_are_printed),
-        ("two_tabs_hear_of_each_other", two_tabs_hear_of_each_other),
+        ("squad_sixty_files_fill_a_test_day", sixty_files_fill_a_test_day),
+        ("squad_a_folder_is_dropped_whole", a_folder_is_dropped_whole),
+        ("squad_a_watched_folder_gives_each_trial_as_it_appears", a_watched_folder_gives_each_trial_as_it_appears),
+        ("squad_questions_before_the_test_close_it", questions_before_the_test_close_it),
+        ("squad_an_athletes_record_is_kept_and_erased_everywhere", an_athletes_record_is_kept_and_erased_everywhere),
+        ("squad_a_plate_check_is_noted_and_cards_are_printed", a_plate_check_is_noted_and_cards_are_printed),
+        ("squad_two_tabs_hear_of_each_other", two_tabs_hear_of_each_other),
     ]
 }
 
@@ -174,12 +174,12 @@ fn questions_before_the_test_close_it(context: &Context) -> Outcome<()> {
     browser.click("#sheet .questions summary")?;
     fill(&mut browser, "#sheet .questions input[name=pain]", "4")?;
     browser.click("#sheet .questions button")?;
-    browser.wait_for("document.querySelector('#sheet').textContent.includes('closed: pain above 2 of 10 now')")?;
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")?;
     contains(&browser.text("document.querySelector('#next-up').textContent")?, "Next: Ben")?;
     settled(&mut browser)?;
     browser.reload()?;
     settled(&mut browser)?;
-    browser.wait_for("document.querySelector('#sheet').textContent.includes('closed: pain above 2 of 10 now')")
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")
 }
 
 fn an_athletes_record_is_kept_and_erased_everywhere(context: &Context) -> Outcome<()> {

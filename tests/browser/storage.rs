@@ -15,15 +15,15 @@ use tarsal::invented::{Random, demo_files};
 
 pub fn tests() -> Vec<Test> {
     vec![
-        ("a_backup_restored_and_backed_up_again_is_the_same_file", a_backup_restored_and_backed_up_again_is_the_same_file),
-        ("a_locked_backup_opens_with_its_passphrase_only", a_locked_backup_opens_with_its_passphrase_only),
-        ("two_coaches_stores_are_merged_with_conflicts_shown", two_coaches_stores_are_merged_with_conflicts_shown),
-        ("the_first_form_of_the_store_is_brought_over", the_first_form_of_the_store_is_brought_over),
-        ("a_damaged_and_a_newer_record_are_left_alone", a_damaged_and_a_newer_record_are_left_alone),
-        ("a_full_disk_is_told_and_survived", a_full_disk_is_told_and_survived),
-        ("a_crash_at_any_moment_leaves_whole_records", a_crash_at_any_moment_leaves_whole_records),
-        ("tables_are_handed_over", tables_are_handed_over),
-        ("room_and_promise_are_told", room_and_promise_are_told),
+        ("storage_a_backup_restored_and_backed_up_again_is_the_same_file", a_backup_restored_and_backed_up_again_is_the_same_file),
+        ("storage_a_locked_backup_opens_with_its_passphrase_only", a_locked_backup_opens_with_its_passphrase_only),
+        ("storage_two_coaches_stores_are_merged_with_conflicts_shown", two_coaches_stores_are_merged_with_conflicts_shown),
+        ("storage_the_first_form_of_the_store_is_brought_over", the_first_form_of_the_store_is_brought_over),
+        ("storage_a_damaged_and_a_newer_record_are_left_alone", a_damaged_and_a_newer_record_are_left_alone),
+        ("storage_a_full_disk_is_told_and_survived", a_full_disk_is_told_and_survived),
+        ("storage_a_crash_at_any_moment_leaves_whole_records", a_crash_at_any_moment_leaves_whole_records),
+        ("storage_tables_are_handed_over", tables_are_handed_over),
+        ("storage_room_and_promise_are_told", room_and_promise_are_told),
     ]
 }
 

@@ -20,6 +20,8 @@ pub(super) fn first_upward_zero(motion: &Motion, from: usize, to: usize) -> Opti
 /// Force ends in a corner at take-off, so a straight line between samples meets the threshold up to a whole interval late:
 /// at 500 Hz that alone is 5 mm of height. The fall itself is straight for long before the corner.
 ///
+/// Where force falls faster than that (a foot pulled away between two samples), half way between them is as good as any.
+///
 /// A plate that rings when it is let go crosses any low threshold again and again: there the fall is read above the ringing.
 pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     let from = air.start.saturating_sub((0.05 * p.rate_hz) as usize).max(1);
@@ -36,7 +38,7 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
             // The sample under the threshold may still be pressed on; read above the ringing, nothing may lie some samples on.
             let pressed = force_n.get(i).map_or(0.0, |f| (f / level).clamp(0.0, 1.0));
             let furthest = if level > p.threshold_n { (0.008 * p.rate_hz).max(2.0) } else { 1.0 + pressed };
-            last as f64 + to_nothing.clamp(0.0, furthest)
+            last as f64 + if to_nothing <= furthest { to_nothing } else { 0.5 * furthest }
         }
         _ => crossing(force_n, i, p.threshold_n),
     }
@@ -60,8 +62,9 @@ pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
     let pressed = i.checked_sub(1).and_then(|k| force_n.get(k)).map_or(0.0, |f| (f / p.threshold_n).clamp(0.0, 1.0));
     match (force_n.get(i), force_n.get(i + reach)) {
-        (Some(a), Some(b)) if b > a => i as f64 - (a * reach as f64 / (b - a)).clamp(0.0, 1.0 + pressed),
-        _ => crossing(force_n, i, p.threshold_n),
+        (Some(a), Some(b)) if b > a && a * reach as f64 <= (1.0 + pressed) * (b - a) => i as f64 - a * reach as f64 / (b - a),
+        // An impact is over before the next sample: it began somewhere between these two.
+        _ => i as f64 - 0.5 * (1.0 + pressed),
     }
 }
 
