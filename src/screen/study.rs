@@ -1,6 +1,7 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
 use super::State;
+use crate::advice::after::{Outcome, outcome, smallest_change};
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
@@ -64,12 +65,16 @@ pub struct Study {
     pub reading: Reading,
     /// Latest block: its record's key and the plan.
     pub block: Option<(String, Plan)>,
+    /// What came of it, once there is a day of tests after it began.
+    pub outcome: Option<Outcome>,
+    /// How far the first view's figures repeat.
+    pub repeatability: Vec<Repeatability>,
     /// What the block's targets are proposed from: tables of this athlete.
     pub tables: Vec<Table>,
     /// His place in the tables.
     pub place: usize,
-    /// Everybody's first days.
-    pub newcomers: Vec<(usize, Date)>,
+    /// Everybody's blocks, between which days are no repeats.
+    pub trainings: Vec<Training>,
 }
 
 /// Columns of the derived table that a study reads.
@@ -135,7 +140,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ);
 
     let shown: Vec<&Table> = FIRST_VIEW.iter().chain(MANNER_VIEW).filter_map(|id| find(id)).collect();
-    let noises: Vec<Option<Noise>> = shown.iter().map(|t| Noise::of(t, rule)).collect();
+    let repeatability: Vec<Repeatability> = shown.iter().map(|t| Repeatability::of(t, rule, Some(&members))).collect();
+    let noises: Vec<Option<Noise>> = repeatability.iter().map(|r| r.noise).collect();
     let standings: Vec<(Standing, Option<Noise>)> = shown
         .iter()
         .zip(&noises)
@@ -156,7 +162,10 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     if let Some(before) = before {
         let targeted = tables.iter().filter(|t| targets.contains(&t.figure) && !shown.iter().any(|s| s.figure == t.figure));
         for table in shown.iter().copied().chain(targeted) {
-            let known = Repeatability::of(table, rule, Some(&members));
+            let known = match repeatability.iter().find(|r| r.figure == table.figure).filter(|_| table.test == CMJ) {
+                Some(known) => known.clone(),
+                None => Repeatability::of(table, rule, Some(&members)),
+            };
             days_wanted = days_wanted.max(known.days_wanted);
             let picked_in = plan
                 .as_ref()
@@ -215,6 +224,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         seed: u64::from(last.0.unsigned_abs()),
     };
     let reading = read(&asked);
+    let begun = plan.as_ref().filter(|p| last > p.tested_on && last >= p.starts);
+    let outcome = begun.map(|p| outcome(p, &evidence, place, last, rule));
     let words = group.words();
     let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
     let brief = brief(&about, &asked, &reading, plan.as_ref(), &situation);
@@ -231,9 +242,11 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         brief,
         reading,
         block: plan_key.zip(plan),
+        outcome,
+        repeatability,
         tables: evidence,
         place,
-        newcomers,
+        trainings,
     })
 }
 
@@ -298,6 +311,7 @@ pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> V
                 .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
         })
     });
+    let rule = Repeats { blocks: &study.trainings, first_counts: false };
     let target = |table: &Table| {
         let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == study.place && r.day == last).map(|r| r.value).collect();
         let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
@@ -308,7 +322,7 @@ pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> V
             protocol: table.protocol.clone(),
             unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
             before: crate::force::stats::mean(&own),
-            smallest_percent: crate::advice::after::smallest_change(table, study.place, last, &study.newcomers),
+            smallest_percent: smallest_change(table, study.place, last, rule),
         }
     };
     found.map(target).take(2).collect()

@@ -1,12 +1,12 @@
 //! An athlete's study on the page, in the order of an argument: standing, manner and contrasts, what changed, left and
 //! right, the answer, the block, and handing it over.
-use super::argument;
 use super::block::editor;
 use super::change::{ChangeView, change_view};
 use super::legs::{LegsView, legs_view};
-use super::report::{Paper, Reader, body, file, title};
+use super::report::{Paper, Reader, body_after, file_after, title};
 use super::say::{figure_name, unit};
 use super::standing::{FirstView, first_view};
+use super::{after, argument};
 use crate::advice::blocks::choices;
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QUALITIES;
@@ -32,6 +32,7 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         (argument::answer(&study.brief))
         (argument::gates(&study.brief))
         (block(state, id, a, study))
+        @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
         (legs(state, study, width))
         (hand_over(state, id))
@@ -185,7 +186,7 @@ pub fn report(state: &State) -> Markup {
             button type="button" data-do="print" { "Print" }
         }
         @match plan::brief(state) {
-            Some(brief) => div class="report-page" { (body(brief, reader, &state.locale)) },
+            Some(brief) => div class="report-page" { (body_after(brief, outcome(state), reader, &state.locale)) },
             None => p class="quiet" { "Reading the squad’s figures …" },
         }
     }
@@ -216,5 +217,9 @@ pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
     let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
     let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
     let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
-    Some((format!("{stem}-{word}.html"), file(brief, reader, Paper::A4, &state.locale)))
+    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, Paper::A4, &state.locale)))
+}
+
+fn outcome(state: &State) -> Option<&crate::advice::after::Outcome> {
+    state.study.as_ref()?.outcome.as_ref()
 }
