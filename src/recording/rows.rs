@@ -160,7 +160,7 @@ impl Rows {
 
     fn piece(&mut self, b: &[u8]) -> Result<(), super::ReadError> {
         let mut i = 0;
-        let slow = self.undecided && memchr::memchr(NO_MARK, b).is_some();
+        let slow = self.plan.clock || self.undecided && memchr::memchr(NO_MARK, b).is_some();
         while i < b.len() {
             if self.stop.is_none() && !self.restart && !slow {
                 i = self.fast(b, i);
