@@ -140,6 +140,16 @@ fn the_test_may_be_overruled_and_says_what_it_looks_like() {
     assert!(refused.trials.is_empty() && refused.left_out.iter().any(|l| l.why.contains("empty plates")));
 }
 
+#[test]
+fn standing_after_stepping_on_is_weighed_when_asked_for() {
+    let scene = NotATrial::StepOn.scene(72.0, &mut Random::new(4));
+    assert!(read(&scene, &plates(), &Options::default()).answer.trials.is_empty());
+    let trial = one(Some(scene), &Options { test: Some(TestKind::QuietStanding), ..Options::default() });
+    assert_eq!(trial.test, TestKind::QuietStanding);
+    let weight = trial.figures["standing_weight"].value.expect("given");
+    assert!((weight - 72.0 * G).abs() < 3.0, "{weight}");
+}
+
 /// Scenes one after another on the same plates.
 fn joined(scenes: &[Scene]) -> Analysis {
     let plates = Plates { rate_hz: 500.0, ..plates() };
