@@ -45,7 +45,8 @@ fn the_guess_says_why_and_what_else_it_could_be() {
         assert!(best.score > 0 && !best.why.is_empty(), "{best:?}");
     }
     // A named file: the header's words carry the score, and nothing is asked.
-    let named = "time (s),left (N),right (N)\n".to_string() + &(0..200).map(|i| format!("{:.3},350.{},341.2\n", f64::from(i) / 1000.0, i % 10)).collect::<String>();
+    let named = "time (s),left (N),right (N)\n".to_string()
+        + &(0..200).map(|i| format!("{:.3},350.{},341.2\n", f64::from(i) / 1000.0, i % 10)).collect::<String>();
     let explained = explain(named.as_bytes(), true, &ReadOptions::default()).expect("a table");
     assert_eq!(explained.question, None);
     assert_eq!(explained.columns[1].scores[0].role, "left");
