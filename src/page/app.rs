@@ -265,7 +265,7 @@ fn run(effect: Effect) {
             Some(file) => worker::look(key, &file, &options),
             None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
         },
-        Effect::Demo(key) => worker::read_demo(key),
+        Effect::Demo(key, today) => worker::read_demo(key, today),
         Effect::StopWork => worker::stop(),
         Effect::Release(key) => {
             APP.with(|app| app.files.borrow_mut().remove(&key));

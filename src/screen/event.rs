@@ -140,8 +140,8 @@ pub enum Effect {
     Analyse(u32, Box<Options>),
     /// Look at a file's columns.
     Look(u32, Box<Options>),
-    /// Analyse the demo squad, under this key.
-    Demo(u32),
+    /// Analyse the demo squad, under this key; its days lie before this one.
+    Demo(u32, Date),
     /// Stop whatever the worker does.
     StopWork,
     /// Let go of a file.
