@@ -39,7 +39,15 @@ fn every_answer_is_in_the_squad_as_its_table_promises() {
         for s in &study.reading.scored {
             println!(
                 "    {:?} z {:.2} error {:.2} r {:.2} standing {:.2} P {:.2} n {} repeats {} {}",
-                s.quality, s.z, s.error, s.reliability, s.standing, s.p_lowest, s.n, s.repeats, if s.scored { "" } else { "not scored" }
+                s.quality,
+                s.z,
+                s.error,
+                s.reliability,
+                s.standing,
+                s.p_lowest,
+                s.n,
+                s.repeats,
+                if s.scored { "" } else { "not scored" }
             );
         }
         for m in &study.reading.manner {
@@ -62,7 +70,13 @@ fn every_kind_of_test_is_in_the_squad_and_few_files_give_all_of_it() {
     let tests: std::collections::BTreeSet<&str> = SQUAD.state.heads.values().map(|h| h.test.id()).collect();
     println!("{tests:?}");
     for wanted in [
-        "countermovement_jump", "squat_jump", "drop_jump", "countermovement_rebound_jump", "drop_landing", "rebound_jumps", "isometric",
+        "countermovement_jump",
+        "squat_jump",
+        "drop_jump",
+        "countermovement_rebound_jump",
+        "drop_landing",
+        "rebound_jumps",
+        "isometric",
         "quiet_standing",
     ] {
         assert!(tests.contains(wanted), "{wanted}");
@@ -84,8 +98,16 @@ fn what_is_handed_over_is_whole_for_everybody() {
         let link = encode(&study.brief, Include { name: true, injury_notes: false, coach_words: false }).unwrap();
         assert!(link.len() <= LONGEST, "{}: {}", person.name, link.len());
         let seen = decode(&format!("#{link}")).unwrap();
-        assert_eq!((&seen.name, seen.answer, &seen.sentence, seen.day), (&study.brief.name, study.brief.answer, &study.brief.sentence, study.brief.day));
-        assert_eq!(decode(&encode(&seen, Include { name: true, injury_notes: true, coach_words: true }).unwrap()).unwrap(), seen, "{}", person.name);
+        assert_eq!(
+            (&seen.name, seen.answer, &seen.sentence, seen.day),
+            (&study.brief.name, study.brief.answer, &study.brief.sentence, study.brief.day)
+        );
+        assert_eq!(
+            decode(&encode(&seen, Include { name: true, injury_notes: true, coach_words: true }).unwrap()).unwrap(),
+            seen,
+            "{}",
+            person.name
+        );
         for reader in [Reader::Coach, Reader::Athlete] {
             let html = file(&study.brief, reader, Paper::A4, &Locale::default());
             assert!(html.contains(person.name) && html.contains("nvented"), "{}", person.name);

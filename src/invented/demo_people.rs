@@ -168,7 +168,13 @@ pub const PEOPLE: &[Person] = &[
     ),
     Person {
         age: 15,
-        ..person("Invented Hawthorn", 52.4, made([-0.6, -0.3, -0.4, -0.5, -0.7, -0.2, -0.3]), Shows::Anything, "fifteen, training for half a year")
+        ..person(
+            "Invented Hawthorn",
+            52.4,
+            made([-0.6, -0.3, -0.4, -0.5, -0.7, -0.2, -0.3]),
+            Shows::Anything,
+            "fifteen, training for half a year",
+        )
     },
     once("Invented Laurel", 69.5, [0.7, -0.6, 0.5, 0.6, 0.9, 0.4, -0.6]),
     once("Invented Myrtle", 59.8, [-0.8, 0.5, -0.6, -0.9, 0.2, 0.6, 0.7]),

@@ -96,11 +96,21 @@ pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<No
             out.push(bout);
             continue;
         }
-        if flight_after.is_some() || flight_before {
-            continue;
-        }
-        let pulls = pulls(total_n, rate_hz, stance);
-        if pulls.is_empty() {
+        // A pull may stand in the same stance as a landing before it or a jump after it, clear of both.
+        let part = stance.start + if flight_before { samples(2.0) } else { 0 }
+            ..flight_after.map_or(stance.end, |f| f.air.start.saturating_sub(samples(1.5)));
+        let pulls = if part.len() > samples(2.0) { pulls(total_n, rate_hz, &part) } else { Vec::new() };
+        if let (Some(first), Some(last)) = (pulls.first(), pulls.last()) {
+            for bout in &mut out {
+                if bout.end == stance.end {
+                    bout.end = first.begin.saturating_sub(samples(0.5)).max(bout.begin);
+                    bout.window.end = bout.window.end.min(bout.end);
+                } else if bout.begin == stance.start {
+                    bout.begin = last.end + samples(0.3);
+                    bout.window.start = bout.window.start.max(bout.begin);
+                }
+            }
+        } else if flight_after.is_none() && !flight_before {
             let whole = seen.unloaded.is_empty() && stance.len() == total_n.len();
             match standing_or_why(total_n, rate_hz, stance, whole) {
                 Ok(bout) => out.push(bout),
@@ -109,7 +119,7 @@ pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<No
         }
         out.extend(pulls);
     }
-    out.sort_by_key(|b| b.begin);
+    out.sort_by_key(|b| (b.begin, !b.flights.is_empty()));
     (out, left)
 }
 

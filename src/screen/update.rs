@@ -276,7 +276,11 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
     let (key, options) = (job.key, job.options.clone());
-    vec![if key == DEMO_KEY { Effect::Demo(DEMO_KEY, state.today) } else { Effect::Analyse(key, Box::new(super::columns::with_known(state, options))) }]
+    vec![if key == DEMO_KEY {
+        Effect::Demo(DEMO_KEY, state.today)
+    } else {
+        Effect::Analyse(key, Box::new(super::columns::with_known(state, options)))
+    }]
 }
 
 /// Reads a file that failed once more, with what a person states about it.
@@ -391,8 +395,14 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         state.troubles.clear();
         state.list.words.clear();
         state.storage.compared = None;
+        state.pool = None;
+        state.study = None;
     }
-    if shown { go(state, Screen::Start) } else { vec![] }
+    if shown {
+        return go(state, Screen::Start);
+    }
+    let studied = !erased.is_empty() && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..));
+    if studied { vec![plan::pool()] } else { vec![] }
 }
 
 fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {

@@ -110,7 +110,10 @@ pub fn block_and_retest(mut squad: Squad) {
     assert_eq!(state.blocks[&key].envelope.rev, 2);
     edit(state, &Edit::Sets { row: 0, week: 0, sets: 250 });
     assert!(state.refused.is_some() && now(state).rows[0].doses[0].sets == 1);
-    update(state, Event::Form("block-field".into(), r#"{"edit":"sets","row":0,"week":0}"#.into(), Fields(vec![("sets".into(), "many".into())])));
+    update(
+        state,
+        Event::Form("block-field".into(), r#"{"edit":"sets","row":0,"week":0}"#.into(), Fields(vec![("sets".into(), "many".into())])),
+    );
     assert!(state.refused.is_some());
     update(state, Event::Undo);
     assert_eq!(now(state).rows[0].doses[0].sets, sets);
