@@ -1,4 +1,5 @@
-//! Standing, change, repeatability and left/right as plain rows for the tidy files: one row a figure, every column named and documented here.
+//! Standing, change, repeatability and left/right as plain rows for the tidy files (written by `records::tidy`): one row a
+//! figure, every column named and documented here.
 //! SI units, shortest round-trip numbers, an empty cell where something cannot be said and never a zero. A column is
 //! added at the end, never renamed.
 use super::change::Change;
@@ -322,15 +323,4 @@ fn change_row(context: &Context, change: &Change, role: &str, adjusted_p: Option
         better(change.better),
         noise_source(change.noise.as_ref()),
     ]
-}
-
-/// A header and rows as CSV text.
-pub fn csv(columns: &[Column], rows: &[Vec<String>]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    // Writing into memory cannot fail, and rows come from this file's functions alone; a row of another length is left out.
-    let _ = writer.write_record(columns.iter().map(|c| c.name));
-    for row in rows {
-        let _ = writer.write_record(row);
-    }
-    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }
