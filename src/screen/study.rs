@@ -78,9 +78,15 @@ pub struct Study {
     pub trainings: Vec<Training>,
 }
 
+/// Figures of the countermovement jump whose standing, change and repeatability are told: the first view's, the manner's, and
+/// the height, of which published groups tell most.
+pub fn shown_figures() -> impl Iterator<Item = &'static str> {
+    FIRST_VIEW.iter().chain(MANNER_VIEW).copied().chain(["jump_height"])
+}
+
 /// Columns of the derived table that a study reads.
 pub fn columns() -> Vec<String> {
-    let mut ids: Vec<String> = FIRST_VIEW.iter().chain(MANNER_VIEW).map(|id| (*id).to_owned()).collect();
+    let mut ids: Vec<String> = shown_figures().map(str::to_owned).collect();
     for quality in QUALITIES {
         ids.extend(quality.evidence.iter().map(|e| e.figure.to_owned()));
         ids.extend(quality.manner.iter().map(|m| m.figure.to_owned()));
@@ -140,7 +146,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let members = group.members(&people);
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ);
 
-    let shown: Vec<&Table> = FIRST_VIEW.iter().chain(MANNER_VIEW).filter_map(|id| find(id)).collect();
+    let shown: Vec<&Table> = shown_figures().filter_map(find).collect();
     let repeatability: Vec<Repeatability> = shown.iter().map(|t| Repeatability::of(t, rule, Some(&members))).collect();
     let noises: Vec<Option<Noise>> = repeatability.iter().map(|r| r.noise).collect();
     let standings: Vec<(Standing, Option<Noise>)> = shown

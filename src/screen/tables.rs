@@ -1,8 +1,7 @@
 //! Standing, change, repeatability and left/right as tables for other programs: of the athlete on show, or of everybody.
 use super::plan;
-use super::study::{CMJ, Study, trainings};
+use super::study::{CMJ, Study, shown_figures, trainings};
 use super::{Effect, Fields, State};
-use crate::advice::brief::{FIRST_VIEW, MANNER_VIEW};
 use crate::answer::METHOD_VERSION;
 use crate::cohort::change::Question;
 use crate::cohort::components::Repeats;
@@ -194,6 +193,6 @@ pub fn of_squad(state: &State, pool: &Pool, what: What) -> Vec<Vec<String>> {
 
 /// The figures of the first view and the manner; for left and right, the differences.
 fn wanted(table: &Table, what: What) -> bool {
-    let shown = FIRST_VIEW.iter().chain(MANNER_VIEW).any(|id| *id == table.figure);
+    let shown = shown_figures().any(|id| id == table.figure);
     table.test == CMJ && if what == What::Sides { table.figure.starts_with(DIFFERENCE) } else { shown }
 }
