@@ -164,6 +164,13 @@ fn change(event: &web_sys::Event) {
         dispatch(Event::Form("block-field".into(), id_of(&input), Fields(vec![field])));
         return;
     }
+    if let Some(input) = about(event, "input[data-do=reference-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
+        if let Some(file) = files::listed(input.files()).into_iter().next() {
+            app::take_reference(&file);
+        }
+        input.set_value("");
+        return;
+    }
     let Some(input) = about(event, "input[data-do=files]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) else { return };
     take_files(files::listed(input.files()));
     // So that choosing the same file again is a change again.

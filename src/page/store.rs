@@ -26,6 +26,8 @@ pub enum Request {
     Fetch(Vec<String>, Event),
     /// Read a trial's force.
     Window(String, Box<WindowHead>),
+    /// Read trials with their force.
+    Windows(Vec<String>),
     /// Compute a trial again.
     Recompute(String),
     /// Erase records and their force quietly.
@@ -146,6 +148,17 @@ async fn one(request: Request) {
             Ok(window) => dispatch(Event::Window(id, Box::new(window))),
             Err(why) => dispatch(Event::Failed(why)),
         },
+        Request::Windows(ids) => {
+            let (found, _) = fetch(&ids).await;
+            let mut trials = Vec::with_capacity(found.len());
+            for saved in found {
+                // A trial whose force cannot be read is left out; its own screen says why.
+                if let Ok(force) = window(&saved.envelope.id, &saved.window).await {
+                    trials.push((saved, force));
+                }
+            }
+            dispatch(Event::Windows(trials));
+        }
         Request::Recompute(id) => {
             let (found, _) = fetch(core::slice::from_ref(&id)).await;
             let mut trial = None;

@@ -23,7 +23,8 @@ use std::collections::BTreeMap;
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
 /// The figure of each leg's own history, per kg of body mass.
 const LEG: &str = "peak_propulsion_force";
-const CMJ: &str = "countermovement_jump";
+/// The test of the first view.
+pub const CMJ: &str = "countermovement_jump";
 
 /// What the reader chose to compare.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -57,8 +58,8 @@ pub struct Study {
     pub days_wanted: Option<usize>,
     /// Each leg's history.
     pub legs: Vec<Leg>,
-    /// Differences of the last day with directions over sessions.
-    pub sides: Vec<(String, SideDifference, Directions)>,
+    /// Differences of the last day, that day, with directions over sessions.
+    pub sides: Vec<(String, Date, SideDifference, Directions)>,
     /// The summary, block included.
     pub brief: Brief,
     /// The reading behind it.
@@ -77,9 +78,15 @@ pub struct Study {
     pub trainings: Vec<Training>,
 }
 
+/// Figures of the countermovement jump whose standing, change and repeatability are told: the first view's, the manner's, and
+/// the height, of which published groups tell most.
+pub fn shown_figures() -> impl Iterator<Item = &'static str> {
+    FIRST_VIEW.iter().chain(MANNER_VIEW).copied().chain(["jump_height"])
+}
+
 /// Columns of the derived table that a study reads.
 pub fn columns() -> Vec<String> {
-    let mut ids: Vec<String> = FIRST_VIEW.iter().chain(MANNER_VIEW).map(|id| (*id).to_owned()).collect();
+    let mut ids: Vec<String> = shown_figures().map(str::to_owned).collect();
     for quality in QUALITIES {
         ids.extend(quality.evidence.iter().map(|e| e.figure.to_owned()));
         ids.extend(quality.manner.iter().map(|m| m.figure.to_owned()));
@@ -139,7 +146,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let members = group.members(&people);
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ);
 
-    let shown: Vec<&Table> = FIRST_VIEW.iter().chain(MANNER_VIEW).filter_map(|id| find(id)).collect();
+    let shown: Vec<&Table> = shown_figures().filter_map(find).collect();
     let repeatability: Vec<Repeatability> = shown.iter().map(|t| Repeatability::of(t, rule, Some(&members))).collect();
     let noises: Vec<Option<Noise>> = repeatability.iter().map(|r| r.noise).collect();
     let standings: Vec<(Standing, Option<Noise>)> = shown
@@ -183,12 +190,12 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let charts: Vec<(String, Chart)> =
         history.filter_map(|t| Some((t.figure.clone(), chart(t, place, before, Noise::of(t, rule).as_ref())?))).collect();
 
-    let sides: Vec<(String, SideDifference, Directions)> = SIDES
+    let sides: Vec<(String, Date, SideDifference, Directions)> = SIDES
         .iter()
         .filter_map(|id| {
             let index = find(&format!("{DIFFERENCE}{id}"))?;
             let on = index.rows.iter().filter(|r| r.athlete == place).map(|r| r.day).max()?;
-            Some(((*id).to_owned(), difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
+            Some(((*id).to_owned(), on, difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
         })
         .collect();
     let operated = athlete.injuries.iter().filter(|i| i.side != Side::Both).max_by_key(|i| i.date).map(|i| i.side);
@@ -203,7 +210,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let one_leg = tables.iter().any(|t| t.protocol.contains(";leg="));
     let side_reads: Vec<SideRead> = sides
         .iter()
-        .map(|(id, d, _)| SideRead {
+        .map(|(id, _, d, _)| SideRead {
             figure: side_name(id).to_owned(),
             difference_percent: d.percent,
             of: "total".into(),
@@ -291,7 +298,7 @@ pub fn plan_of(state: &State, id: &str) -> Option<(String, Plan)> {
 }
 
 /// Everybody's blocks as stretches between which days are no repeats.
-fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training> {
+pub fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training> {
     let plan = |b: &serde_json::Value| serde_json::from_value::<Plan>(b.get("plan")?.clone()).ok();
     let whose = |b: &serde_json::Value| places.get(b.get("athlete_id")?.as_str()?).copied();
     let live = state.blocks.values().filter(|b| !b.removed).map(|b| &b.body);

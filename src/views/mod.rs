@@ -21,6 +21,7 @@ mod names;
 mod opening;
 mod plates;
 mod protocol;
+mod references;
 pub mod repeatability;
 pub mod report;
 mod say;
@@ -32,6 +33,7 @@ pub mod standing;
 mod start;
 mod storage;
 mod study;
+mod tables;
 pub mod together;
 mod trial;
 
