@@ -13,7 +13,6 @@ mod doubts;
 mod figures;
 mod frame;
 pub mod gather;
-pub mod handover;
 mod kinds;
 pub mod legs;
 mod loops;
