@@ -132,7 +132,14 @@ pub(crate) fn weigh_squat(
 /// stance before stepping up where the recording has one and the two agree. `None` where there is neither.
 pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -> Option<Weighed> {
     let touchdown = bout.flights.last().map_or(bout.begin, |f| f.end);
+    // Who has just landed still rises a little while force is already near weight: of a short rest, which that would tilt, the
+    // first third is let go by, where half a second is left. A long one averages it.
     let rest = if bout.lands { rest_after(force, touchdown, bout.end, rate, stance_n) } else { None };
+    let settled = |r: Range<usize>| {
+        let half = (0.5 * rate) as usize;
+        if r.len() as f64 > 1.5 * rate { r } else { r.start + (r.len() / 3).min(r.len().saturating_sub(half))..r.end }
+    };
+    let rest = rest.map(settled);
     let after = rest.as_ref().and_then(|r| weigh(force, core::slice::from_ref(r), force.len(), rate));
     let before: Vec<Range<usize>> = quiet_stretches(force, 0..bout.begin, rate, stance_n);
     let before = weigh(force, &before, bout.begin, rate).filter(|w| w.stretch.len() as f64 >= 0.5 * rate);
