@@ -1,5 +1,6 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
 use super::clean::{rate_notices, total};
+use super::parallel::in_order;
 use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
@@ -83,15 +84,19 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
     left_out.extend(left.into_iter().map(|(r, why)| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why }));
     let (mut trials, mut windows) = (Vec::new(), Vec::new());
     let mut zeros: Vec<Vec<Zero>> = Vec::new();
-    for bout in &bouts {
+    let read = in_order(&bouts, |bout| {
         let window = recording.window(bout.window.start, bout.window.end);
-        match read_trial(&window, options) {
-            Ok(reading) => {
+        let reading = read_trial(&window, options).map(|reading| (reading.trial, reading.clean.zeros));
+        (window, reading)
+    });
+    for (bout, (window, reading)) in bouts.iter().zip(read) {
+        match reading {
+            Ok((trial, zeros_n)) => {
                 // Where nobody left the plates their level is not read but assumed.
                 if !bout.flights.is_empty() {
-                    zeros.push(reading.clean.zeros);
+                    zeros.push(zeros_n);
                 }
-                trials.push(reading.trial);
+                trials.push(trial);
                 windows.push(window);
             }
             Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),

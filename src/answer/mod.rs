@@ -5,6 +5,7 @@ mod document;
 mod doubts;
 mod drop;
 mod options;
+mod parallel;
 mod pattern;
 mod trial;
 mod uncertainty;

@@ -1,4 +1,5 @@
-//! The demo squad's recordings: every kind of test, invented, and every name says so.
+//! A few recordings of every kind of test, one trial each: samples for tests and for trying things out. The squad that the
+//! page offers is in `demo_people` and `demo_days`.
 use super::kinds::drop::Drop;
 use super::kinds::isometric::Isometric;
 use super::kinds::rebounds::{Bounce, Rebounds};
@@ -29,7 +30,7 @@ pub struct DemoFile {
 /// The squad's first day of testing, and one six weeks later.
 const DAYS: [&str; 2] = ["2026-09-01", "2026-10-13"];
 
-/// The demo squad's recordings, two plates at 1000 Hz with a little noise; each holds one trial. The second jump of one
+/// Sample recordings, two plates at 1000 Hz with a little noise; each holds one trial. The second jump of one
 /// athlete has a fault on purpose (half a second of standing only), to show how a doubt is told.
 pub fn demo_files() -> Vec<DemoFile> {
     let mut random = Random::new(20_260_901);

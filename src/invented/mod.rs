@@ -5,6 +5,8 @@
 //! noise and every fault a recording has; [`truths`] give the figures that a perfect reading would find.
 mod closed_form;
 mod demo;
+mod demo_days;
+mod demo_people;
 pub mod kinds;
 mod moves;
 mod path;
@@ -17,6 +19,8 @@ mod truths;
 
 pub use closed_form::{Jump, Truth};
 pub use demo::{DemoFile, demo_files};
+pub use demo_days::{DEMO_PATTERN, demo_day_count, demo_days};
+pub use demo_people::{Made, PEOPLE, Person, Shows, Visits, days as demo_dates, demo_athlete};
 pub use moves::Spike;
 pub use path::{G, Path};
 pub use plates::{Columns, Plates};

@@ -2,7 +2,8 @@
 //! Messages are arrays: a word, the file's key, and what belongs to it. Cancelling ends the whole worker.
 use super::words;
 use crate::answer::{Analysis, Options, Stream, analyze};
-use crate::invented::demo_files;
+use crate::invented::{demo_day_count, demo_days};
+use crate::people::Date;
 use crate::recording::{ReadError, explain, needs_all};
 use crate::records::{WindowHead, trial_id};
 use js_sys::{Array, Uint8Array};
@@ -65,7 +66,9 @@ async fn take(message: Array) {
             post(&Array::of3(&"looked".into(), &key, &text.into()));
         }
         Some("demo") => {
-            for demo in demo_files() {
+            let today = Date(message.get(2).as_f64().unwrap_or(0.0) as i32);
+            for (i, demo) in demo_days(today).enumerate() {
+                post(&Array::of3(&"progress".into(), &key, &(i as f64 / demo_day_count() as f64).into()));
                 give(&key, analyze(&demo.name, demo.text.as_bytes(), &demo.options), Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));

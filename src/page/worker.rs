@@ -3,6 +3,7 @@
 use super::app::dispatch;
 use super::words;
 use crate::answer::{FileAnswer, Options, Trial};
+use crate::people::Date;
 use crate::recording::ReadError;
 use crate::records::WindowHead;
 use crate::screen::{Arrived, Event};
@@ -41,8 +42,8 @@ pub fn look(key: u32, file: &File, options: &Options) {
 }
 
 /// Has the worker invent and analyse the demo squad.
-pub fn read_demo(key: u32) {
-    send(key, Array::of2(&"demo".into(), &key.into()));
+pub fn read_demo(key: u32, today: Date) {
+    send(key, Array::of3(&"demo".into(), &key.into(), &today.0.into()));
 }
 
 /// Ends the worker and what it does.

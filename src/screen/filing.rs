@@ -125,10 +125,13 @@ pub fn new_athlete(state: &mut State, name: &str) -> Kept<Athlete> {
     Kept::new("athlete", &id, Athlete { id: id.clone(), name: name.trim().to_owned(), ..Athlete::default() }, &state.now)
 }
 
-/// The record of an invented athlete of the demo squad: the same key each time.
+/// The record of an invented athlete of the demo squad, with what is invented about him: the same key each time.
 pub fn invented_athlete(state: &State, name: &str) -> Kept<Athlete> {
     let mut athlete = migrate::athlete(name, &state.now);
-    athlete.body.labels.push("invented".into());
+    match crate::invented::demo_athlete(name, state.today) {
+        Some(body) => athlete.body = Athlete { id: athlete.body.id.clone(), ..body },
+        None => athlete.body.labels.push("invented".into()),
+    }
     athlete
 }
 

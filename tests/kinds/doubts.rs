@@ -233,7 +233,7 @@ fn stiffness_from_times_is_exact_for_half_a_sine() {
         let (mut v, mut s) = (-G * flight / 2.0, 0.0);
         for i in 0..n {
             let t = (f64::from(i) + 0.5) * dt;
-            let a = top * (core::f64::consts::PI * t / contact).sin() / mass - G;
+            let a = top * tarsal::force::math::sin(core::f64::consts::PI * t / contact) / mass - G;
             s += v * dt + 0.5 * a * dt * dt;
             v += a * dt;
         }

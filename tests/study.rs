@@ -1,0 +1,152 @@
+//! The demo squad by the whole way: text → reading → records → pool → study → sentence, report, link, block, retest.
+#[path = "study/demo.rs"]
+mod demo;
+
+use std::sync::LazyLock;
+use tarsal::advice::score::Answer;
+use tarsal::charts::number::Locale;
+use tarsal::invented::{PEOPLE, Shows};
+use tarsal::records::link::{Include, LONGEST, decode, encode};
+use tarsal::screen::Screen;
+use tarsal::screen::study::{Study, study};
+use tarsal::views::report::{Paper, Reader, file};
+
+static SQUAD: LazyLock<demo::Squad> = LazyLock::new(|| demo::squad(None));
+
+fn studies() -> Vec<(&'static tarsal::invented::Person, Study)> {
+    let state = &SQUAD.state;
+    let pool = state.pool.as_ref().unwrap();
+    PEOPLE.iter().map(|p| (p, study(state, pool, &demo::id_of(p.name)).unwrap())).collect()
+}
+
+fn kept(shows: Shows, study: &Study) -> bool {
+    match (shows, study.reading.answer) {
+        (Shows::Anything, _) => true,
+        (Shows::One(a), Answer::One(b)) | (Shows::Manner(a), Answer::Manner(b)) => a == b,
+        (Shows::Two(a, b), Answer::Two(c, d)) => (a, b) == (c, d) || (b, a) == (c, d),
+        (Shows::Low, Answer::UniformlyLow) | (Shows::High, Answer::UniformlyHigh) => true,
+        (Shows::NotEnough(id), Answer::NotEnough) => study.reading.misses.iter().any(|m| m.id == id),
+        _ => false,
+    }
+}
+
+#[test]
+fn every_answer_is_in_the_squad_as_its_table_promises() {
+    let mut broken = Vec::new();
+    for (person, study) in studies() {
+        let misses: Vec<&str> = study.reading.misses.iter().map(|m| m.id.as_str()).collect();
+        println!("{:18} {:?} | {} {misses:?}", person.name, study.reading.answer, study.brief.sentence);
+        for s in &study.reading.scored {
+            println!(
+                "    {:?} z {:.2} error {:.2} r {:.2} standing {:.2} P {:.2} n {} repeats {} {}",
+                s.quality,
+                s.z,
+                s.error,
+                s.reliability,
+                s.standing,
+                s.p_lowest,
+                s.n,
+                s.repeats,
+                if s.scored { "" } else { "not scored" }
+            );
+        }
+        for m in &study.reading.manner {
+            println!("    manner: {}", m.words());
+        }
+        if !kept(person.shows, &study) {
+            broken.push(format!("{}: {:?}, wanted {:?}", person.name, study.reading.answer, person.shows));
+        }
+        assert!(study.brief.invented, "{}", person.name);
+    }
+    assert!(broken.is_empty(), "{broken:#?}");
+}
+
+#[test]
+fn every_kind_of_test_is_in_the_squad_and_few_files_give_all_of_it() {
+    println!("{} files, {} letters, {} trials", SQUAD.files, SQUAD.letters, SQUAD.state.heads.len());
+    for (name, why) in &SQUAD.left_out {
+        println!("left out: {name}: {why}");
+    }
+    let tests: std::collections::BTreeSet<&str> = SQUAD.state.heads.values().map(|h| h.test.id()).collect();
+    println!("{tests:?}");
+    for wanted in [
+        "countermovement_jump",
+        "squat_jump",
+        "drop_jump",
+        "countermovement_rebound_jump",
+        "drop_landing",
+        "rebound_jumps",
+        "isometric",
+        "quiet_standing",
+    ] {
+        assert!(tests.contains(wanted), "{wanted}");
+    }
+    assert!(SQUAD.files <= 110 && SQUAD.letters < 50_000_000);
+    assert_eq!(SQUAD.files, tarsal::invented::demo_day_count());
+    // Every file was filed under its athlete and its day, and read as what it was made as.
+    for head in SQUAD.state.heads.values() {
+        assert!(!head.athlete_id.is_empty() && head.invented, "{}", head.file);
+        let day = SQUAD.state.day_of(head).unwrap().to_string();
+        assert!(head.file.contains(&day), "{} on {day}", head.file);
+    }
+    assert!(SQUAD.wrong.is_empty(), "{:#?}", SQUAD.wrong);
+}
+
+#[test]
+fn what_is_handed_over_is_whole_for_everybody() {
+    for (person, study) in studies() {
+        let link = encode(&study.brief, Include { name: true, injury_notes: false, coach_words: false }).unwrap();
+        assert!(link.len() <= LONGEST, "{}: {}", person.name, link.len());
+        let seen = decode(&format!("#{link}")).unwrap();
+        assert_eq!(
+            (&seen.name, seen.answer, &seen.sentence, seen.day),
+            (&study.brief.name, study.brief.answer, &study.brief.sentence, study.brief.day)
+        );
+        assert_eq!(
+            decode(&encode(&seen, Include { name: true, injury_notes: true, coach_words: true }).unwrap()).unwrap(),
+            seen,
+            "{}",
+            person.name
+        );
+        for reader in [Reader::Coach, Reader::Athlete] {
+            let html = file(&study.brief, reader, Paper::A4, &Locale::default());
+            assert!(html.contains(person.name) && html.contains("nvented"), "{}", person.name);
+            for word in ["<script", "src=", "href=\"http", "url(http", "@import", "<link"] {
+                assert!(!html.contains(word), "{}: {word}", person.name);
+            }
+        }
+    }
+}
+
+#[test]
+fn the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them() {
+    let (_, study) = studies().into_iter().find(|s| s.0.name == "Invented Elder").unwrap();
+    let closed: Vec<&str> = study.brief.closed_tests.iter().map(|c| c.test.as_str()).collect();
+    println!("{closed:?}");
+    for test in ["countermovement_jump", "drop_jump", "rebound_jumps", "isometric"] {
+        assert!(closed.contains(&test), "{test}");
+    }
+    let html = file(&study.brief, Reader::Coach, Paper::Letter, &Locale::default());
+    assert!(html.contains("Knee-ligament surgery less than 24 months ago") && html.contains("clinician"));
+}
+
+#[test]
+fn a_block_is_proposed_edited_refused_undone_and_its_retest_told() {
+    let squad = demo::squad(Some("Invented Poplar"));
+    demo::block_and_retest(squad);
+}
+
+#[test]
+fn gates_stand_in_the_proposed_block_of_the_operated() {
+    let mut state = SQUAD.state.clone();
+    let id = demo::id_of("Invented Elder");
+    demo::go(&mut state, Screen::Athlete(id.clone()));
+    demo::press(&mut state, "block-propose", &id);
+    let study = state.study.as_ref().unwrap();
+    let plan = study.brief.plan.as_ref().expect("a block for one quality");
+    for row in &plan.rows {
+        println!("{} {:?} {:?}", row.exercise, row.doses, row.closed.iter().map(|c| &c.gate).collect::<Vec<_>>());
+        assert_eq!(row.closed.is_empty(), !row.doses.is_empty());
+    }
+    assert!(plan.rows.iter().any(|r| !r.closed.is_empty()), "a row is shown closed");
+}

@@ -1,0 +1,135 @@
+//! The demo squad taken in as the page takes it in, and a block from proposal to retest.
+use tarsal::advice::blocks::Edit;
+use tarsal::answer::analyze;
+use tarsal::invented::{DemoFile, demo_dates, demo_days};
+use tarsal::people::Date;
+use tarsal::records::{Pool, SavedTrial, WindowHead, migrate};
+use tarsal::screen::study::columns;
+use tarsal::screen::{Arrived, Event, Fields, Screen, State, update};
+
+/// The day on which the page is opened, invented: 2026-03-02.
+pub const TODAY: Date = Date(20_514);
+
+/// What became of the squad.
+pub struct Squad {
+    /// The page's state with everything in it.
+    pub state: State,
+    /// Files read.
+    pub files: usize,
+    /// Letters in them.
+    pub letters: usize,
+    /// Stretches that were no trial.
+    pub left_out: Vec<(String, String)>,
+    /// Files that hold another test than they were made as.
+    pub wrong: Vec<String>,
+    /// Files kept back: the last day of somebody.
+    pub later: Vec<DemoFile>,
+}
+
+pub fn id_of(name: &str) -> String {
+    migrate::athlete_id_of(name)
+}
+
+fn take(squad: &mut Squad, demo: &DemoFile) {
+    let analysis = analyze(&demo.name, demo.text.as_bytes(), &demo.options);
+    let answer = &analysis.answer;
+    assert!(answer.error.is_none(), "{}: {:?}", demo.name, answer.error);
+    squad.files += 1;
+    squad.letters += demo.text.len();
+    squad.left_out.extend(answer.left_out.iter().map(|l| (demo.name.clone(), l.why.clone())));
+    if !answer.trials.iter().any(|t| t.test == demo.test) {
+        squad.wrong.push(format!("{}: {:?}", demo.name, answer.trials.iter().map(|t| t.test).collect::<Vec<_>>()));
+    }
+    let windows = analysis.windows.iter().map(|w| WindowHead::packed(w).0).collect();
+    let arrived = Arrived { answer: analysis.answer, windows, athlete: Some(demo.athlete.clone()) };
+    update(&mut squad.state, Event::Analysed(0, Box::new(arrived)));
+}
+
+/// The figures of everything in the state, as the store would give them.
+pub fn pool(state: &mut State) {
+    let trials: Vec<SavedTrial> = state.saved.values().cloned().collect();
+    let ids = columns();
+    let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
+    update(state, Event::Pooled(Box::new(Pool::of(&trials, &ids))));
+}
+
+/// All files read and filed; with a name, that athlete's last day is kept back.
+pub fn squad(but_last_of: Option<&str>) -> Squad {
+    let state = State { width: 1000.0, now: "2026-03-02T08:00:00Z".into(), ..State::default() };
+    let mut squad = Squad { state, files: 0, letters: 0, left_out: vec![], wrong: vec![], later: vec![] };
+    update(&mut squad.state, Event::Loaded(Box::default()));
+    update(&mut squad.state, Event::Today(TODAY));
+    update(&mut squad.state, Event::Demo);
+    let last = demo_dates(TODAY)[3].to_string();
+    for demo in demo_days(TODAY) {
+        if but_last_of == Some(demo.athlete.as_str()) && demo.date == last {
+            squad.later.push(demo);
+        } else {
+            take(&mut squad, &demo);
+        }
+    }
+    pool(&mut squad.state);
+    squad
+}
+
+pub fn go(state: &mut State, screen: Screen) {
+    update(state, Event::Go(screen));
+    assert!(state.study.is_some());
+}
+
+pub fn press(state: &mut State, what: &str, id: &str) {
+    update(state, Event::Do(what.into(), id.into()));
+}
+
+fn edit(state: &mut State, edit: &Edit) {
+    let id = serde_json::to_string(edit).unwrap();
+    press(state, "block-edit", &id);
+}
+
+/// A block made on the day after the tests, changed by hand, refused, undone; then five weeks later the retest.
+pub fn block_and_retest(mut squad: Squad) {
+    let name = "Invented Poplar";
+    let id = id_of(name);
+    let [_, _, tested, again] = demo_dates(TODAY);
+    update(&mut squad.state, Event::Today(tested.plus_days(2)));
+    let state = &mut squad.state;
+    go(state, Screen::Athlete(id.clone()));
+    println!("before: {}", state.study.as_ref().unwrap().brief.sentence);
+    press(state, "block-propose", &id);
+    let (key, block) = state.study.as_ref().unwrap().block.clone().expect("a block");
+    assert_eq!(block.tested_on, tested);
+    assert!(!block.targets.is_empty() && block.targets.len() <= 2 && block.retest > block.starts);
+    for target in &block.targets {
+        println!("target {} before {} smallest {:?} %", target.figure, target.before, target.smallest_percent);
+        assert!(target.before.is_finite() && target.smallest_percent.is_some_and(|p| p > 0.0));
+    }
+    let sets = block.rows[0].doses[0].sets;
+    edit(state, &Edit::Sets { row: 0, week: 0, sets: 1 });
+    let now = |state: &State| state.study.as_ref().unwrap().block.clone().unwrap().1;
+    assert_eq!(now(state).rows[0].doses[0].sets, 1);
+    assert_eq!(state.blocks[&key].envelope.rev, 2);
+    edit(state, &Edit::Sets { row: 0, week: 0, sets: 250 });
+    assert!(state.refused.is_some() && now(state).rows[0].doses[0].sets == 1);
+    update(
+        state,
+        Event::Form("block-field".into(), r#"{"edit":"sets","row":0,"week":0}"#.into(), Fields(vec![("sets".into(), "many".into())])),
+    );
+    assert!(state.refused.is_some());
+    update(state, Event::Undo);
+    assert_eq!(now(state).rows[0].doses[0].sets, sets);
+
+    // Five weeks later.
+    update(&mut squad.state, Event::Today(again.plus_days(1)));
+    for demo in std::mem::take(&mut squad.later) {
+        take(&mut squad, &demo);
+    }
+    pool(&mut squad.state);
+    let study = squad.state.study.as_ref().unwrap();
+    assert_eq!(study.days.last(), Some(&again));
+    assert_eq!((study.sorted.targets.len(), study.block.is_some()), (block.targets.len(), true));
+    for change in &study.sorted.targets {
+        println!("{}: {change:?}", change.figure);
+    }
+    let html = tarsal::views::page(&squad.state).into_string();
+    assert!(html.contains("isometric") || html.contains("Isometric"));
+}
