@@ -264,7 +264,11 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
     let (key, options) = (job.key, job.options.clone());
-    vec![if key == DEMO_KEY { Effect::Demo(DEMO_KEY, state.today) } else { Effect::Analyse(key, Box::new(super::columns::with_known(state, options))) }]
+    vec![if key == DEMO_KEY {
+        Effect::Demo(DEMO_KEY, state.today)
+    } else {
+        Effect::Analyse(key, Box::new(super::columns::with_known(state, options)))
+    }]
 }
 
 /// Reads a file that failed once more, with what a person states about it.
