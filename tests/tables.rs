@@ -207,7 +207,8 @@ fn two_days_of_force_are_laid_over_each_other_once_compared() {
 fn how_far_figures_repeat_stands_on_the_page_with_its_source() {
     let (state, _) = at_the_athlete();
     let study = state.study.as_ref().unwrap();
-    assert_eq!(study.repeatability.len(), study.standings.len());
+    let figures: std::collections::BTreeSet<&str> = study.repeatability.iter().map(|r| r.figure.as_str()).collect();
+    assert!(figures.len() == study.repeatability.len() && figures.len() == study.standings.len(), "each figure once");
     let shown = page(&state);
     assert!(shown.contains("How far figures repeat") && shown.contains("Typical error"));
     assert!(study.repeatability.iter().any(|r| r.noise.is_some()));
