@@ -3,9 +3,9 @@ use super::{DropAnswer, Valued};
 use crate::movement::kinds::drop_landing::{DropVelocities, drop_velocities};
 use crate::movement::kinds::{Drop, Inputs};
 
-/// How much lower people land than they took off, m, and how much that differs (*ours*, from memory of hall tests: one to
-/// four centimetres). Its half centimetre of height is the largest fault of a velocity from flight time.
-pub(crate) const POSTURE_M: (f64, f64) = (0.02, 0.02);
+/// How much lower people land than they took off, m, and how much that differs: taken as tall as they left, as the formula
+/// for flight time is, give or take 2 cm (*ours*). It is the largest fault of a velocity from flight time.
+pub(crate) const POSTURE_M: (f64, f64) = (0.0, 0.02);
 /// How much the real drop differs from the box, as a part of it (*ours*: people step down or jump up by so much).
 pub(crate) const BOX_PART_U: f64 = 0.1;
 

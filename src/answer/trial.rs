@@ -446,6 +446,7 @@ fn unrecognised(bout: &Bout, plan: &Plan) -> String {
     match bout.shape {
         Shape::Jumps if plan.before => "a jump without a countermovement and from no squat: none of the tests known here".into(),
         Shape::Drop => "a slow step onto the plates and off the ground again: none of the tests known here".into(),
+        Shape::Standing => "stepping on or off, and standing; no jump and no pull".into(),
         _ => "none of the tests known here".into(),
     }
 }

@@ -216,13 +216,19 @@ fn standing_or_why(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, whole: 
     let quiet = quiet_stretches(total_n, stance.clone(), rate_hz, level);
     let still: usize = quiet.iter().map(Range::len).sum();
     let share = still as f64 / stance.len().max(1) as f64;
-    if whole && share > 0.9 && still as f64 >= 2.0 * rate_hz {
-        let (from, to) = (stance.start, stance.end);
-        return Ok(Bout { shape: Shape::Standing, flights: Vec::new(), lands: false, begin: from, end: to, window: from..to });
-    }
     let block = ((0.02 * rate_hz) as usize).max(1);
-    let inner = part.get((0.3 * rate_hz) as usize..part.len().saturating_sub((0.3 * rate_hz) as usize)).unwrap_or_default();
+    // Stepping on and off takes up to a second.
+    let edge = (if whole { 0.3 } else { 1.0 } * rate_hz) as usize;
+    let inner = part.get(edge..part.len().saturating_sub(edge)).unwrap_or_default();
     let lowest = inner.chunks_exact(block).map(mean).fold(f64::MAX, f64::min);
+    // Standing that fills the recording is a test of its own; what begins or ends with stepping on or off is one only when
+    // the reader says so, and its window shows the empty plates beside it.
+    if still as f64 >= 2.0 * rate_hz && (if whole { share > 0.9 } else { share > 0.5 && lowest >= 0.85 * level }) {
+        let beside = (0.5 * rate_hz) as usize;
+        let window = stance.start.saturating_sub(beside)..(stance.end + beside).min(total_n.len());
+        let (begin, end) = (stance.start, stance.end);
+        return Ok(Bout { shape: Shape::Standing, flights: Vec::new(), lands: false, begin, end, window });
+    }
     Err(if share > 0.5 && lowest < 0.85 * level {
         "a dip and up again without leaving the plates: a false start".into()
     } else if whole && share > 0.9 {

@@ -127,6 +127,11 @@ fn submit(event: &web_sys::Event) {
         (Some(name), id) => dispatch(Event::Form(name.to_owned(), id, fields)),
         _ => {}
     }
+    if form.has_attribute("data-close")
+        && let Ok(Some(details)) = form.closest("details")
+    {
+        let _ = details.remove_attribute("open");
+    }
     // What was added is not to be added twice.
     match form.get_attribute("data-clear").as_deref() {
         Some("") => form.unchecked_ref::<web_sys::HtmlFormElement>().reset(),

@@ -53,7 +53,11 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
         Event::Cancel => cancel(state),
         Event::Home => go(state, Screen::Start),
         Event::Go(Screen::Trial(id)) | Event::Open(id) => open(state, &id),
-        Event::Go(screen) => go(state, screen),
+        Event::Go(screen) => {
+            // What was said belongs to the screen that is left; undo stays at hand with its key.
+            state.message = None;
+            go(state, screen)
+        }
         Event::DrawRest => {
             state.partial = false;
             vec![]

@@ -116,7 +116,7 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
     let differences: Vec<_> = study
         .sides
         .iter()
-        .map(|(id, _, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: d.clone() }, *directions))
+        .map(|(id, _, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: *d }, *directions))
         .collect();
     let view = LegsView {
         figure: "peak force in propulsion",

@@ -140,6 +140,16 @@ fn the_test_may_be_overruled_and_says_what_it_looks_like() {
     assert!(refused.trials.is_empty() && refused.left_out.iter().any(|l| l.why.contains("empty plates")));
 }
 
+#[test]
+fn standing_after_stepping_on_is_weighed_when_asked_for() {
+    let scene = NotATrial::StepOn.scene(72.0, &mut Random::new(4));
+    assert!(read(&scene, &plates(), &Options::default()).answer.trials.is_empty());
+    let trial = one(Some(scene), &Options { test: Some(TestKind::QuietStanding), ..Options::default() });
+    assert_eq!(trial.test, TestKind::QuietStanding);
+    let weight = trial.figures["standing_weight"].value.expect("given");
+    assert!((weight - 72.0 * G).abs() < 3.0, "{weight}");
+}
+
 /// Scenes one after another on the same plates.
 fn joined(scenes: &[Scene]) -> Analysis {
     let plates = Plates { rate_hz: 500.0, ..plates() };
@@ -223,7 +233,7 @@ fn stiffness_from_times_is_exact_for_half_a_sine() {
         let (mut v, mut s) = (-G * flight / 2.0, 0.0);
         for i in 0..n {
             let t = (f64::from(i) + 0.5) * dt;
-            let a = top * (core::f64::consts::PI * t / contact).sin() / mass - G;
+            let a = top * tarsal::force::math::sin(core::f64::consts::PI * t / contact) / mass - G;
             s += v * dt + 0.5 * a * dt * dt;
             v += a * dt;
         }
