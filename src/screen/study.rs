@@ -301,7 +301,8 @@ fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
         let ankle = t.test == TestKind::Isometric.id() && ANKLE_WORDS.iter().any(|w| t.protocol.to_lowercase().contains(w));
         (t.test.clone(), leg.to_owned(), ankle)
     };
-    let mut best: BTreeMap<(String, String, bool), (bool, Date, usize, String)> = BTreeMap::new();
+    type Best = (bool, Date, usize, String);
+    let mut best: BTreeMap<(String, String, bool), Best> = BTreeMap::new();
     for table in &all {
         let own = || table.rows.iter().filter(|r| r.athlete == place);
         let Some(latest) = own().map(|r| r.day).max() else { continue };
