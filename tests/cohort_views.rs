@@ -16,6 +16,7 @@ use tarsal::cohort::sides::{Directions, difference, directions, kappa, legs};
 use tarsal::cohort::targets::{Sorted, sort};
 use tarsal::cohort::{Change, Chart, Draws, Group, Noise, Observation, Repeatability, Repeats, Standing, Table, change, chart, standing};
 use tarsal::people::{Date, Side};
+use tarsal::records::tidy::{Flavour, resource_csv};
 use tarsal::views::change::{ChangeView, change_view};
 use tarsal::views::legs::{LegsView, legs_view};
 use tarsal::views::repeatability::repeatability_view;
@@ -389,7 +390,7 @@ fn exported_rows_fit_their_columns_and_never_hold_a_made_up_zero() {
             .iter()
             .map(|(s, noise)| export::standing_row(&context, s, noise.as_ref()))
             .collect();
-        let text = export::csv(export::STANDING, &rows);
+        let text = resource_csv(export::STANDING, &rows, Flavour::Plain);
         assert_eq!(text.lines().count(), 14);
         let percentile = export::STANDING.iter().position(|c| c.name == "percentile").expect("a column");
         assert!(rows.iter().all(|r| r.len() == export::STANDING.len() && r[percentile].is_empty() == (n == 6)));
@@ -406,8 +407,8 @@ fn exported_rows_fit_their_columns_and_never_hold_a_made_up_zero() {
     let compared = compared(40, &["mean_propulsion_force_per_kg"]);
     let rows = export::change_rows(&context, &compared.sorted);
     assert!(rows.iter().all(|r| r.len() == export::CHANGE.len()) && rows[0][4] == "target" && rows[1][4] == "also_seen");
-    let text = export::csv(export::CHANGE, &rows);
-    let mut back = csv::Reader::from_reader(text.as_bytes());
+    let text = resource_csv(export::CHANGE, &rows, Flavour::Plain);
+    let mut back = csv::Reader::from_reader(text.trim_start_matches('\u{feff}').as_bytes());
     assert_eq!(back.records().filter_map(Result::ok).filter(|r| &r[0] == "A, \"1\"").count(), 13);
 }
 

@@ -64,7 +64,10 @@ struct Row {
     twos: Vec<f64>,
 }
 
-fn add(rows: &mut BTreeMap<&'static str, Row>, trial: &Trial, id: &'static str, truth: f64) {
+/// Rows by figure.
+type Table = BTreeMap<&'static str, Row>;
+
+fn add(rows: &mut Table, trial: &Trial, id: &'static str, truth: f64) {
     let Some(figure) = trial.figures.get(id) else { return };
     let (Some(value), Some(u)) = (figure.value, figure.u) else { return };
     let row = rows.entry(id).or_default();
@@ -78,13 +81,13 @@ const TRIALS: usize = 2000;
 
 #[test]
 fn the_uncertainty_covers_two_thousand_jumps() {
-    let all: Mutex<(BTreeMap<&'static str, Row>, BTreeMap<&'static str, Row>, [usize; 3])> = Mutex::default();
+    let all: Mutex<(Table, Table, [usize; 3])> = Mutex::default();
     std::thread::scope(|scope| {
         for part in 0..4_u64 {
             let all = &all;
             scope.spawn(move || {
                 let mut random = Random::new(900 + part);
-                let (mut plain, mut onset, mut count) = (BTreeMap::new(), BTreeMap::new(), [0; 3]);
+                let (mut plain, mut onset, mut count) = (Table::new(), Table::new(), [0; 3]);
                 for _ in 0..TRIALS / 4 {
                     let (scene, plates) = drawn(&mut random);
                     let Some(trial) = read(&scene, &plates) else {

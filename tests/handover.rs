@@ -1,5 +1,5 @@
 //! What is handed over: links that hold everything and nothing private, hostile links, reports as files of their own, and
-//! closed rows on every sheet. `TARSAL_FUZZ_SECONDS=600 cargo test --test handover -- fuzz --nocapture` runs the long fuzz.
+//! closed rows on every sheet. `TARSAL_FUZZ_S=600 cargo test --test handover -- fuzz --nocapture` runs the long fuzz.
 #[path = "advice/cases.rs"]
 #[allow(dead_code, reason = "the example uses the rest")]
 mod cases;
@@ -115,7 +115,7 @@ fn peak_kb() -> u64 {
 
 #[test]
 fn fuzz_the_link_decoder() {
-    let seconds = std::env::var("TARSAL_FUZZ_SECONDS").ok().and_then(|s| s.parse().ok()).unwrap_or(2);
+    let seconds = std::env::var("TARSAL_FUZZ_S").ok().and_then(|s| s.parse().ok()).unwrap_or(2);
     let goods: Vec<Vec<u8>> = cases::all()
         .iter()
         .map(|c| {

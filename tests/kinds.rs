@@ -2,6 +2,8 @@
 //! of every ±, published relations, and a table of what is taken for what.
 #[path = "kinds/confusion.rs"]
 mod confusion;
+#[path = "kinds/doubts.rs"]
+mod doubts;
 #[path = "kinds/truth.rs"]
 mod truth;
 

@@ -190,7 +190,7 @@ impl<'a> Place<'a> {
     }
 }
 
-fn weigh(prepared: &Prepared, seed: u64) -> Weighed {
+fn weigh(prepared: &Prepared, dice: &Dice) -> Weighed {
     let places: Vec<Place> = prepared.columns.iter().map(Place::of).collect();
     let mut scored: Vec<Scored> = places
         .iter()
@@ -214,7 +214,7 @@ fn weigh(prepared: &Prepared, seed: u64) -> Weighed {
     if used.len() < QUALITIES_NEEDED {
         return nothing(scored);
     }
-    let draws = draw_standings(&used, prepared, seed);
+    let draws = draw_standings(&used, prepared, dice);
     // Places of the lowest in each draw.
     let lowest: Vec<usize> = draws.iter().map(|d| d.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(i, _)| i)).collect();
     let share = |wanted: &dyn Fn(usize) -> bool| lowest.iter().filter(|i| wanted(**i)).count() as f64 / lowest.len() as f64;
@@ -244,14 +244,36 @@ fn weigh(prepared: &Prepared, seed: u64) -> Weighed {
     Weighed { scored, gap, verdict }
 }
 
+/// What is drawn, once a reading: every change of the jackknife is weighed with the same draws, so that only the change
+/// can change the answer (and nobody waits for a hundred times as many).
+struct Dice {
+    members: usize,
+    pairs: usize,
+    units: Vec<f64>,
+    normals: Vec<f64>,
+}
+
+impl Dice {
+    fn new(seed: u64, prepared: &Prepared) -> Self {
+        let mut draw = Draw::new(seed);
+        let (members, pairs) = (prepared.members.len().max(1), prepared.pairs.len().max(1));
+        let units = (0..DRAWS * members).map(|_| draw.unit()).collect();
+        let normals = (0..DRAWS * pairs).map(|_| draw.normal()).collect();
+        Self { members, pairs, units, normals }
+    }
+    /// For each draw, the numbers that choose members and those that weigh pairs.
+    fn rows(&self) -> impl Iterator<Item = (&[f64], &[f64])> {
+        self.units.chunks_exact(self.members).zip(self.normals.chunks_exact(self.pairs))
+    }
+}
+
 /// One row a draw: the true standings of the scored qualities.
-fn draw_standings(used: &[&Place], prepared: &Prepared, seed: u64) -> Vec<Vec<f64>> {
-    let mut draw = Draw::new(seed);
+fn draw_standings(used: &[&Place], prepared: &Prepared, dice: &Dice) -> Vec<Vec<f64>> {
     let members = prepared.members.len();
     let mut rows = Vec::with_capacity(DRAWS);
-    for _ in 0..DRAWS {
-        let chosen: Vec<usize> = (0..members).map(|_| draw.place(members)).collect();
-        let weights: Vec<f64> = prepared.pairs.iter().map(|_| draw.normal()).collect();
+    for (units, weights) in dice.rows() {
+        let chosen: Vec<usize> =
+            units.iter().take(members).map(|u| ((u * members as f64) as usize).min(members.saturating_sub(1))).collect();
         let row = used
             .iter()
             .map(|p| {
@@ -267,7 +289,7 @@ fn draw_standings(used: &[&Place], prepared: &Prepared, seed: u64) -> Vec<Vec<f6
                 let variance = if n > 1.0 { (squares / n - centre * centre) * size / (size - 1.0) } else { p.spread * p.spread };
                 // A re-sampled group may look all noise; half of the variance found stays the least.
                 let true_sd = (variance - p.error * p.error).max(0.5 * p.true_variance()).sqrt();
-                let noise: f64 = p.column.pairs.iter().zip(&weights).filter_map(|(d, w)| d.map(|d| d * w)).sum();
+                let noise: f64 = p.column.pairs.iter().zip(weights).filter_map(|(d, w)| d.map(|d| d * w)).sum();
                 let unit_noise = noise / (2.0 * p.repeats as f64).sqrt() / p.error.max(1e-12);
                 let r = p.reliability();
                 r * (p.column.own - centre) / true_sd + (1.0 - r).sqrt() * unit_noise
@@ -344,7 +366,8 @@ fn uniform(draws: &[Vec<f64>], scored: &[Scored]) -> Verdict {
 pub fn read(asked: &Asked) -> Reading {
     let make = |change: &Change| prepare(asked.tables, asked.athlete, asked.day, asked.newcomers, change);
     let prepared = make(&Change::default());
-    let weighed = weigh(&prepared, asked.seed);
+    let dice = Dice::new(asked.seed, &prepared);
+    let weighed = weigh(&prepared, &dice);
     let mut misses = evidence::missing(asked, &prepared);
     let scored_count = weighed.scored.iter().filter(|s| s.scored).count();
     if scored_count < QUALITIES_NEEDED {
@@ -364,7 +387,7 @@ pub fn read(asked: &Asked) -> Reading {
     let mut mass_matters = false;
     // Nobody is asked again and again about an answer that will not be given.
     if misses.is_empty() && weighed.verdict != Verdict::Nothing {
-        let adjusted = weigh(&make(&Change { mass_adjusted: true, ..Change::default() }), asked.seed);
+        let adjusted = weigh(&make(&Change { mass_adjusted: true, ..Change::default() }), &dice);
         if adjusted.verdict != weighed.verdict {
             mass_matters = true;
             misses.push(miss(
@@ -374,7 +397,7 @@ pub fn read(asked: &Asked) -> Reading {
             ));
         }
         if manner.is_empty() {
-            misses.extend(hangs_on_one(asked, &prepared, &make, weighed.verdict));
+            misses.extend(hangs_on_one(asked, &prepared, &make, &dice, weighed.verdict));
         }
     }
     let answer = match weighed.verdict {
@@ -394,8 +417,8 @@ pub fn read(asked: &Asked) -> Reading {
 }
 
 /// The jackknife: any trial of the athlete, any member of the group.
-fn hangs_on_one(asked: &Asked, prepared: &Prepared, make: &dyn Fn(&Change) -> Prepared, verdict: Verdict) -> Option<Miss> {
-    let holds = |change: Change| weigh(&make(&change), asked.seed).verdict == verdict;
+fn hangs_on_one(asked: &Asked, prepared: &Prepared, make: &dyn Fn(&Change) -> Prepared, dice: &Dice, verdict: Verdict) -> Option<Miss> {
+    let holds = |change: Change| weigh(&make(&change), dice).verdict == verdict;
     for place in evidence::trial_places(asked, prepared) {
         let words = format!("trial {} of the {} of {}", place.place + 1, test_in_a_sentence(&place.test), place.day);
         if !holds(Change { without_trial: Some(place), ..Change::default() }) {

@@ -3,9 +3,9 @@ use super::{DropAnswer, Valued};
 use crate::movement::kinds::drop_landing::{DropVelocities, drop_velocities};
 use crate::movement::kinds::{Drop, Inputs};
 
-/// How much lower people land than they took off, m, and how much that differs (*ours*, from memory of hall tests: one to
-/// four centimetres). Its half centimetre of height is the largest fault of a velocity from flight time.
-pub(crate) const POSTURE_M: (f64, f64) = (0.02, 0.02);
+/// How much lower people land than they took off, m, and how much that differs: taken as tall as they left, as the formula
+/// for flight time is, give or take 2 cm (*ours*). It is the largest fault of a velocity from flight time.
+pub(crate) const POSTURE_M: (f64, f64) = (0.0, 0.02);
 /// How much the real drop differs from the box, as a part of it (*ours*: people step down or jump up by so much).
 pub(crate) const BOX_PART_U: f64 = 0.1;
 
@@ -34,9 +34,9 @@ pub(crate) fn settle(force_n: &[f64], p: &mut Inputs, u: &DropU) -> (DropVelocit
         changed(&|i| i.weight_n -= u.zero_u_n).map(|v| v * 0.3),
         changed(&|i| i.v0_m_s += u.sway_m_s),
         changed(&|i| i.drop.posture_m += POSTURE_M.1),
-        changed(&|i| i.shift[0] += 0.25),
-        changed(&|i| i.shift[1] += 0.15),
-        changed(&|i| i.threshold_n *= 1.7),
+        changed(&|i| i.shift[0] += 0.02),
+        changed(&|i| i.shift[1] += 0.015),
+        changed(&|i| i.threshold_n *= 1.3),
     ];
     let squared = parts.iter().fold([0.0, 0.0], |sum, part| [sum[0] + part[0] * part[0], sum[1] + part[1] * part[1]]);
     let [ua, ub] = squared.map(|s: f64| s.sqrt().max(0.002));

@@ -232,7 +232,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         threshold_capped: capped,
         quantum_n,
         gaps: &window.clock.gaps,
-        saturated: saturated(window),
+        // A pull held steady meets its highest value again and again; one cut off stays there.
+        saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),
         start_s: window.start_s,
     };
     let (verdict, notices) = judge(&facts);
@@ -445,6 +446,7 @@ fn unrecognised(bout: &Bout, plan: &Plan) -> String {
     match bout.shape {
         Shape::Jumps if plan.before => "a jump without a countermovement and from no squat: none of the tests known here".into(),
         Shape::Drop => "a slow step onto the plates and off the ground again: none of the tests known here".into(),
+        Shape::Standing => "stepping on or off, and standing; no jump and no pull".into(),
         _ => "none of the tests known here".into(),
     }
 }

@@ -129,8 +129,8 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         Some((inputs, values))
     };
     // The velocity of a drop hangs on its events, too.
-    let found: &dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)> = if r.drop.is_some() { &with } else { &found };
     type Again<'a> = &'a dyn Fn(&dyn Fn(&mut Inputs)) -> Option<(Inputs, Values)>;
+    let found: Again<'_> = if r.drop.is_some() { &with } else { &found };
     let both = |name, how: Again<'_>, u: f64, change: &dyn Fn(&mut Inputs, f64)| Part {
         name,
         readings: [how(&|i| change(i, u)), how(&|i| change(i, -u))].into_iter().flatten().collect(),

@@ -150,8 +150,13 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds after the landing.",
         applies: |f| {
-            (f.has_flight && !f.lands)
-                .then(|| ("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None))
+            if f.has_flight && !f.lands {
+                return Some(("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None));
+            }
+            // Nobody comes to rest within a tenth of a second: what is cut there has no landing and nothing to check against.
+            (f.has_flight && f.after_landing_s < 0.1).then(|| {
+                ("The recording ends right after touchdown: no landing, no check of the weighing.".into(), f.time(f.last_touchdown))
+            })
         },
     },
     Rule {

@@ -23,6 +23,18 @@ fn rest_after(force: &[f64], touchdown: usize, end: usize, rate: f64, stance_n: 
     rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * rate).max_by_key(Range::len)
 }
 
+/// The part of a rest that weighs best: from each quarter of a second on, a second at least. A landing settles for longer
+/// than force leaves a band of 3 %, and a body still sinking is not weighed by what it stands on.
+fn settled(force: &[f64], rest: Range<usize>, rate: f64) -> Range<usize> {
+    let (step, least) = (((0.25 * rate) as usize).max(1), rate as usize);
+    let starts = (rest.start..rest.end.saturating_sub(least)).step_by(step);
+    let weighed = starts.filter_map(|from| Some((weight_of(force, from..rest.end, rate)?.u_n, from)));
+    // Only where it weighs twice as well: a shorter stretch is chosen for looking quiet, which sway does by chance as well.
+    let whole = weight_of(force, rest.clone(), rate).map_or(0.0, |w| w.u_n);
+    let best = weighed.min_by(|a, b| a.0.total_cmp(&b.0)).filter(|b| b.0 < 0.5 * whole);
+    best.map_or(rest.clone(), |(_, from)| from..rest.end)
+}
+
 /// Weighs in two rounds, since the weighing must end before an onset that depends on it; then from rest to rest.
 pub(crate) fn weigh_jump(
     kind: &dyn Kind,
@@ -133,6 +145,7 @@ pub(crate) fn weigh_squat(
 pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -> Option<Weighed> {
     let touchdown = bout.flights.last().map_or(bout.begin, |f| f.end);
     let rest = if bout.lands { rest_after(force, touchdown, bout.end, rate, stance_n) } else { None };
+    let rest = rest.map(|r| settled(force, r, rate));
     let after = rest.as_ref().and_then(|r| weigh(force, core::slice::from_ref(r), force.len(), rate));
     let before: Vec<Range<usize>> = quiet_stretches(force, 0..bout.begin, rate, stance_n);
     let before = weigh(force, &before, bout.begin, rate).filter(|w| w.stretch.len() as f64 >= 0.5 * rate);

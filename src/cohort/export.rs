@@ -1,4 +1,5 @@
-//! Standing, change, repeatability and left/right as plain rows for the tidy files: one row a figure, every column named and documented here.
+//! Standing, change, repeatability and left/right as plain rows for the tidy files (written by `records::tidy`): one row a
+//! figure, every column named and documented here.
 //! SI units, shortest round-trip numbers, an empty cell where something cannot be said and never a zero. A column is
 //! added at the end, never renamed.
 use super::change::Change;
@@ -20,6 +21,8 @@ pub const VERSION: u32 = 1;
 pub struct Column {
     /// Name in the header.
     pub name: &'static str,
+    /// Its type in a Table Schema: string, date, boolean, integer or number.
+    pub kind: &'static str,
     /// What it holds.
     pub meaning: &'static str,
 }
@@ -38,109 +41,109 @@ pub struct Context {
 }
 
 macro_rules! columns {
-    ($name:ident: $doc:literal { $($column:literal $meaning:literal;)* }) => {
+    ($name:ident: $doc:literal { $($column:literal $kind:ident $meaning:literal;)* }) => {
         #[doc = $doc]
-        pub const $name: &[Column] = &[$(Column { name: $column, meaning: $meaning },)*];
+        pub const $name: &[Column] = &[$(Column { name: $column, kind: stringify!($kind), meaning: $meaning },)*];
     };
 }
 
 columns! { STANDING: "Columns of a standing." {
-    "athlete" "name or code";
-    "test" "test kind";
-    "protocol" "protocol key; only equal protocols are compared";
-    "group" "the group in words; the athlete himself is not in it";
-    "figure" "figure id";
-    "day" "day of the athlete's value, ISO 8601";
-    "trials" "trials behind it; their mean is used";
-    "value" "the athlete's value, SI";
-    "usual_low" "lower 95 % limit of his usual value, noise of days and trials in it, SI";
-    "usual_high" "upper limit, SI";
-    "n" "others in the group, one value each";
-    "level" "ranks (n < 10), interval (10–14), contrasts (15 or more)";
-    "below" "others lower";
-    "equal" "others equal";
-    "percentile" "mid-rank percentile, 0–100";
-    "percentile_low" "lower limit of its 95 % Jeffreys interval";
-    "percentile_high" "upper limit";
-    "scale" "log or raw: the scale of the next six columns";
-    "group_mean" "the others' mean, on that scale";
-    "group_sd" "the others' standard deviation, on that scale";
-    "z" "(value − mean)/SD";
-    "z_low" "lower 95 % limit that the group's size leaves";
-    "z_high" "upper limit";
-    "t" "Crawford & Howell's t";
-    "expected_below_percent" "share of such a population expected below, %";
-    "better" "higher, lower, or neither (never scored)";
-    "mass_correlation" "correlation with body mass in the group, where beyond 0.3";
-    "mass_adjusted_z" "distance from the line over body mass, in its SD";
-    "mass_adjusted_expected_below_percent" "share expected below at his mass, %";
-    "noise_source" "own days, or the citation of the between-day value";
+    "athlete" string "name or code";
+    "test" string "test kind";
+    "protocol" string "protocol key; only equal protocols are compared";
+    "group" string "the group in words; the athlete himself is not in it";
+    "figure" string "figure id";
+    "day" date "day of the athlete's value, ISO 8601";
+    "trials" integer "trials behind it; their mean is used";
+    "value" number "the athlete's value, SI";
+    "usual_low" number "lower 95 % limit of his usual value, noise of days and trials in it, SI";
+    "usual_high" number "upper limit, SI";
+    "n" integer "others in the group, one value each";
+    "level" string "ranks (n < 10), interval (10–14), contrasts (15 or more)";
+    "below" integer "others lower";
+    "equal" integer "others equal";
+    "percentile" number "mid-rank percentile, 0–100";
+    "percentile_low" number "lower limit of its 95 % Jeffreys interval";
+    "percentile_high" number "upper limit";
+    "scale" string "log or raw: the scale of the next six columns";
+    "group_mean" number "the others' mean, on that scale";
+    "group_sd" number "the others' standard deviation, on that scale";
+    "z" number "(value − mean)/SD";
+    "z_low" number "lower 95 % limit that the group's size leaves";
+    "z_high" number "upper limit";
+    "t" number "Crawford & Howell's t";
+    "expected_below_percent" number "share of such a population expected below, %";
+    "better" string "higher, lower, or neither (never scored)";
+    "mass_correlation" number "correlation with body mass in the group, where beyond 0.3";
+    "mass_adjusted_z" number "distance from the line over body mass, in its SD";
+    "mass_adjusted_expected_below_percent" number "share expected below at his mass, %";
+    "noise_source" string "own days, or the citation of the between-day value";
 } }
 
 columns! { CHANGE: "Columns of a change." {
-    "athlete" "name or code";
-    "test" "test kind";
-    "protocol" "protocol key";
-    "figure" "figure id";
-    "role" "target (judged), or also_seen";
-    "days_before" "days before, ISO 8601, separated by spaces";
-    "days_after" "days after";
-    "trials_before" "trials of each day before, separated by spaces";
-    "trials_after" "trials of each day after";
-    "before" "mean before, SI (geometric mean where the scale is log)";
-    "after" "mean after, SI";
-    "scale" "log (differences below are fractions: 0.05 is 5 % more) or raw (SI)";
-    "difference" "after − before";
-    "difference_low" "lower limit of its 95 % t interval";
-    "difference_high" "upper limit";
-    "standard_error" "of the difference, on the scale itself";
-    "df" "its degrees of freedom";
-    "smallest_worthwhile" "smallest worthwhile change, as the difference";
-    "smallest_detectable" "smallest true change this comparison finds in 80 of 100 cases, as the difference";
-    "expected_drift" "drift expected without training where the figure was picked as the lowest, as the difference";
-    "verdict" "worthwhile_better, worthwhile_worse, trivial, better_not_surely_worthwhile, worse_not_surely_worthwhile, cannot_tell, cannot_say; better is higher for figures never scored";
-    "p" "two-sided, of no change beyond the drift";
-    "adjusted_p" "Benjamini–Hochberg, among the figures also seen";
-    "stands_out" "also seen only: true where adjusted p is 0.10 or less";
-    "better" "higher, lower, or neither";
-    "noise_source" "own days, or the citation of the between-day value";
+    "athlete" string "name or code";
+    "test" string "test kind";
+    "protocol" string "protocol key";
+    "figure" string "figure id";
+    "role" string "target (judged), or also_seen";
+    "days_before" string "days before, ISO 8601, separated by spaces";
+    "days_after" string "days after";
+    "trials_before" string "trials of each day before, separated by spaces";
+    "trials_after" string "trials of each day after";
+    "before" number "mean before, SI (geometric mean where the scale is log)";
+    "after" number "mean after, SI";
+    "scale" string "log (differences below are fractions: 0.05 is 5 % more) or raw (SI)";
+    "difference" number "after − before";
+    "difference_low" number "lower limit of its 95 % t interval";
+    "difference_high" number "upper limit";
+    "standard_error" number "of the difference, on the scale itself";
+    "df" number "its degrees of freedom";
+    "smallest_worthwhile" number "smallest worthwhile change, as the difference";
+    "smallest_detectable" number "smallest true change this comparison finds in 80 of 100 cases, as the difference";
+    "expected_drift" number "drift expected without training where the figure was picked as the lowest, as the difference";
+    "verdict" string "worthwhile_better, worthwhile_worse, trivial, better_not_surely_worthwhile, worse_not_surely_worthwhile, cannot_tell, cannot_say; better is higher for figures never scored";
+    "p" number "two-sided, of no change beyond the drift";
+    "adjusted_p" number "Benjamini–Hochberg, among the figures also seen";
+    "stands_out" boolean "also seen only: true where adjusted p is 0.10 or less";
+    "better" string "higher, lower, or neither";
+    "noise_source" string "own days, or the citation of the between-day value";
 } }
 
 columns! { REPEATABILITY: "Columns of repeatability." {
-    "test" "test kind";
-    "protocol" "protocol key";
-    "figure" "figure id";
-    "noise_source" "own days, or the citation of the between-day value; empty: cannot say";
-    "scale" "log (errors below are fractions: 0.05 is 5 %) or raw (SI)";
-    "trials" "trials a session, to which the session's numbers refer";
-    "typical_error" "of one session's mean; on logs the coefficient of variation";
-    "typical_error_low" "lower limit of its 95 % chi-square interval";
-    "typical_error_high" "upper limit";
-    "minimal_detectable_change" "between two sessions, 1.96·√2 times the error";
-    "smallest_worthwhile" "0.2·√(SD² − TE²) between athletes";
-    "icc_model" "name of the intraclass correlation of session means over repeated days";
-    "icc" "its value";
-    "icc_low" "lower 95 % limit";
-    "icc_high" "upper limit";
-    "icc_people" "athletes behind it";
-    "day_variance" "variance component of days, on the scale itself; own days only";
-    "trial_variance" "variance component of trials, on the scale itself; own days only";
-    "athletes" "athletes with repeated days";
-    "days" "their repeated days";
-    "days_wanted" "more repeated days that would bring the error's upper limit to 1.5 times its value";
+    "test" string "test kind";
+    "protocol" string "protocol key";
+    "figure" string "figure id";
+    "noise_source" string "own days, or the citation of the between-day value; empty: cannot say";
+    "scale" string "log (errors below are fractions: 0.05 is 5 %) or raw (SI)";
+    "trials" number "trials a session, to which the session's numbers refer";
+    "typical_error" number "of one session's mean; on logs the coefficient of variation";
+    "typical_error_low" number "lower limit of its 95 % chi-square interval";
+    "typical_error_high" number "upper limit";
+    "minimal_detectable_change" number "between two sessions, 1.96·√2 times the error";
+    "smallest_worthwhile" number "0.2·√(SD² − TE²) between athletes";
+    "icc_model" string "name of the intraclass correlation of session means over repeated days";
+    "icc" number "its value";
+    "icc_low" number "lower 95 % limit";
+    "icc_high" number "upper limit";
+    "icc_people" integer "athletes behind it";
+    "day_variance" number "variance component of days, on the scale itself; own days only";
+    "trial_variance" number "variance component of trials, on the scale itself; own days only";
+    "athletes" integer "athletes with repeated days";
+    "days" integer "their repeated days";
+    "days_wanted" integer "more repeated days that would bring the error's upper limit to 1.5 times its value";
 } }
 
 columns! { SIDES: "Columns of a difference between left and right against its own noise." {
-    "athlete" "name or code";
-    "test" "test kind";
-    "protocol" "protocol key";
-    "figure" "id of the index";
-    "day" "day, ISO 8601";
-    "trials" "trials of the day";
-    "difference_percent" "mean of 100·(R−L)/(R+L); positive: right higher";
-    "noise_percent" "± what could be zero (95 %)";
-    "against" "days, trials (that day's only), measurement (one trial's own uncertainty)";
-    "higher" "left or right where beyond the noise; else empty";
+    "athlete" string "name or code";
+    "test" string "test kind";
+    "protocol" string "protocol key";
+    "figure" string "id of the index";
+    "day" date "day, ISO 8601";
+    "trials" integer "trials of the day";
+    "difference_percent" number "mean of 100·(R−L)/(R+L); positive: right higher";
+    "noise_percent" number "± what could be zero (95 %)";
+    "against" string "days, trials (that day's only), measurement (one trial's own uncertainty)";
+    "higher" string "left or right where beyond the noise; else empty";
 } }
 
 fn number(value: f64) -> String {
@@ -320,15 +323,4 @@ fn change_row(context: &Context, change: &Change, role: &str, adjusted_p: Option
         better(change.better),
         noise_source(change.noise.as_ref()),
     ]
-}
-
-/// A header and rows as CSV text.
-pub fn csv(columns: &[Column], rows: &[Vec<String>]) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    // Writing into memory cannot fail, and rows come from this file's functions alone; a row of another length is left out.
-    let _ = writer.write_record(columns.iter().map(|c| c.name));
-    for row in rows {
-        let _ = writer.write_record(row);
-    }
-    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }

@@ -27,6 +27,13 @@ pub struct Reference {
     pub citation: String,
 }
 
+/// A table as it is kept: what was typed in or imported in one go.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct References {
+    /// Its rows.
+    pub rows: Vec<Reference>,
+}
+
 /// Why a line of a reference table was not taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReferenceError {

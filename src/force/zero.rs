@@ -1,5 +1,5 @@
 //! What a plate reads with nobody on it, and whether its output was cut at either end.
-use super::stats::{batch_standard_error, mean, sd};
+use super::stats::{batch_standard_error, mean, quantile, sd};
 
 /// Zero level of one channel or of the total.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -44,6 +44,10 @@ pub struct Saturation {
 /// plateau is entered gently). Longer stays (≥ 10 samples) count as well when the same top is met twice.
 pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
     let top = force_n.iter().copied().fold(f64::MIN, f64::max);
+    // An empty plate and a person standing still have tops too, made of noise in steps; no range ends there.
+    if !(top > 100.0 && top > 1.1 * quantile(force_n, 0.5)) {
+        return Vec::new();
+    }
     let mut runs = Vec::new();
     let mut start = None;
     for (i, v) in force_n.iter().enumerate() {

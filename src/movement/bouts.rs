@@ -96,11 +96,21 @@ pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<No
             out.push(bout);
             continue;
         }
-        if flight_after.is_some() || flight_before {
-            continue;
-        }
-        let pulls = pulls(total_n, rate_hz, stance);
-        if pulls.is_empty() {
+        // A pull may stand in the same stance as a landing before it or a jump after it, clear of both.
+        let part = stance.start + if flight_before { samples(2.0) } else { 0 }
+            ..flight_after.map_or(stance.end, |f| f.air.start.saturating_sub(samples(1.5)));
+        let pulls = if part.len() > samples(2.0) { pulls(total_n, rate_hz, &part) } else { Vec::new() };
+        if let (Some(first), Some(last)) = (pulls.first(), pulls.last()) {
+            for bout in &mut out {
+                if bout.end == stance.end {
+                    bout.end = first.begin.saturating_sub(samples(0.5)).max(bout.begin);
+                    bout.window.end = bout.window.end.min(bout.end);
+                } else if bout.begin == stance.start {
+                    bout.begin = last.end + samples(0.3);
+                    bout.window.start = bout.window.start.max(bout.begin);
+                }
+            }
+        } else if flight_after.is_none() && !flight_before {
             let whole = seen.unloaded.is_empty() && stance.len() == total_n.len();
             match standing_or_why(total_n, rate_hz, stance, whole) {
                 Ok(bout) => out.push(bout),
@@ -109,7 +119,7 @@ pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<No
         }
         out.extend(pulls);
     }
-    out.sort_by_key(|b| b.begin);
+    out.sort_by_key(|b| (b.begin, !b.flights.is_empty()));
     (out, left)
 }
 
@@ -206,13 +216,19 @@ fn standing_or_why(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, whole: 
     let quiet = quiet_stretches(total_n, stance.clone(), rate_hz, level);
     let still: usize = quiet.iter().map(Range::len).sum();
     let share = still as f64 / stance.len().max(1) as f64;
-    if whole && share > 0.9 && still as f64 >= 2.0 * rate_hz {
-        let (from, to) = (stance.start, stance.end);
-        return Ok(Bout { shape: Shape::Standing, flights: Vec::new(), lands: false, begin: from, end: to, window: from..to });
-    }
     let block = ((0.02 * rate_hz) as usize).max(1);
-    let inner = part.get((0.3 * rate_hz) as usize..part.len().saturating_sub((0.3 * rate_hz) as usize)).unwrap_or_default();
+    // Stepping on and off takes up to a second.
+    let edge = (if whole { 0.3 } else { 1.0 } * rate_hz) as usize;
+    let inner = part.get(edge..part.len().saturating_sub(edge)).unwrap_or_default();
     let lowest = inner.chunks_exact(block).map(mean).fold(f64::MAX, f64::min);
+    // Standing that fills the recording is a test of its own; what begins or ends with stepping on or off is one only when
+    // the reader says so, and its window shows the empty plates beside it.
+    if still as f64 >= 2.0 * rate_hz && (if whole { share > 0.9 } else { share > 0.5 && lowest >= 0.85 * level }) {
+        let beside = (0.5 * rate_hz) as usize;
+        let window = stance.start.saturating_sub(beside)..(stance.end + beside).min(total_n.len());
+        let (begin, end) = (stance.start, stance.end);
+        return Ok(Bout { shape: Shape::Standing, flights: Vec::new(), lands: false, begin, end, window });
+    }
     Err(if share > 0.5 && lowest < 0.85 * level {
         "a dip and up again without leaving the plates: a false start".into()
     } else if whole && share > 0.9 {

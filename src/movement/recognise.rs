@@ -144,6 +144,7 @@ pub fn scores(bout: &Bout, seen: Option<Approach>, settles: bool, total_n: &[f64
         // Without a moment of standing still it is no pull that could be read.
         Shape::Pull if !settles => vec![(TestKind::Isometric, 0.1), (TestKind::QuietStanding, 0.0)],
         Shape::Pull => vec![(TestKind::Isometric, stands_but_for(bout, total_n, weight_n, rate_hz)), (TestKind::QuietStanding, 0.0)],
+        Shape::Standing if bout.begin > 0 || bout.end < total_n.len() => vec![(TestKind::QuietStanding, 0.1), (TestKind::Isometric, 0.0)],
         Shape::Standing => vec![(TestKind::QuietStanding, 1.0), (TestKind::Isometric, 0.0)],
     };
     out.sort_by(|a, b| b.1.total_cmp(&a.1));

@@ -287,6 +287,7 @@ fn run(effect: Effect) {
                 }
             }
         }
+        Effect::Windows(ids) => store::request(store::Request::Windows(ids)),
         Effect::Recompute(ids) => ids.into_iter().for_each(|id| store::request(store::Request::Recompute(id))),
         Effect::Erase(ids, name) => store::request(store::Request::Erase(ids, name)),
         Effect::Remember(name, value) => tabs::remember(name, &value),
@@ -400,6 +401,26 @@ pub fn take_entries(entries: js_sys::Array) {
         match means::call("inside", &js_sys::Array::of1(&entries)).await {
             Ok(files) => take_files(js_sys::Array::from(&files).iter().filter_map(|f| f.dyn_into().ok()).collect()),
             Err(why) => dispatch(Event::Failed(format!("The folder could not be read ({why})."))),
+        }
+        pending(-1);
+    });
+}
+
+/// A published table is a few lines; what is larger is something else.
+const REFERENCE_BYTES: f64 = 1e6;
+
+/// Takes in a file with a published table.
+pub fn take_reference(file: &web_sys::File) {
+    if file.size() > REFERENCE_BYTES {
+        dispatch(Event::Failed("A table of published groups is text of at most 1 MB; this file is larger.".into()));
+        return;
+    }
+    let text = file.text();
+    pending(1);
+    wasm_bindgen_futures::spawn_local(async move {
+        match wasm_bindgen_futures::JsFuture::from(text).await.ok().and_then(|t| t.as_string()) {
+            Some(text) => dispatch(Event::Form("reference".into(), String::new(), crate::screen::Fields(vec![("table".into(), text)]))),
+            None => dispatch(Event::Failed("The file could not be read. Paste its text instead.".into())),
         }
         pending(-1);
     });

@@ -13,7 +13,11 @@ pub fn listed(list: Option<FileList>) -> Vec<File> {
 /// Where the browser makes no file of it.
 pub fn download(name: &str, text: &str) -> Result<(), JsValue> {
     let kind = BlobPropertyBag::new();
-    kind.set_type(if name.ends_with(".html") { "text/html;charset=utf-8" } else { "application/json" });
+    kind.set_type(match name.rsplit('.').next() {
+        Some("html") => "text/html;charset=utf-8",
+        Some("csv") => "text/csv;charset=utf-8",
+        _ => "application/json",
+    });
     hand_over(name, &Blob::new_with_str_sequence_and_options(&js_sys::Array::of1(&text.into()), &kind)?)
 }
 

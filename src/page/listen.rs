@@ -127,6 +127,11 @@ fn submit(event: &web_sys::Event) {
         (Some(name), id) => dispatch(Event::Form(name.to_owned(), id, fields)),
         _ => {}
     }
+    if form.has_attribute("data-close")
+        && let Ok(Some(details)) = form.closest("details")
+    {
+        let _ = details.remove_attribute("open");
+    }
     // What was added is not to be added twice.
     match form.get_attribute("data-clear").as_deref() {
         Some("") => form.unchecked_ref::<web_sys::HtmlFormElement>().reset(),
@@ -157,6 +162,13 @@ fn change(event: &web_sys::Event) {
     if let Some(input) = about(event, "input[data-do=block-field]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
         let field = (input.get_attribute("data-field").unwrap_or_default(), input.value());
         dispatch(Event::Form("block-field".into(), id_of(&input), Fields(vec![field])));
+        return;
+    }
+    if let Some(input) = about(event, "input[data-do=reference-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
+        if let Some(file) = files::listed(input.files()).into_iter().next() {
+            app::take_reference(&file);
+        }
+        input.set_value("");
         return;
     }
     let Some(input) = about(event, "input[data-do=files]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) else { return };

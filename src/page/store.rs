@@ -26,6 +26,8 @@ pub enum Request {
     Fetch(Vec<String>, Event),
     /// Read a trial's force.
     Window(String, Box<WindowHead>),
+    /// Read trials with their force.
+    Windows(Vec<String>),
     /// Compute a trial again.
     Recompute(String),
     /// Erase records and their force quietly.
@@ -146,6 +148,17 @@ async fn one(request: Request) {
             Ok(window) => dispatch(Event::Window(id, Box::new(window))),
             Err(why) => dispatch(Event::Failed(why)),
         },
+        Request::Windows(ids) => {
+            let (found, _) = fetch(&ids).await;
+            let mut trials = Vec::with_capacity(found.len());
+            for saved in found {
+                // A trial whose force cannot be read is left out; its own screen says why.
+                if let Ok(force) = window(&saved.envelope.id, &saved.window).await {
+                    trials.push((saved, force));
+                }
+            }
+            dispatch(Event::Windows(trials));
+        }
         Request::Recompute(id) => {
             let (found, _) = fetch(core::slice::from_ref(&id)).await;
             let mut trial = None;
@@ -411,21 +424,28 @@ async fn renew() -> Result<(), String> {
     commit(writing).await
 }
 
-/// Heads and the columns asked for, of the table as it is once everything saved is in it.
+/// Heads and the columns asked for, with trials that are newer than the table laid over it in memory: the table itself is
+/// rewritten once a visit at most, not whenever an athlete is looked at.
 async fn pool(columns: &[String]) -> Result<Pool, String> {
-    if !keys(DIRTY).await?.is_empty() {
-        locked(true, renew()).await?;
-    }
-    let reading = transaction(&[TABLE], false).await?;
-    let table = store(&reading, TABLE)?;
+    let reading = transaction(&[TABLE, DIRTY], false).await?;
+    let stored = store(&reading, TABLE)?;
     let names: Vec<String> = columns.iter().map(|id| format!("figure:{id}")).collect();
     let names: Vec<&str> = core::iter::once("heads").chain(names.iter().map(String::as_str)).collect();
-    let mut found = get_each(&table, &names).await?.into_iter();
+    let mut found = get_each(&stored, &names).await?.into_iter();
+    let dirty = store(&reading, DIRTY)?.get_all_keys(None, None).map_err(text)?.await.map_err(text)?;
     let heads = found.next().flatten().and_then(|b| b.dyn_into::<Uint8Array>().ok());
-    let heads = heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec())).unwrap_or_default();
+    let heads = heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec()));
+    let changed = match &heads {
+        Some(_) => dirty.iter().filter_map(JsValue::as_string).collect(),
+        None => keys(TRIALS).await?,
+    };
+    let (newer, lost) = fetch(&changed).await;
+    let gone: BTreeSet<String> = lost.into_iter().map(|(id, _)| id).collect();
+    let renewal = table::renew(&heads.unwrap_or_default(), &newer, &gone);
     let column = |value: Option<JsValue>| value.and_then(|c| c.dyn_into::<js_sys::Float64Array>().ok()).map(|c| c.to_vec());
-    let columns = columns.iter().zip(found).filter_map(|(id, value)| Some((id.clone(), column(value)?))).collect();
-    Ok(Pool { heads, columns })
+    let renewed = |(id, value): (&String, Option<JsValue>)| (id.clone(), renewal.column(id, &column(value).unwrap_or_default(), &newer));
+    let columns = columns.iter().zip(found).map(renewed).collect();
+    Ok(Pool { heads: renewal.heads, columns })
 }
 
 /// Form 1 → form 2: copied, read back, and only then is the old copy let go. Stopped half-way it begins again.

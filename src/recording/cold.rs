@@ -41,7 +41,8 @@ impl Rows {
         let mut wrong: Option<(usize, String)> = None;
         let mut good = 0usize;
         // A row that begins with a word where numbers stood is a line of statistics.
-        if let Some(first) = cells.first().filter(|c| self.plan.lead && number(c, self.plan.dialect.mark, true).is_none()) {
+        let word = self.plan.lead && begins_with_word(text);
+        if let Some(first) = cells.first().filter(|c| word && number(c, self.plan.dialect.mark, true).is_none()) {
             wrong = Some((0, first.clone()));
         }
         for (k, value) in values.iter_mut().enumerate() {
@@ -148,6 +149,12 @@ impl Rows {
     pub(super) fn fault(&self) -> Option<ReadError> {
         self.stop.as_ref().filter(|_| self.resumed > FOOTER_ROWS).map(fault)
     }
+}
+
+/// Whether a line begins with a letter, a quote aside: by its bytes, so that the fast loop can see the same.
+fn begins_with_word(line: &str) -> bool {
+    let cell = line.strip_prefix('"').unwrap_or(line);
+    cell.starts_with(|c: char| c.is_ascii_alphabetic() || c == '"' || !c.is_ascii())
 }
 
 /// The error for a row in the midst of the table that cannot be read.

@@ -64,7 +64,7 @@ impl Evidence {
     }
     /// Whether header or unit say anything that this reader understands.
     pub(super) fn speaks(&self) -> bool {
-        self.unit.is_some() || self.bare_z || self.words.iter().any(|w| !matches!(w, Word::Cell | Word::UnitWord | Word::Sample))
+        self.unit.is_some() || self.bare_z || self.words.iter().any(|w| !matches!(w, Word::Cell | Word::NamesUnit | Word::Sample))
     }
     /// How much the header and unit speak for vertical force; 0 or less: not one.
     pub(super) fn force(&self) -> i32 {

@@ -149,7 +149,7 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
                 look.stated_rate_hz = look.stated_rate_hz.or(Some(1.0 / seconds));
             }
         }
-        if says(Word::UnitWord) {
+        if says(Word::NamesUnit) {
             let named = line.rsplit([':', '=', ';', ',', '\t']).next().and_then(words::unit);
             if let Some(ColumnUnit::Force(u)) = named {
                 look.stated_unit = Some(ColumnUnit::Force(u));

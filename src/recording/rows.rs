@@ -160,7 +160,7 @@ impl Rows {
 
     fn piece(&mut self, b: &[u8]) -> Result<(), super::ReadError> {
         let mut i = 0;
-        let slow = self.undecided && memchr::memchr(NO_MARK, b).is_some();
+        let slow = self.plan.clock || self.undecided && memchr::memchr(NO_MARK, b).is_some();
         while i < b.len() {
             if self.stop.is_none() && !self.restart && !slow {
                 i = self.fast(b, i);
@@ -218,8 +218,12 @@ impl Rows {
         loop {
             let mut rows = 0;
             while rows < BATCH {
-                if lead && b.get(i + usize::from(KIND == QUOTED)).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
-                    break;
+                if lead {
+                    // As `cold::begins_with_word` sees it.
+                    let at = i + usize::from(KIND == QUOTED && b.get(i) == Some(&b'"'));
+                    if b.get(at).is_some_and(|c| c.is_ascii_alphabetic() || *c == b'"' || *c >= 0x80) {
+                        break;
+                    }
                 }
                 let next = match KIND {
                     QUOTED => quoted_row(b, i, dialect, skips, cells, rows),

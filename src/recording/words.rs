@@ -24,7 +24,7 @@ pub(super) enum Word {
     /// Smoothed, or said not to be.
     Treated,
     /// The word for unit.
-    UnitWord,
+    NamesUnit,
 }
 
 /// Whether a character is of a script that sets no blanks between words.

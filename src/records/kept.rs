@@ -1,7 +1,8 @@
-//! Records that are no trial: athletes, sessions, answers, plate checks, blocks, layouts. One form for all:
+//! Records that are no trial: athletes, sessions, answers, plate checks, published groups, blocks, layouts. One form for all:
 //! the envelope, `removed`, and the content under `body`. Fields that this build does not know, in the record or in
 //! its body, are kept and written back.
 use super::{Envelope, RecordError, SCHEMA, SavedTrial, decode_trial};
+use crate::cohort::reference::References;
 use crate::people::{Answers, Athlete, PlateCheck, Session};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -47,6 +48,8 @@ pub enum Record {
     Question(Kept<Answers>),
     /// A check of the plates.
     PlateCheck(Kept<PlateCheck>),
+    /// Published groups to stand beside.
+    Reference(Kept<References>),
     /// A training block; its form is another room's.
     Block(Kept<Value>),
     /// How files of one header are read; its form is another room's.
@@ -72,6 +75,7 @@ pub fn decode(text: &str) -> Result<Record, RecordError> {
         "session" => typed(kept(text, envelope)?).map(Record::Session),
         "question" => typed(kept(text, envelope)?).map(Record::Question),
         "plate_check" => typed(kept(text, envelope)?).map(Record::PlateCheck),
+        "reference" => typed(kept(text, envelope)?).map(Record::Reference),
         "block" => kept(text, envelope).map(Record::Block),
         "layout" => kept(text, envelope).map(Record::Layout),
         other => Err(RecordError::Kind(other.to_owned())),
@@ -127,6 +131,7 @@ impl Record {
             Self::Session(kept) => text_of(kept),
             Self::Question(kept) => text_of(kept),
             Self::PlateCheck(kept) => text_of(kept),
+            Self::Reference(kept) => text_of(kept),
             Self::Block(kept) | Self::Layout(kept) => text_of(kept),
         }
     }
@@ -138,6 +143,7 @@ impl Record {
             Self::Session(kept) => &kept.envelope,
             Self::Question(kept) => &kept.envelope,
             Self::PlateCheck(kept) => &kept.envelope,
+            Self::Reference(kept) => &kept.envelope,
             Self::Block(kept) | Self::Layout(kept) => &kept.envelope,
         }
     }
@@ -149,6 +155,7 @@ impl Record {
             Self::Session(kept) => &mut kept.envelope,
             Self::Question(kept) => &mut kept.envelope,
             Self::PlateCheck(kept) => &mut kept.envelope,
+            Self::Reference(kept) => &mut kept.envelope,
             Self::Block(kept) | Self::Layout(kept) => &mut kept.envelope,
         }
     }
@@ -164,6 +171,7 @@ impl Record {
             Self::Session(kept) => kept.removed,
             Self::Question(kept) => kept.removed,
             Self::PlateCheck(kept) => kept.removed,
+            Self::Reference(kept) => kept.removed,
             Self::Block(kept) | Self::Layout(kept) => kept.removed,
         }
     }
@@ -175,6 +183,7 @@ impl Record {
             Self::Session(kept) => kept.removed = removed,
             Self::Question(kept) => kept.removed = removed,
             Self::PlateCheck(kept) => kept.removed = removed,
+            Self::Reference(kept) => kept.removed = removed,
             Self::Block(kept) | Self::Layout(kept) => kept.removed = removed,
         }
     }

@@ -79,6 +79,10 @@ pub fn what(record: &Record) -> String {
         Record::Session(kept) => format!("session of {}", kept.body.date),
         Record::Question(kept) => format!("answers of {}", kept.body.date),
         Record::PlateCheck(kept) => format!("plate check of {}", kept.body.date),
+        Record::Reference(kept) => match kept.body.rows.first() {
+            Some(row) => format!("published groups of {}", row.citation),
+            None => "published groups".into(),
+        },
         Record::Block(_) => "training block".into(),
         Record::Layout(_) => "column layout".into(),
     }

@@ -3,14 +3,12 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod backup;
-pub mod derived;
 mod envelope;
 mod head;
 mod kept;
 pub mod link;
 pub mod merge;
 pub mod migrate;
-pub mod moving;
 mod pool;
 mod samples;
 pub mod table;

@@ -3,6 +3,7 @@
 //! written with an apostrophe before it.
 use super::SavedTrial;
 use crate::answer::Verdict;
+use crate::cohort::export::{Column, VERSION};
 use core::fmt::Write;
 use serde_json::{Value, json};
 
@@ -104,6 +105,67 @@ pub fn description(path: &str, flavour: Flavour) -> Value {
         "encoding": "utf-8",
         "dialect": { "delimiter": if flavour == Flavour::Plain { "," } else { ";" } },
         "schema": { "fields": fields, "primaryKey": ["trial", "figure"], "missingValues": [""] }
+    })
+}
+
+/// A table of [`crate::cohort::export`] as CSV, with the mark by which spreadsheets know UTF-8.
+pub fn resource_csv(columns: &[Column], rows: &[Vec<String>], flavour: Flavour) -> String {
+    let separator = if flavour == Flavour::Plain { ',' } else { ';' };
+    let names: Vec<&str> = columns.iter().map(|c| c.name).collect();
+    let mut out = format!("\u{feff}{}\r\n", names.join(&separator.to_string()));
+    for row in rows {
+        for (i, (cell, column)) in row.iter().zip(columns).enumerate() {
+            if i > 0 {
+                out.push(separator);
+            }
+            match column.kind {
+                "string" => field(&mut out, cell, separator),
+                "number" if flavour == Flavour::DecimalComma => out.push_str(&cell.replace('.', ",")),
+                _ => out.push_str(cell),
+            }
+        }
+        out.push_str("\r\n");
+    }
+    out
+}
+
+/// The same as JSON: the description, and the rows under `data`, each beginning with the names once.
+pub fn resource_json(name: &str, path: &str, columns: &[Column], rows: &[Vec<String>]) -> String {
+    let typed = |(cell, column): (&String, &Column)| match column.kind {
+        _ if cell.is_empty() => Value::Null,
+        "string" | "date" => json!(cell),
+        // What no parser takes would be this file's own fault, and stays readable as text.
+        _ => serde_json::from_str(cell).unwrap_or_else(|_| json!(cell)),
+    };
+    let data = rows.iter().map(|row| Value::Array(row.iter().zip(columns).map(typed).collect()));
+    let names = Value::Array(columns.iter().map(|c| json!(c.name)).collect());
+    let mut all = resource(name, path, columns, Flavour::Plain);
+    if let Some(all) = all.as_object_mut() {
+        all.remove("path");
+        all.remove("dialect");
+        all.insert("data".into(), core::iter::once(names).chain(data).collect());
+    }
+    all.to_string()
+}
+
+/// The description of such a table: a data resource of the Frictionless standard.
+pub fn resource(name: &str, path: &str, columns: &[Column], flavour: Flavour) -> Value {
+    let comma = |c: &Column| c.kind == "number" && flavour == Flavour::DecimalComma;
+    let fields = columns.iter().map(|c| {
+        let mut field = json!({ "name": c.name, "type": c.kind, "description": c.meaning });
+        if let Some(field) = field.as_object_mut().filter(|_| comma(c)) {
+            field.insert("decimalChar".into(), json!(","));
+        }
+        field
+    });
+    json!({
+        "profile": "tabular-data-resource",
+        "name": name,
+        "path": path,
+        "version": VERSION.to_string(),
+        "encoding": "utf-8",
+        "dialect": { "delimiter": if flavour == Flavour::Plain { "," } else { ";" } },
+        "schema": { "fields": fields.collect::<Vec<Value>>(), "missingValues": [""] }
     })
 }
 

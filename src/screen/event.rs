@@ -125,6 +125,8 @@ pub enum Event {
     Today(Date),
     /// The figures of all trials that were asked for.
     Pooled(Box<Pool>),
+    /// Trials with their force, to be laid over each other.
+    Windows(Vec<(SavedTrial, Recording)>),
     /// The page was opened by a link that is a summary: its text after `#`.
     Link(String),
     /// Something outside this function failed.
@@ -154,6 +156,8 @@ pub enum Effect {
     Fetch(Vec<String>, Box<Again>),
     /// Read a trial's force.
     LoadWindow(String),
+    /// Read trials with their force.
+    Windows(Vec<String>),
     /// Compute trials again by this version's methods.
     Recompute(Vec<String>),
     /// Put the screen into the address, so that "back" works.

@@ -1,9 +1,10 @@
 //! Everything the page knows while it is open.
 use super::storage::Storage;
-use super::{Choice, Fields, Open, Study};
+use super::{Choice, Fields, Open, Overlay, Study};
 use crate::advice::brief::Brief;
 use crate::answer::Options;
 use crate::charts::number::Locale;
+use crate::cohort::reference::References;
 use crate::people::naming::{DEFAULT_PATTERN, name_key};
 use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
 use crate::recording::ReadError;
@@ -41,6 +42,8 @@ pub struct State {
     pub questions: BTreeMap<String, Kept<Answers>>,
     /// Plate checks.
     pub checks: BTreeMap<String, Kept<PlateCheck>>,
+    /// Published groups to stand beside.
+    pub references: BTreeMap<String, Kept<References>>,
     /// Training blocks.
     pub blocks: BTreeMap<String, Kept<Value>>,
     /// Column layouts.
@@ -81,6 +84,10 @@ pub struct State {
     pub choice: Choice,
     /// What the figures say about the athlete on show.
     pub study: Option<Box<Study>>,
+    /// Force of the compared days over each other, once asked for.
+    pub overlay: Option<Overlay>,
+    /// Lines of a reference table that were not taken, with what to do.
+    pub not_taken: Vec<String>,
     /// Why the last edit of a block was refused.
     pub refused: Option<String>,
     /// The link asked for: its text after `#`, or why there is none.
@@ -107,6 +114,7 @@ impl Default for State {
             sessions: BTreeMap::new(),
             questions: BTreeMap::new(),
             checks: BTreeMap::new(),
+            references: BTreeMap::new(),
             blocks: BTreeMap::new(),
             layouts: BTreeMap::new(),
             unsaved: BTreeMap::new(),
@@ -127,6 +135,8 @@ impl Default for State {
             pool: None,
             choice: Choice::default(),
             study: None,
+            overlay: None,
+            not_taken: Vec::new(),
             refused: None,
             link: None,
             shared: None,
@@ -383,9 +393,10 @@ impl State {
         let session = || self.sessions.get(id).map(|s| Record::Session(s.clone()));
         let question = || self.questions.get(id).map(|q| Record::Question(q.clone()));
         let check = || self.checks.get(id).map(|c| Record::PlateCheck(c.clone()));
+        let reference = || self.references.get(id).map(|r| Record::Reference(r.clone()));
         let block = || self.blocks.get(id).map(|b| Record::Block(b.clone()));
         let layout = || self.layouts.get(id).map(|l| Record::Layout(l.clone()));
-        trial().or_else(athlete).or_else(session).or_else(question).or_else(check).or_else(block).or_else(layout)
+        trial().or_else(athlete).or_else(session).or_else(question).or_else(check).or_else(reference).or_else(block).or_else(layout)
     }
     /// Puts a record into its place, without saving it.
     pub fn insert(&mut self, record: Record) {
@@ -400,6 +411,7 @@ impl State {
             Record::Session(kept) => drop(self.sessions.insert(id, kept)),
             Record::Question(kept) => drop(self.questions.insert(id, kept)),
             Record::PlateCheck(kept) => drop(self.checks.insert(id, kept)),
+            Record::Reference(kept) => drop(self.references.insert(id, kept)),
             Record::Block(kept) => drop(self.blocks.insert(id, kept)),
             Record::Layout(kept) => drop(self.layouts.insert(id, kept)),
         }
@@ -412,6 +424,7 @@ impl State {
         self.sessions.remove(id);
         self.questions.remove(id);
         self.checks.remove(id);
+        self.references.remove(id);
         self.blocks.remove(id);
         self.layouts.remove(id);
         self.unsaved.remove(id);

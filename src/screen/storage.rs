@@ -1,4 +1,5 @@
 //! What the page knows of its store: room, promises, the last backup, and a backup being taken in.
+use super::tables::Wanted;
 use crate::records::merge::Conflict;
 use std::collections::BTreeSet;
 
@@ -15,6 +16,8 @@ pub struct Storage {
     pub last_backup: Option<String>,
     /// What goes on, in words; none when nothing does.
     pub busy: Option<String>,
+    /// A table of the squad that waits for its figures.
+    pub wanted: Option<Wanted>,
     /// What came of the last of it.
     pub outcome: Option<Result<String, String>>,
     /// A chosen backup, compared.

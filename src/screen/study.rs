@@ -1,6 +1,7 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
 use super::State;
+use crate::advice::after::{Outcome, outcome, smallest_change};
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
@@ -22,7 +23,8 @@ use std::collections::BTreeMap;
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
 /// The figure of each leg's own history, per kg of body mass.
 const LEG: &str = "peak_propulsion_force";
-const CMJ: &str = "countermovement_jump";
+/// The test of the first view.
+pub const CMJ: &str = "countermovement_jump";
 /// How the pool marks the protocol of a leg alone.
 const LEG_ALONE: &str = ";leg=";
 /// How the key of a protocol says that there is no load.
@@ -60,25 +62,35 @@ pub struct Study {
     pub days_wanted: Option<usize>,
     /// Each leg's history.
     pub legs: Vec<Leg>,
-    /// Differences of the last day with directions over sessions.
-    pub sides: Vec<(String, SideDifference, Directions)>,
+    /// Differences of the last day, that day, with directions over sessions.
+    pub sides: Vec<(String, Date, SideDifference, Directions)>,
     /// The summary, block included.
     pub brief: Brief,
     /// The reading behind it.
     pub reading: Reading,
     /// Latest block: its record's key and the plan.
     pub block: Option<(String, Plan)>,
+    /// What came of it, once there is a day of tests after it began.
+    pub outcome: Option<Outcome>,
+    /// How far the first view's figures repeat.
+    pub repeatability: Vec<Repeatability>,
     /// What the block's targets are proposed from: tables of this athlete.
     pub tables: Vec<Table>,
     /// His place in the tables.
     pub place: usize,
-    /// Everybody's first days.
-    pub newcomers: Vec<(usize, Date)>,
+    /// Everybody's blocks, between which days are no repeats.
+    pub trainings: Vec<Training>,
+}
+
+/// Figures of the countermovement jump whose standing, change and repeatability are told: the first view's, the manner's, and
+/// the height, of which published groups tell most.
+pub fn shown_figures() -> impl Iterator<Item = &'static str> {
+    FIRST_VIEW.iter().chain(MANNER_VIEW).copied().chain(["jump_height"])
 }
 
 /// Columns of the derived table that a study reads.
 pub fn columns() -> Vec<String> {
-    let mut ids: Vec<String> = FIRST_VIEW.iter().chain(MANNER_VIEW).map(|id| (*id).to_owned()).collect();
+    let mut ids: Vec<String> = shown_figures().map(str::to_owned).collect();
     for quality in QUALITIES {
         ids.extend(quality.evidence.iter().map(|e| e.figure.to_owned()));
         ids.extend(quality.manner.iter().map(|m| m.figure.to_owned()));
@@ -154,8 +166,9 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let members = group.members(&people);
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ && !t.protocol.contains(LEG_ALONE));
 
-    let shown: Vec<&Table> = FIRST_VIEW.iter().chain(MANNER_VIEW).filter_map(|id| find(id)).collect();
-    let noises: Vec<Option<Noise>> = shown.iter().map(|t| Noise::of(t, rule)).collect();
+    let shown: Vec<&Table> = shown_figures().filter_map(find).collect();
+    let repeatability: Vec<Repeatability> = shown.iter().map(|t| Repeatability::of(t, rule, Some(&members))).collect();
+    let noises: Vec<Option<Noise>> = repeatability.iter().map(|r| r.noise).collect();
     let standings: Vec<(Standing, Option<Noise>)> = shown
         .iter()
         .zip(&noises)
@@ -181,7 +194,10 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             tables.iter().filter(of).find(|t| named(id) == Some(t.test.as_str())).or_else(|| tables.iter().find(of))
         });
         for table in shown.iter().copied().chain(targeted) {
-            let known = Repeatability::of(table, rule, Some(&members));
+            let known = match repeatability.iter().find(|r| r.figure == table.figure).filter(|_| table.test == CMJ) {
+                Some(known) => known.clone(),
+                None => Repeatability::of(table, rule, Some(&members)),
+            };
             days_wanted = days_wanted.max(known.days_wanted);
             let picked_in = plan
                 .as_ref()
@@ -200,12 +216,12 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let charts: Vec<(String, Chart)> =
         history.filter_map(|t| Some((t.figure.clone(), chart(t, place, before, Noise::of(t, rule).as_ref())?))).collect();
 
-    let sides: Vec<(String, SideDifference, Directions)> = SIDES
+    let sides: Vec<(String, Date, SideDifference, Directions)> = SIDES
         .iter()
         .filter_map(|id| {
             let index = find(&format!("{DIFFERENCE}{id}"))?;
             let on = index.rows.iter().filter(|r| r.athlete == place).map(|r| r.day).max()?;
-            Some(((*id).to_owned(), difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
+            Some(((*id).to_owned(), on, difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
         })
         .collect();
     let operated = athlete.injuries.iter().filter(|i| i.side != Side::Both).max_by_key(|i| i.date).map(|i| i.side);
@@ -221,7 +237,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let one_leg = alone("left") && alone("right");
     let side_reads: Vec<SideRead> = sides
         .iter()
-        .map(|(id, d, _)| SideRead {
+        .map(|(id, _, d, _)| SideRead {
             figure: side_name(id).to_owned(),
             difference_percent: d.percent,
             of: "total".into(),
@@ -247,6 +263,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         seed: u64::from(last.0.unsigned_abs()),
     };
     let reading = read(&asked);
+    let begun = plan.as_ref().filter(|p| last > p.tested_on && last >= p.starts);
+    let outcome = begun.map(|p| outcome(p, &evidence, place, last, rule));
     let words = group.words();
     let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
     let brief = brief(&about, &asked, &reading, plan.as_ref(), &situation);
@@ -263,9 +281,11 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         brief,
         reading,
         block: plan_key.zip(plan),
+        outcome,
+        repeatability,
         tables: evidence,
         place,
-        newcomers,
+        trainings,
     })
 }
 
@@ -282,17 +302,18 @@ fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
         let ankle = t.test == TestKind::Isometric.id() && ANKLE_WORDS.iter().any(|w| t.protocol.to_lowercase().contains(w));
         (t.test.clone(), leg.to_owned(), ankle)
     };
-    let mut best: BTreeMap<(String, String, bool), (bool, Date, usize, String)> = BTreeMap::new();
+    // Kind of test → how well a protocol of it stands for him now, and the protocol.
+    let mut best: BTreeMap<_, ((bool, Date, usize), String)> = BTreeMap::new();
     for table in &all {
         let own = || table.rows.iter().filter(|r| r.athlete == place);
         let Some(latest) = own().map(|r| r.day).max() else { continue };
         let now = (table.protocol.contains(NO_LOAD), latest, own().count());
-        let known = best.entry(kind(table)).or_insert_with(|| (now.0, now.1, now.2, table.protocol.clone()));
-        if (known.0, known.1, known.2) < now {
-            *known = (now.0, now.1, now.2, table.protocol.clone());
+        let known = best.entry(kind(table)).or_insert_with(|| (now, table.protocol.clone()));
+        if known.0 < now {
+            *known = (now, table.protocol.clone());
         }
     }
-    let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.3 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
+    let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.1 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
     all.into_iter().filter(chosen).collect()
 }
 
@@ -310,7 +331,7 @@ pub fn plan_of(state: &State, id: &str) -> Option<(String, Plan)> {
 }
 
 /// Everybody's blocks as stretches between which days are no repeats.
-fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training> {
+pub fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training> {
     let plan = |b: &serde_json::Value| serde_json::from_value::<Plan>(b.get("plan")?.clone()).ok();
     let whose = |b: &serde_json::Value| places.get(b.get("athlete_id")?.as_str()?).copied();
     let live = state.blocks.values().filter(|b| !b.removed).map(|b| &b.body);
@@ -331,6 +352,7 @@ pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> V
                 .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
         })
     });
+    let rule = Repeats { blocks: &study.trainings, first_counts: false };
     let target = |table: &Table| {
         let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == study.place && r.day == last).map(|r| r.value).collect();
         let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
@@ -341,7 +363,7 @@ pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> V
             protocol: table.protocol.clone(),
             unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
             before: crate::force::stats::mean(&own),
-            smallest_percent: crate::advice::after::smallest_change(table, study.place, last, &study.newcomers),
+            smallest_percent: smallest_change(table, study.place, last, rule),
         }
     };
     found.map(target).take(2).collect()

@@ -3,7 +3,7 @@ use super::filing::{file_by_names, file_under};
 use super::keep::undo;
 use super::storage::{Choices, Compared, Progress};
 use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
-use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, plan};
+use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, overlay, plan, references, tables};
 use crate::people::naming::Pattern;
 use crate::recording::ReadError;
 use crate::records::Record;
@@ -17,9 +17,13 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
         Event::Form(..) | Event::Do(..) | Event::Undo | Event::Go(_) | Event::Pooled(_) | Event::Elsewhere(..) | Event::Today(_)
     );
     let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
+    let compared = matches!(&event, Event::Form(name, ..) if name == "compare-days");
     let mut effects = take(state, event);
     if touches {
         plan::restudy(state);
+    }
+    if compared {
+        effects.extend(overlay::wanted(state));
     }
     if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) {
         effects.push(plan::pool());
@@ -49,7 +53,11 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
         Event::Cancel => cancel(state),
         Event::Home => go(state, Screen::Start),
         Event::Go(Screen::Trial(id)) | Event::Open(id) => open(state, &id),
-        Event::Go(screen) => go(state, screen),
+        Event::Go(screen) => {
+            // What was said belongs to the screen that is left; undo stays at hand with its key.
+            state.message = None;
+            go(state, screen)
+        }
         Event::DrawRest => {
             state.partial = false;
             vec![]
@@ -155,6 +163,10 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
         }
         Event::Pooled(pool) => {
             state.pool = Some(*pool);
+            tables::pooled(state)
+        }
+        Event::Windows(trials) => {
+            overlay::lay(state, &trials);
             vec![]
         }
         Event::Link(text) => {
@@ -163,6 +175,9 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             go(state, Screen::Shared)
         }
         Event::Failed(why) => {
+            if state.storage.wanted.take().is_some() {
+                state.storage.busy = None;
+            }
             trouble(state, why);
             vec![]
         }
@@ -197,6 +212,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
         state.sessions.clear();
         state.questions.clear();
         state.checks.clear();
+        state.references.clear();
         state.blocks.clear();
         state.layouts.clear();
         state.undo.clear();
@@ -341,6 +357,8 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     if !matches!((&state.screen, &screen), (Screen::Athlete(a) | Screen::Report(a, _), Screen::Athlete(b) | Screen::Report(b, _)) if a == b)
     {
         (state.study, state.link, state.refused, state.choice) = (None, None, None, super::Choice::default());
+        state.overlay = None;
+        state.not_taken.clear();
     }
     state.screen = screen;
     effects
@@ -381,8 +399,14 @@ pub fn erase_here(state: &mut State, erased: &[String]) -> Vec<Effect> {
         state.troubles.clear();
         state.list.words.clear();
         state.storage.compared = None;
+        state.pool = None;
+        state.study = None;
     }
-    if shown { go(state, Screen::Start) } else { vec![] }
+    if shown {
+        return go(state, Screen::Start);
+    }
+    let studied = !erased.is_empty() && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..));
+    if studied { vec![plan::pool()] } else { vec![] }
 }
 
 fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {
@@ -440,12 +464,17 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
         "export" => {
             let flavour = if fields.raw("flavour") == "comma" { Flavour::DecimalComma } else { Flavour::Plain };
             let json = fields.raw("form") == "json";
+            if let Some(what) = tables::What::of(fields.raw("table")) {
+                return tables::squad(state, what, flavour, json);
+            }
             let end = if json { "json" } else { "csv" };
             state.storage.busy = Some("Writing the table …".into());
             vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
         }
         other => super::columns::sent(state, other, &id, &fields)
             .or_else(|| plan::sent(state, other, &id, &fields))
+            .or_else(|| references::sent(state, other, &fields))
+            .or_else(|| tables::sent(state, other, &fields))
             .unwrap_or_else(|| forms::sent(state, other, id, &fields)),
     }
 }
@@ -484,6 +513,7 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
         }
         other => super::columns::pressed(state, other, &id)
             .or_else(|| plan::pressed(state, other, &id))
+            .or_else(|| references::pressed(state, other, &id))
             .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

@@ -1,4 +1,6 @@
-//! Protocol cards: what to say and watch for, one a test, to read out or to print. Plain words; rows of data.
+//! Protocol cards: what to say and watch for, one a test, to read out or to print. Plain words; rows of data. Standing still
+//! before and after is what weighing needs, the limits (1 cm of dip, 250 ms of contact, 1000 samples a second) are those the
+//! doubts are told by; the rest is common practice, no source.
 use crate::answer::TestKind;
 use crate::charts::words::test_name;
 use maud::{Markup, html};

@@ -15,7 +15,7 @@ const SIGNS: [(&str, &str); 3] = [("", "by its values"), ("up", "up is positive"
 pub fn panel(state: &State, job: &Job) -> Markup {
     let Some(panel) = state.columns.as_ref().filter(|p| p.key == job.key) else { return html! {} };
     html! {
-        section id="columns" class="columns" aria-labelledby="columns-head" {
+        section id="columns" class="column-panel" aria-labelledby="columns-head" {
             h3 id="columns-head" { "Columns of this file" }
             @match &panel.explained {
                 None => p class="quiet" { "Looking at its first rows …" },

@@ -13,6 +13,9 @@ use crate::records::SavedTrial;
 use crate::screen::State;
 use maud::{Markup, html};
 
+/// A figure's value and uncertainty in each trial.
+type Row = Vec<Option<(f64, f64)>>;
+
 /// A trial and what it is called beside others.
 #[derive(Debug, Clone)]
 pub struct Named<'a> {
@@ -74,7 +77,7 @@ pub fn trial_set(trials: &[Named<'_>], locale: &Locale) -> TrialSet {
     let Some(test) = trials.first().map(|t| t.trial.test) else { return TrialSet { members: vec![], figures: vec![] } };
     let ids: Vec<&'static str> =
         figures_of(test).into_iter().filter(|id| trials.iter().any(|t| value(t.trial, id).is_some())).take(4).collect();
-    let rows: Vec<(&str, Vec<Option<(f64, f64)>>)> =
+    let rows: Vec<(&str, Row)> =
         ids.iter().map(|id| (*id, trials.iter().map(|t| value(t.trial, id).map(|v| (v.value, v.u))).collect())).collect();
     let odd = arithmetic::odd_one(&rows);
     let figures = ids.iter().filter_map(|id| {

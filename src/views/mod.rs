@@ -20,6 +20,7 @@ mod names;
 mod opening;
 mod plates;
 mod protocol;
+mod references;
 pub mod repeatability;
 pub mod report;
 mod say;
@@ -31,6 +32,7 @@ pub mod standing;
 mod start;
 mod storage;
 mod study;
+mod tables;
 pub mod together;
 mod trial;
 

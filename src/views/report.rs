@@ -1,9 +1,11 @@
 //! What is handed over: the coach's report (two pages) and the athlete's (one page, plain words), for print on A4 or Letter and
 //! as one HTML file that needs nothing else: style inside, drawings as vectors, no script, no request.
+use super::after;
 use super::argument::{
     argument_part, closed_tests, days, figure_table, manner_sentence, misses, opened, side_sentences, standing_table, strips,
 };
 use super::block::{cautions, dose_words, sheet};
+use crate::advice::after::Outcome;
 use crate::advice::argument::{Argument, Statement};
 use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
@@ -36,6 +38,11 @@ const STYLE: &str = include_str!("report.css");
 
 /// The report as a file of its own.
 pub fn file(brief: &Brief, reader: Reader, paper: Paper, locale: &Locale) -> String {
+    file_after(brief, None, reader, paper, locale)
+}
+
+/// The same with what came of the block.
+pub fn file_after(brief: &Brief, outcome: Option<&Outcome>, reader: Reader, paper: Paper, locale: &Locale) -> String {
     let size = match paper {
         Paper::A4 => "@page { size: A4; margin: 13mm 14mm; }",
         Paper::Letter => "@page { size: letter; margin: 12mm 15mm; }",
@@ -51,7 +58,7 @@ pub fn file(brief: &Brief, reader: Reader, paper: Paper, locale: &Locale) -> Str
                 title { (title(brief)) }
                 style { (PreEscaped(size)) (PreEscaped(STYLE)) }
             }
-            body { (body(brief, reader, locale)) }
+            body { (body_after(brief, outcome, reader, locale)) }
         }
     };
     whole.into_string()
@@ -64,9 +71,14 @@ pub fn title(brief: &Brief) -> String {
 
 /// The report without its frame, for printing from the page.
 pub fn body(brief: &Brief, reader: Reader, locale: &Locale) -> Markup {
+    body_after(brief, None, reader, locale)
+}
+
+/// The same with what came of the block.
+pub fn body_after(brief: &Brief, outcome: Option<&Outcome>, reader: Reader, locale: &Locale) -> Markup {
     match reader {
-        Reader::Coach => coach(brief, locale),
-        Reader::Athlete => athlete(brief, locale),
+        Reader::Coach => coach(brief, outcome, locale),
+        Reader::Athlete => athlete(brief, outcome, locale),
     }
 }
 
@@ -89,7 +101,7 @@ fn foot() -> Markup {
     }
 }
 
-fn coach(brief: &Brief, locale: &Locale) -> Markup {
+fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
     html! {
         article class="report coach" {
             div class="sheet" {
@@ -130,6 +142,7 @@ fn coach(brief: &Brief, locale: &Locale) -> Markup {
                         None => p { (no_plan(brief.answer)) },
                     }
                 }
+                @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
                 @if brief.plan.is_none() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
                 (cautions())
                 (foot())
@@ -193,7 +206,7 @@ fn place_words(z: f64) -> &'static str {
     }
 }
 
-fn athlete(brief: &Brief, locale: &Locale) -> Markup {
+fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
     html! {
         article class="report athlete" {
             div class="sheet" {
@@ -216,6 +229,13 @@ fn athlete(brief: &Brief, locale: &Locale) -> Markup {
                     @match &brief.plan {
                         Some(plan) => (plain_plan(plan)),
                         None => { p { (plain_next(brief)) } },
+                    }
+                }
+                @if let Some(outcome) = outcome {
+                    section {
+                        h2 { "What came of it" }
+                        @for line in after::sentences(outcome, locale) { p { (line) } }
+                        p { (outcome.next) }
                     }
                 }
                 section class="stop" {

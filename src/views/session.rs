@@ -179,7 +179,7 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                                 a href={ "#" (address) } data-do="go" data-id=(address) { (row.athlete.body.name) }
                                 (questions(state, id, session, row))
                             }
-                            @for cell in &row.cells { (cell_view(state, cell)) }
+                            @for (cell, planned) in row.cells.iter().zip(&session.tests) { (cell_view(state, cell, planned)) }
                             @if others { td { @for t in &row.others { (mark(state, t)) " " } } }
                         }
                     }
@@ -190,9 +190,9 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
     }
 }
 
-fn cell_view(state: &State, cell: &Cell) -> Markup {
+fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
     html! {
-        td {
+        td data-test=(planned_name(planned)) {
             @for t in &cell.trials { (mark(state, t)) " " }
             @match (cell.missing, cell.closed.first()) {
                 (0, _) => {},
@@ -228,7 +228,7 @@ fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
                     None => "questions before the test",
                 }
             }
-            form class="stack" data-do="questions" data-id={ (athlete_id) "|" (session.date) } data-session=(id) {
+            form class="stack" data-do="questions" data-id={ (athlete_id) "|" (session.date) } data-session=(id) data-close="" {
                 label { "Pain now, 0 none to 10 worst " input name="pain" type="number" min="0" max="10" required value=[answers.map(|a| a.pain)]; }
                 label { input type="checkbox" name="swelling" checked[answers.is_some_and(|a| a.swelling)]; " a swollen joint" }
                 label { input type="checkbox" name="giving_way" checked[answers.is_some_and(|a| a.giving_way)]; " a joint that gives way or locks" }
@@ -244,7 +244,7 @@ fn athletes(state: &State, id: &str, session: &Session) -> Markup {
     html! {
         details id="choose-athletes" class="no-print" open[session.athletes.is_empty()] {
             summary { "Athletes of this day: " (session.athletes.len()) }
-            form class="stack" data-do="session-athletes" data-id=(id) data-clear="names" {
+            form class="stack" data-do="session-athletes" data-id=(id) data-clear="names" data-close="" {
                 @let squad = state.squad();
                 @if !squad.is_empty() {
                     fieldset class="columns" {

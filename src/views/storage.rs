@@ -45,8 +45,12 @@ pub fn screen(state: &State) -> Markup {
         }
         section id="tables" aria-labelledby="tables-head" {
             h2 id="tables-head" { "Tables for other programs" }
-            p { "One row a figure of a trial, with its unit and standard uncertainty. Names are in it: give it only to those who may see them." }
+            p { "One row a figure of a trial, with its unit and standard uncertainty; or what the figures say of everybody, each beside all others. Names are in it: give it only to those who may see them." }
             form class="row" data-do="export" {
+                label { "Table " select name="table" {
+                    option value="figures" { "figures of every trial" }
+                    (super::tables::options())
+                } }
                 label { "Form " select name="form" { option value="csv" { "CSV" } option value="json" { "JSON with its description (Table Schema)" } } }
                 label { "Numbers " select name="flavour" { option value="plain" { "1.5 and commas" } option value="comma" { "1,5 and semicolons" } } }
                 button type="submit" disabled[storage.busy.is_some()] { "Save the table" }

@@ -1,20 +1,24 @@
 //! An athlete's study on the page, in the order of an argument: standing, manner and contrasts, what changed, left and
 //! right, the answer, the block, and handing it over.
-use super::argument;
 use super::block::editor;
 use super::change::{ChangeView, change_view};
 use super::legs::{LegsView, legs_view};
-use super::report::{Paper, Reader, body, file, title};
+use super::repeatability::repeatability_view;
+use super::report::{Paper, Reader, body_after, file_after, title};
 use super::say::{figure_name, unit};
 use super::standing::{FirstView, first_view};
+use super::{after, argument, references, tables};
 use crate::advice::blocks::choices;
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QUALITIES;
+use crate::charts::bands::Bands;
 use crate::charts::history::History;
 use crate::charts::side_noise::SideNoise;
 use crate::people::{Athlete, Sex};
-use crate::screen::study::{Study, side_name, situation};
-use crate::screen::{Screen, State, plan};
+use crate::screen::overlay::compared;
+use crate::screen::references::of_test as references_of;
+use crate::screen::study::{CMJ, Study, side_name, situation};
+use crate::screen::{Pair, Screen, State, plan};
 use maud::{Markup, html};
 
 /// Everything the figures say about an athlete; `a` is his record.
@@ -24,16 +28,23 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
     };
     let (locale, width) = (&state.locale, (state.width - 32.0).clamp(260.0, 1100.0));
     let words = study.group.words();
-    let view = FirstView { name: &a.name, group: &words, trace: html! {}, standings: &study.standings, references: &[] };
+    let published = references_of(state, CMJ);
+    let view = FirstView { name: &a.name, group: &words, trace: html! {}, standings: &study.standings, references: &published };
     html! {
         (group_form(state, study))
         (first_view(&view, width, locale))
+        (references::section(state))
         (argument::contrasts(&study.brief))
         (argument::answer(&study.brief))
         (argument::gates(&study.brief))
         (block(state, id, a, study))
+        @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
         (legs(state, study, width))
+        details class="numbers" id="repeats" {
+            summary { "How far figures repeat from day to day" }
+            (repeatability_view(&study.repeatability, locale))
+        }
         (hand_over(state, id))
     }
 }
@@ -63,12 +74,13 @@ fn group_form(state: &State, study: &Study) -> Markup {
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
     let histories: Vec<History<'_>> =
         study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
+    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && Some(o.days) == compared(study));
     let view = ChangeView {
         name: &a.name,
         sorted: &study.sorted,
         histories: &histories,
-        by_phase: None,
-        in_time: None,
+        by_phase: overlay.and_then(|o| o.by_phase.as_ref()).map(laid),
+        in_time: overlay.and_then(|o| o.in_time.as_ref()).map(laid),
         days_wanted: study.days_wanted,
     };
     let chosen = |day: &crate::people::Date, side: bool| {
@@ -91,15 +103,20 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
                 }
                 button type="submit" { "Compare" }
             }
+            p class="hint no-print" { "Comparing also lays the force of both days’ countermovement jumps over each other." }
         }
     }
+}
+
+fn laid(pair: &Pair) -> Bands<'_> {
+    Bands { unit: "N", x: &pair.x, phases: &pair.phases, before: &pair.before, after: &pair.after, difference: pair.difference.as_ref() }
 }
 
 fn legs(state: &State, study: &Study, width: f64) -> Markup {
     let differences: Vec<_> = study
         .sides
         .iter()
-        .map(|(id, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: d.clone() }, *directions))
+        .map(|(id, _, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: *d }, *directions))
         .collect();
     let view = LegsView {
         figure: "peak force in propulsion",
@@ -168,6 +185,7 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 Some(Err(why)) => p class="trust doubtful" role="alert" { (why) },
                 None => {}
             }
+            (tables::of_athlete(id))
         }
     }
 }
@@ -185,7 +203,7 @@ pub fn report(state: &State) -> Markup {
             button type="button" data-do="print" { "Print" }
         }
         @match plan::brief(state) {
-            Some(brief) => div class="report-page" { (body(brief, reader, &state.locale)) },
+            Some(brief) => div class="report-page" { (body_after(brief, outcome(state), reader, &state.locale)) },
             None => p class="quiet" { "Reading the squad’s figures …" },
         }
     }
@@ -216,5 +234,9 @@ pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
     let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
     let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
     let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
-    Some((format!("{stem}-{word}.html"), file(brief, reader, Paper::A4, &state.locale)))
+    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, Paper::A4, &state.locale)))
+}
+
+fn outcome(state: &State) -> Option<&crate::advice::after::Outcome> {
+    state.study.as_ref()?.outcome.as_ref()
 }

@@ -9,9 +9,12 @@ use tarsal::advice::gates::{Before, Situation};
 use tarsal::advice::qualities::{QUALITIES, QualityId};
 use tarsal::advice::score::{Answer, Asked, read};
 use tarsal::charts::number::Locale;
-use tarsal::cohort::Table;
+use tarsal::cohort::{Repeats, Table};
 use tarsal::people::{Athlete, BodyMass, Clearance, ClearedClass, Injury, InjuryKind, Side};
 use tarsal::views::{after, argument, block as block_view};
+
+/// The squads' near days are no first sessions.
+const RULE: Repeats<'static> = Repeats { blocks: &[], first_counts: true };
 
 /// One athlete.
 pub struct Case {
@@ -129,7 +132,7 @@ pub fn block_of(tables: &[Table], answer: Answer, situation: &Situation) -> Opti
                 protocol: t.protocol.clone(),
                 unit: String::new(),
                 before: 1.0,
-                smallest_percent: smallest_change(t, 0, TODAY, &[]),
+                smallest_percent: smallest_change(t, 0, TODAY, RULE),
             });
         }
     }
@@ -151,7 +154,7 @@ pub fn screen(case: &Case, locale: &Locale) -> String {
         };
         plan(&wanted, vec![QualityId::PropulsionForce], &situation)
     });
-    let after = outcome(&block, &case.tables, 0, TODAY.plus_days(31), &[]);
+    let after = outcome(&block, &case.tables, 0, TODAY.plus_days(31), RULE);
     let markup = maud::html! {
         (maud::DOCTYPE)
         html lang="en" {

@@ -1,12 +1,13 @@
 //! Athletes who did nothing and are tested again; the gap test and Student's t against SciPy; its false alarms.
 use super::squads::{ALL, FIGURES, Person, TODAY, session, sorted, squad, wilson};
 use serde_json::Value;
-use tarsal::advice::after::{Verdict, change, false_discovery_limit, outcome};
+use tarsal::advice::after::{changed, outcome};
 use tarsal::advice::blocks::{Block, Target};
 use tarsal::advice::contrast::unusual;
 use tarsal::advice::draw::Draw;
 use tarsal::advice::student::t_below;
-use tarsal::cohort::Table;
+use tarsal::cohort::targets::adjust;
+use tarsal::cohort::{Change, Repeats, Table, Verdict};
 
 fn reference() -> Value {
     serde_json::from_str(include_str!("../data/advice_values.json")).unwrap()
@@ -54,6 +55,13 @@ fn the_gap_test_gives_five_false_alarms_in_a_hundred() {
         // ± 4 standard errors of 8000 draws is 1 %; at n = 5 the published approximation itself strays by half a point.
         assert!((share - 5.0).abs() < 1.2, "{share}");
     }
+}
+
+/// The squads' near days are no first sessions: everybody knew the tests before.
+const RULE: Repeats<'static> = Repeats { blocks: &[], first_counts: true };
+
+fn better(c: &Change) -> bool {
+    matches!(c.verdict, Verdict::WorthwhileBetter | Verdict::NotSurelyWorthwhile { better: true })
 }
 
 /// The family's figure that was lowest, as a target.
@@ -107,15 +115,14 @@ fn untrained_athletes_tested_again_are_seldom_called_improved() {
             retest: TODAY.plus_days(28),
             note: String::new(),
         };
-        let outcome = outcome(&block, &tables, 0, TODAY.plus_days(28), &[]);
-        let better = |c: &tarsal::advice::after::Change| matches!(c.verdict, Verdict::WorthwhileBetter | Verdict::Better);
+        let outcome = outcome(&block, &tables, 0, TODAY.plus_days(28), RULE);
         let count = outcome.targets.iter().filter(|(_, c)| c.as_ref().is_some_and(better)).count();
         figures += outcome.targets.len();
         improved += count;
         athletes += 1;
         any += usize::from(count > 0);
         looked += outcome.also.len();
-        also += outcome.also.iter().filter(|a| a.stands_out).count();
+        also += outcome.also.iter().filter(|(_, seen)| seen.stands_out).count();
         assert!(!outcome.next.is_empty());
     }
     let print = |what: &str, k: usize, n: usize| {
@@ -151,10 +158,11 @@ fn a_real_change_is_found_and_called_by_its_size() {
         session(&mut tables, 0, &person, TODAY.plus_days(35), 3, ALL, None, &mut random);
         let tables = sorted(tables);
         let place = FIGURES.iter().position(|f| f.3 == Some(number % 5)).unwrap();
-        let c = change(&tables[place], 0, TODAY, TODAY.plus_days(35), &[], Some(1)).unwrap();
-        found[0] += usize::from(matches!(c.verdict, Verdict::WorthwhileBetter | Verdict::Better));
+        let c = changed(&tables[place], 0, (TODAY, TODAY.plus_days(35)), RULE, true).unwrap();
+        found[0] += usize::from(better(&c));
         found[1] += usize::from(c.verdict == Verdict::WorthwhileWorse);
-        assert!(c.smallest_percent > 0.0 && c.half_width > 0.0 && c.worthwhile_percent > 0.0);
+        let design = c.design.unwrap();
+        assert!(design.smallest > design.half && design.half > 0.0 && c.worthwhile.unwrap() > 0.0 && c.drift.is_some());
     }
     println!("a change of 2 SD is called better in {} of 60", found[0]);
     assert!(found[0] >= 50 && found[1] == 0);
@@ -164,6 +172,7 @@ fn a_real_change_is_found_and_called_by_its_size() {
 fn false_discoveries_are_limited_as_published() {
     // Benjamini & Hochberg 1995, section 3: fifteen p values, rate 0.05 → the four smallest count (from memory of the paper).
     let p = [0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1.0];
-    assert_eq!(false_discovery_limit(&p, 0.05), 0.0095);
-    assert!(false_discovery_limit(&[0.9, 0.8], 0.1) < 0.0 && false_discovery_limit(&[], 0.1) < 0.0);
+    let found = |rate: f64| adjust(&p).iter().filter(|q| **q <= rate).count();
+    assert_eq!(found(0.05), 4);
+    assert!(adjust(&[0.9, 0.8]).iter().all(|q| *q > 0.1) && adjust(&[]).is_empty());
 }

@@ -34,6 +34,8 @@ fn the_trace_is_read_by_keys(context: &Context) -> Outcome<()> {
     const AT: &str = "document.querySelector('#cursor').getAttribute('aria-valuenow')";
     const SAYS: &str = "document.querySelector('#cursor').getAttribute('aria-valuetext')";
     browser.eval("document.querySelector('#cursor').focus()")?;
+    // Whether focus alone places it hangs on the window having the focus too; the first key places it in any case.
+    browser.press("ArrowRight")?;
     let start = number(&mut browser, AT)?;
     let (from, to) = (
         number(&mut browser, "document.querySelector('#trace').dataset.from")?,

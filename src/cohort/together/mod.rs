@@ -8,4 +8,4 @@ mod set;
 pub use drops::{BestDrop, DropTrial, best_drop};
 pub use force_velocity::{ForceVelocityLine, LoadPoint, force_velocity};
 pub use ratio::{Measured, difference_of_larger, fieller, ratio, two_leg_deficit};
-pub use set::{Odd, Summary, odd_one, summary};
+pub use set::{Odd, OverSet, Summary, odd_one, summary};

@@ -52,6 +52,9 @@ pub struct Odd {
     pub spreads: f64,
 }
 
+/// A figure's id and its value with its uncertainty, one a trial; none where it is withheld.
+pub type OverSet<'a> = (&'a str, Vec<Option<(f64, f64)>>);
+
 /// A difference below this part of the others' mean is never odd: people differ that much from trial to trial (*ours*).
 const LEAST_SPREAD: f64 = 0.04;
 /// Spreads away from the others from which on a trial does not belong (*ours*).
@@ -63,7 +66,7 @@ const ODD_FROM: f64 = 3.0;
 /// Neuropsychol. 12:482, the same thought for one person and a group], where the others' spread is at least 4 % of their mean
 /// and the figure's own uncertainty: two trials that agree by chance would else make a third look odd. `figures` holds an id
 /// and one value with its uncertainty a trial.
-pub fn odd_one(figures: &[(&str, Vec<Option<(f64, f64)>>)]) -> Option<Odd> {
+pub fn odd_one(figures: &[OverSet<'_>]) -> Option<Odd> {
     let mut worst: Option<Odd> = None;
     for (id, values) in figures {
         for (trial, own) in values.iter().enumerate() {

@@ -51,14 +51,15 @@ impl Kind for Isometric {
         let steep =
             (first..top.saturating_sub(width).max(first + 1)).max_by(|a, b| rise(a).total_cmp(&rise(b))).ok_or(NotThisKind::NoRise)?;
         // Backwards from there to where force is flat: two neighbouring 50 ms differ by less than a twentieth of what the
-        // steepest rate would make of them. The second before that, 50 ms clear of it, is the pre-tension.
+        // steepest rate would make of them. The second before that, a quarter of a second clear of it (a dip may lie there), is
+        // the pre-tension.
         let guard = (0.05 * p.rate_hz) as usize;
         let level_at = |i: usize| force_n.get(i.saturating_sub(guard)..i).map_or(f64::NAN, mean);
         let flat_n = (0.05 * rise(&steep) * guard as f64 / width as f64).max(4.0);
         let stride = (guard / 5).max(1);
         let flat = |i: &usize| (level_at(*i) - level_at(i.saturating_sub(guard))).abs() < flat_n;
         let coarse = (p.quiet.start + 2 * guard..steep + 1).rev().step_by(stride).find(flat).unwrap_or(steep);
-        let before_end = coarse.saturating_sub(guard).max(1);
+        let before_end = coarse.saturating_sub(5 * guard).max(1);
         let before_start = before_end.saturating_sub(reach);
         let before = force_n.get(before_start..before_end).filter(|b| b.len() >= 4).ok_or(NotThisKind::NoRise)?;
         // Level and slope of the half of it right before the rise; the slack may still be taken up in the other.
@@ -81,7 +82,7 @@ impl Kind for Isometric {
         }
         let dip_from = left.saturating_sub((0.3 * p.rate_hz) as usize);
         let (depth, at) = (dip_from..left + 1).map(|i| (level - value(i), i)).max_by(|a, b| a.0.total_cmp(&b.0)).unwrap_or((0.0, left));
-        if depth > (2.0 * band).max(20.0) {
+        if depth > (1.5 * band).max(20.0) {
             signs.push(("dip_before_pull", depth, at as f64));
         }
         let all = vec![("pre_tension_start", before_start as f64), ("onset", onset), ("peak_force", top_at), ("release", release)];

@@ -34,6 +34,7 @@ impl Kind for ReboundJumps {
     }
 
     fn find(&self, force_n: &[f64], p: &Inputs, _motion: &Motion) -> Result<Events, NotThisKind> {
+        let p = &averaged(p);
         let first = p.flights.first().filter(|_| p.flights.len() >= 2).ok_or(NotThisKind::NoFlight)?;
         let last = p.last_air();
         let off = p.hand("take_off").unwrap_or_else(|| take_off(force_n, p, first)) + p.shift[0];
@@ -49,6 +50,7 @@ impl Kind for ReboundJumps {
     }
 
     fn contacts(&self, force_n: &[f64], p: &Inputs, e: &Events) -> Vec<Contact> {
+        let p = &averaged(p);
         let n = p.flights.len();
         let flights = p.flights.iter().enumerate().map(|(k, air)| {
             let off = match k {
@@ -127,6 +129,13 @@ impl Kind for ReboundJumps {
     fn last_touchdown(&self) -> &'static str {
         "last_touchdown"
     }
+}
+
+/// The crossings of single contacts are off by a part of a sampling interval each, independently: in a mean over them that
+/// is less by the root of their number.
+fn averaged(p: &Inputs) -> Inputs {
+    let counted = (p.flights.len().saturating_sub(1)).clamp(1, BEST) as f64;
+    Inputs { shift: p.shift.map(|s| s / counted.sqrt()), ..p.clone() }
 }
 
 const FIGURES: &[&str] = &[

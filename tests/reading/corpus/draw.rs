@@ -261,7 +261,7 @@ fn agree(l: &mut Layout) {
     if l.thousands == Some(' ') && l.delimiter == ", " {
         l.thousands = None;
     }
-    let latin = !matches!(l.language, 8 | 9 | 10);
+    let latin = !matches!(l.language, 8..=10);
     if l.code == Code::Windows1252 && (!latin || matches!(l.thousands, Some('\u{202F}')) || l.missing == Some("—")) {
         l.code = Code::Utf8;
     }

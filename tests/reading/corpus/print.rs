@@ -23,7 +23,7 @@ const CORNERS: [f64; 4] = [0.31, 0.27, 0.22, 0.20];
 
 fn group(digits: &str, thousands: char) -> String {
     let n = digits.len();
-    digits.chars().enumerate().flat_map(|(i, c)| (i > 0 && (n - i) % 3 == 0).then_some(thousands).into_iter().chain([c])).collect()
+    digits.chars().enumerate().flat_map(|(i, c)| (i > 0 && (n - i).is_multiple_of(3)).then_some(thousands).into_iter().chain([c])).collect()
 }
 
 impl Layout {
@@ -155,7 +155,7 @@ impl Layout {
         for extra in &self.extras {
             cells.push(match extra {
                 0 => small(random, 0.8),
-                1 => (if i % 500 == 0 { "5" } else { "0" }).to_string(),
+                1 => (if i.is_multiple_of(500) { "5" } else { "0" }).to_string(),
                 2 => self.plain(120.0 + 9.0 * random.unit(), 2),
                 3 => self.plain(23.1 + 0.1 * random.unit(), 1),
                 4 => i.to_string(),
@@ -298,12 +298,12 @@ impl Layout {
             Below::Nothing | Below::Pages => {}
         }
         let sums = if matches!(self.plates, Plates::Cells | Plates::BareEight) { 4.0 } else { 1.0 };
-        let resolution = if self.scientific { 5e-6 * 3000.0 } else { 10f64.powi(-(self.decimals as i32)) * self.unit.1 };
+        let resolution = if self.scientific { 5e-6 * 3000.0 } else { (0..self.decimals).fold(1.0, |x, _| x / 10.0) * self.unit.1 };
         let expected = Expected {
             rate_hz: self.rate_hz,
             total: self.plates == Plates::Total,
             tolerance_n: 0.501 * resolution * sums + 0.002,
-            state_rate: matches!(self.stamp, Stamp::Absent | Stamp::Counter) && self.preamble % 2 == 0,
+            state_rate: matches!(self.stamp, Stamp::Absent | Stamp::Counter) && self.preamble.is_multiple_of(2),
             recordings: if self.below == Below::Again { 2 } else { 1 },
             left,
             right,

@@ -1,0 +1,114 @@
+//! Force of two days over each other: the trials that are laid over, and the bands made of them.
+use super::study::{CMJ, Study};
+use super::{Effect, Screen, State};
+use crate::answer::{TestKind, Verdict, curves};
+use crate::cohort::curves::{Band, around, band, by_phase, difference_band};
+use crate::people::Date;
+use crate::recording::Recording;
+use crate::records::{Head, SavedTrial};
+
+/// Trials a side at most: more make the band no narrower that anybody would see.
+const MOST: usize = 12;
+/// Points a phase.
+const POINTS: usize = 30;
+/// Stretch around take-off, s, and its step.
+const AROUND: (f64, f64, f64) = (-0.9, 0.05, 0.01);
+/// Boundaries of the phases, and what lies between.
+const EVENTS: [&str; 4] = ["onset", "peak_downward_velocity", "lowest_point", "take_off"];
+const PHASES: [&str; 3] = ["unweighting", "braking", "propulsion"];
+
+/// Two days' force over each other.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overlay {
+    /// Whose.
+    pub athlete: String,
+    /// The days.
+    pub days: (Date, Date),
+    /// Phase by phase.
+    pub by_phase: Option<Pair>,
+    /// In real time, aligned at take-off.
+    pub in_time: Option<Pair>,
+}
+
+/// Mean curves of both days with their bands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pair {
+    /// Place of each point: phases, or seconds from take-off.
+    pub x: Vec<f64>,
+    /// Phases with their places; empty in real time.
+    pub phases: Vec<(String, f64, f64)>,
+    /// The earlier day.
+    pub before: Band,
+    /// The later day.
+    pub after: Band,
+    /// After − before; none below six trials a side.
+    pub difference: Option<Band>,
+}
+
+/// The days that a study compares.
+pub fn compared(study: &Study) -> Option<(Date, Date)> {
+    let change = study.sorted.targets.first().or(study.sorted.also_seen.first().map(|s| &s.change))?;
+    Some((*change.before.days.first()?, *change.after.days.first()?))
+}
+
+/// Asks for the force of the compared days.
+pub fn wanted(state: &mut State) -> Vec<Effect> {
+    state.overlay = None;
+    let Some((study, (before, after))) = state.study.as_deref().and_then(|s| Some((s, compared(s)?))) else { return vec![] };
+    let mut ids = trials(state, study, before);
+    ids.extend(trials(state, study, after));
+    if ids.is_empty() { vec![] } else { vec![Effect::Windows(ids)] }
+}
+
+/// Countermovement jumps of a day under the protocol that is compared; sound ones, doubtful ones where there is none.
+fn trials(state: &State, study: &Study, day: Date) -> Vec<String> {
+    let Some(table) = study.tables.iter().find(|t| t.test == CMJ && !t.protocol.contains(";leg=")) else { return vec![] };
+    let fits = |h: &&Head| {
+        h.test == TestKind::CountermovementJump
+            && h.side == b'b'
+            && *h.protocol_key == *table.protocol
+            && h.verdict != Verdict::Unusable
+            && state.day_of(h) == Some(day)
+    };
+    let all: Vec<&Head> = state.trials_of(&study.athlete).into_iter().filter(fits).collect();
+    let sound = all.iter().any(|h| h.verdict == Verdict::Sound);
+    all.iter().filter(|h| (h.verdict == Verdict::Sound) == sound).take(MOST).map(|h| h.id.to_string()).collect()
+}
+
+/// Lays the trials of both days over each other.
+pub fn lay(state: &mut State, trials: &[(SavedTrial, Recording)]) {
+    let (Screen::Athlete(id), Some(days)) = (&state.screen, state.study.as_deref().and_then(compared)) else { return };
+    let of = |day: Date| -> Vec<Curve> {
+        let on = |saved: &SavedTrial| state.heads.get(saved.envelope.id.as_str()).and_then(|h| state.day_of(h)) == Some(day);
+        trials.iter().filter(|(saved, _)| on(saved)).filter_map(|(saved, window)| curve(saved, window)).collect()
+    };
+    let (before, after) = (of(days.0), of(days.1));
+    let seed = u64::from(days.0.0.unsigned_abs()) << 32 | u64::from(days.1.0.unsigned_abs());
+    let phases = PHASES.iter().enumerate().map(|(i, name)| ((*name).to_owned(), i as f64, i as f64 + 1.0)).collect();
+    let steps = |n: usize, from: f64, step: f64| (0..n).map(|i| from + i as f64 * step).collect::<Vec<f64>>();
+    let side = |curves: &[Curve], pick: fn(&Curve) -> &Vec<f64>| -> Vec<Vec<f64>> { curves.iter().map(pick).cloned().collect() };
+    let pair = |pick: fn(&Curve) -> &Vec<f64>, from: f64, step: f64, phases: Vec<(String, f64, f64)>| {
+        let (a, b) = (side(&before, pick), side(&after, pick));
+        let (first, last) = (band(&a, seed)?, band(&b, seed)?);
+        Some(Pair { x: steps(first.mean.len(), from, step), phases, before: first, after: last, difference: difference_band(&a, &b, seed) })
+    };
+    let by_phase = pair(|c| &c.by_phase, 0.0, 1.0 / POINTS as f64, phases);
+    let in_time = pair(|c| &c.in_time, AROUND.0, AROUND.2, Vec::new());
+    state.overlay = Some(Overlay { athlete: id.clone(), days, by_phase, in_time });
+}
+
+/// One trial's force, resampled both ways.
+struct Curve {
+    by_phase: Vec<f64>,
+    in_time: Vec<f64>,
+}
+
+fn curve(saved: &SavedTrial, window: &Recording) -> Option<Curve> {
+    let c = curves(window, &saved.options);
+    let (first, last) = (*c.time_s.first()?, *c.time_s.last()?);
+    let rate_hz = (c.time_s.len() - 1) as f64 / (last - first);
+    let places: Option<Vec<f64>> = EVENTS.iter().map(|e| Some((saved.trial.events.get(*e)? - first) * rate_hz)).collect();
+    let places = places?;
+    let in_time = around(&c.force_n, rate_hz, *places.last()?, AROUND.0, AROUND.1, AROUND.2);
+    Some(Curve { by_phase: by_phase(&c.force_n, &places, POINTS)?, in_time })
+}
