@@ -10,7 +10,11 @@ use std::time::{Duration, Instant};
 use tarsal::records::migrate::athlete_id_of;
 
 pub fn tests() -> Vec<Test> {
-    vec![("study_from_the_demo_squad_to_a_link", from_the_demo_squad_to_a_link)]
+    let mut tests: Vec<Test> = vec![("study_from_the_demo_squad_to_a_link", from_the_demo_squad_to_a_link)];
+    if std::env::var_os("TARSAL_SHOTS").is_some() {
+        tests.push(("study_look", look));
+    }
+    tests
 }
 
 fn open(browser: &mut Browser, name: &str) -> Outcome<()> {
@@ -90,4 +94,31 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     ensure(receiver.eval("document.querySelectorAll('#block input, [data-do=block-propose]').length")? == 0, || "it can be edited".into())?;
     receiver.click("[data-do=home]")?;
     receiver.wait_for("document.querySelector('#welcome')")
+}
+
+/// Pictures of a study for every answer of the squad, and of a report, into the folder `TARSAL_SHOTS`.
+fn look(context: &Context) -> Outcome<()> {
+    let folder = std::path::PathBuf::from(std::env::var_os("TARSAL_SHOTS").unwrap_or_default());
+    let mut browser = start(context, "study_look")?;
+    browser.viewport(1280, 900)?;
+    browser.click("[data-do=demo]")?;
+    browser.wait_for("document.querySelector('#job-0 progress')?.value > 0")?;
+    browser.screenshot(&folder.join("progress.png"), false)?;
+    browser.wait_at_most(
+        Duration::from_secs(120),
+        "document.querySelectorAll('#saved tbody tr').length > 0 && !document.getElementById('job-0')",
+    )?;
+    settled(&mut browser)?;
+    for person in tarsal::invented::PEOPLE.iter().take(14) {
+        open(&mut browser, person.name)?;
+        if person.name == "Invented Elder" {
+            browser.click("[data-do=block-propose]")?;
+            browser.wait_for("document.querySelector('.block-row')")?;
+        }
+        settled(&mut browser)?;
+        browser.screenshot(&folder.join(format!("{}.png", person.name.to_lowercase().replace(' ', "-"))), true)?;
+    }
+    browser.click("#hand-over a[data-id^='coach-report/']")?;
+    browser.wait_for("document.querySelector('.report-page')")?;
+    std::fs::write(folder.join("report.pdf"), browser.print()?).map_err(|error| error.to_string())
 }
