@@ -1,0 +1,124 @@
+//! From the demo squad to an athlete's answer, a block, two days compared, a report and a link: journeys 4 to 7.
+
+use crate::{
+    Test,
+    context::{Context, ensure},
+    driver::{Browser, Outcome},
+    squad::{contains, fill, go, settled, start},
+};
+use std::time::{Duration, Instant};
+use tarsal::records::migrate::athlete_id_of;
+
+pub fn tests() -> Vec<Test> {
+    let mut tests: Vec<Test> = vec![("study_from_the_demo_squad_to_a_link", from_the_demo_squad_to_a_link)];
+    if std::env::var_os("TARSAL_SHOTS").is_some() {
+        tests.push(("study_look", look));
+    }
+    tests
+}
+
+fn open(browser: &mut Browser, name: &str) -> Outcome<()> {
+    go(browser, "squad")?;
+    browser.click(&format!("#squad [data-id='athlete/{}']", athlete_id_of(name)))?;
+    browser.wait_for("document.getElementById('block') && document.getElementById('hand-over')")
+}
+
+fn body(browser: &mut Browser) -> Outcome<String> {
+    browser.text("document.body.innerText")
+}
+
+fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
+    let mut browser = start(context, "from_the_demo_squad_to_a_link")?;
+    let began = Instant::now();
+    browser.click("[data-do=demo]")?;
+    browser.wait_for("document.querySelector('#job-0 progress')?.value > 0")?;
+    browser.wait_at_most(
+        Duration::from_secs(120),
+        "document.querySelectorAll('#saved tbody tr').length > 0 && !document.getElementById('job-0')",
+    )?;
+    println!("demo squad made and read in {:?}", began.elapsed());
+    settled(&mut browser)?;
+    println!("and saved in {:?}", began.elapsed());
+
+    // The operated athlete: an answer, and gates that close.
+    open(&mut browser, "Invented Elder")?;
+    let text = body(&mut browser)?;
+    contains(&text, "isometric rate of force")?;
+    contains(&text, "Knee-ligament surgery less than 24 months ago")?;
+    browser.click("[data-do=block-propose]")?;
+    browser.wait_for("document.querySelector('.block-row.closed')")?;
+    contains(&browser.text("document.querySelector('.block-row.closed').innerText")?, "Closed.")?;
+    ensure(browser.eval("document.querySelectorAll('.block-row.closed input').length")? == 0, || "a closed row has a field".into())?;
+
+    // Somebody with two days to compare: a block, an edit, a refusal.
+    open(&mut browser, "Invented Birch")?;
+    contains(&body(&mut browser)?, "Least developed compared with this group (n = 19): isometric force.")?;
+    browser.click("[data-do=block-propose]")?;
+    browser.wait_for("document.querySelector('.block-row:not(.closed) .doses input')")?;
+    let field = browser.text("document.querySelector('.block-row:not(.closed) .doses input').id")?;
+    fill(&mut browser, &format!("#{field}"), "1")?;
+    browser.press("Tab")?;
+    browser.wait_for(&format!("document.getElementById('{field}').getAttribute('value') === '1'"))?;
+    fill(&mut browser, &format!("#{field}"), "99")?;
+    browser.press("Tab")?;
+    browser.wait_for("document.querySelector('#block [role=alert]')?.innerText.startsWith('Not changed')")?;
+    settled(&mut browser)?;
+    browser.reload()?;
+    browser.wait_for(&format!("document.getElementById('{field}')?.getAttribute('value') === '1'"))?;
+
+    // Days compared by choice.
+    browser
+        .eval("(() => { const s = document.querySelector('[data-do=compare-days] [name=before]'); s.value = s.options[0].value; })()")?;
+    browser.click("[data-do=compare-days] button[type=submit]")?;
+    settled(&mut browser)?;
+    browser.wait_for("document.querySelector('[data-do=compare-days] [name=before]').selectedIndex === 0")?;
+
+    // A link, made here and opened by somebody who has nothing.
+    browser.click("[data-do=link] button[type=submit]")?;
+    browser.wait_for("document.getElementById('link-text')")?;
+    let link = browser.text("document.getElementById('link-text').value")?;
+    ensure(link.len() < 9000 && link.contains("#t1."), || format!("{} letters: {link}", link.len()))?;
+
+    browser.click("#hand-over a[data-id^='coach-report/']")?;
+    browser.wait_for("document.querySelector('.report-page')")?;
+    contains(&browser.text("document.querySelector('.report-page').innerText")?, "Invented Birch")?;
+    ensure(browser.print()?.len() > 5000, || "the printed report is empty".into())?;
+
+    let mut receiver = context.browser("from_the_demo_squad_to_a_link-receiver")?;
+    receiver.navigate(&link)?;
+    receiver.wait_for("document.body.innerText.includes('This came as a link')")?;
+    let text = body(&mut receiver)?;
+    contains(&text, "Invented Birch")?;
+    contains(&text, "isometric force")?;
+    ensure(receiver.eval("location.href.includes('#t1.')")? == false, || "the link is still in the address".into())?;
+    ensure(receiver.eval("document.querySelectorAll('#block input, [data-do=block-propose]').length")? == 0, || "it can be edited".into())?;
+    receiver.click("[data-do=home]")?;
+    receiver.wait_for("document.querySelector('#welcome')")
+}
+
+/// Pictures of a study for every answer of the squad, and of a report, into the folder `TARSAL_SHOTS`.
+fn look(context: &Context) -> Outcome<()> {
+    let folder = std::path::PathBuf::from(std::env::var_os("TARSAL_SHOTS").unwrap_or_default());
+    let mut browser = start(context, "study_look")?;
+    browser.viewport(1280, 900)?;
+    browser.click("[data-do=demo]")?;
+    browser.wait_for("document.querySelector('#job-0 progress')?.value > 0")?;
+    browser.screenshot(&folder.join("progress.png"), false)?;
+    browser.wait_at_most(
+        Duration::from_secs(120),
+        "document.querySelectorAll('#saved tbody tr').length > 0 && !document.getElementById('job-0')",
+    )?;
+    settled(&mut browser)?;
+    for person in tarsal::invented::PEOPLE.iter().take(14) {
+        open(&mut browser, person.name)?;
+        if person.name == "Invented Elder" {
+            browser.click("[data-do=block-propose]")?;
+            browser.wait_for("document.querySelector('.block-row')")?;
+        }
+        settled(&mut browser)?;
+        browser.screenshot(&folder.join(format!("{}.png", person.name.to_lowercase().replace(' ', "-"))), true)?;
+    }
+    browser.click("#hand-over a[data-id^='coach-report/']")?;
+    browser.wait_for("document.querySelector('.report-page')")?;
+    std::fs::write(folder.join("report.pdf"), browser.print()?).map_err(|error| error.to_string())
+}
