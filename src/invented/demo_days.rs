@@ -28,8 +28,10 @@ struct Plan {
 /// What is in a recording.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum What {
-    /// Three countermovement jumps.
+    /// Two countermovement jumps and one from a held squat: a first day.
     First,
+    /// One pull: a first day.
+    FirstPull,
     /// Three countermovement jumps and three from a held squat.
     Jumps,
     /// Three isometric pulls.
@@ -73,6 +75,7 @@ fn plans(today: Date) -> Vec<Plan> {
         };
         if person.visits != Visits::Once {
             add(0, What::First);
+            add(0, What::FirstPull);
             add(1, What::Jumps);
             add(1, What::Pulls);
         }
@@ -126,9 +129,9 @@ impl Form {
         let Made { jump, depth, down, squat, mut pull, rate, landing } = made;
         // What the block of those who come again was for.
         if plan.visit == 3 {
-            pull += 1.5;
+            pull += 2.0;
         }
-        let pull_n_kg = (24.0 + 2.6 * pull) * noise(random, 0.015);
+        let pull_n_kg = (24.0 + 2.6 * pull) * noise(random, 0.035);
         Self {
             mass_kg: mass_kg * noise(random, 0.004),
             jump_m: (0.33 + 0.034 * jump) * noise(random, 0.012),
@@ -138,7 +141,7 @@ impl Form {
             squat_depth_m: (0.33 + 0.022 * depth) * noise(random, 0.015),
             pull_n_kg,
             // A stronger pull rises as fast per kg as a weaker one where its time constant grows with it.
-            rise_s: 0.12 * (24.0 + 2.6 * pull) / 24.0 * exp(-0.16 * rate) * noise(random, 0.03),
+            rise_s: 0.12 * (24.0 + 2.6 * pull) / 24.0 * exp(-0.16 * rate) * noise(random, 0.06),
             settle_s: 0.8 * exp(-0.16 * landing) * noise(random, 0.05),
             right: right + 0.004 * (noise(random, 1.0) - 1.0),
         }
@@ -198,8 +201,8 @@ impl Form {
     fn pull(&self, random: &mut Random, quiet_s: f64) -> Scene {
         Isometric {
             mass_kg: self.mass_kg,
-            peak_n: self.pull_n_kg * self.mass_kg * noise(random, 0.015),
-            rise: Rise::Exponential(self.rise_s * noise(random, 0.03)),
+            peak_n: self.pull_n_kg * self.mass_kg * noise(random, 0.04),
+            rise: Rise::Exponential(self.rise_s * noise(random, 0.07)),
             quiet_s,
             ready_s: 1.2,
             hold_s: 1.8,
@@ -272,12 +275,17 @@ impl Plan {
         let quiet = |k: usize| if k == 0 { 2.0 } else { 0.6 };
         let (mut options, mut end) = (Options::default(), String::new());
         let (test, scenes): (TestKind, Vec<Option<Scene>>) = match self.what {
-            What::First => (TestKind::CountermovementJump, (0..3).map(|k| form.jump(r, quiet(k))).collect()),
+            What::First => {
+                let mut all: Vec<Option<Scene>> = (0..2).map(|k| form.jump(r, quiet(k))).collect();
+                all.push(form.squat(r));
+                (TestKind::CountermovementJump, all)
+            }
             What::Jumps => {
                 let mut all: Vec<Option<Scene>> = (0..3).map(|k| form.jump(r, quiet(k))).collect();
                 all.extend((0..3).map(|_| form.squat(r)));
                 (TestKind::CountermovementJump, all)
             }
+            What::FirstPull => (TestKind::Isometric, vec![Some(form.pull(r, 2.0))]),
             What::Pulls => (TestKind::Isometric, (0..3).map(|k| Some(form.pull(r, if k == 0 { 2.0 } else { 1.2 }))).collect()),
             What::Drops(box_m) => {
                 options.box_m = Some(box_m);
@@ -304,7 +312,7 @@ impl Plan {
             What::Standing => (TestKind::QuietStanding, vec![Some(quiet_standing(form.mass_kg, 5.0, form.right))]),
         };
         let word = match (self.what, test) {
-            (What::Jumps, _) => "",
+            (What::First | What::Jumps, _) => "",
             (_, TestKind::CountermovementJump) => "_countermovement",
             (_, TestKind::DropJump) => "_drop-jump",
             (_, TestKind::DropLanding) => "_drop-landing",

@@ -33,6 +33,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
             let text = |name: &str| Some(fields.text(name)).filter(|t| !t.is_empty());
             let age =
                 fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
+            state.link = None;
             state.choice.group = Some(Group {
                 labels: text("label").into_iter().collect(),
                 sex: match fields.raw("sex") {
@@ -48,6 +49,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
         }
         "compare-days" => {
             let targets = fields.all("target").filter(|t| !t.is_empty()).take(2).map(str::to_owned).collect();
+            state.link = None;
             state.choice = Choice { before: fields.date("before"), after: fields.date("after"), targets, ..state.choice.clone() };
             Some(vec![])
         }
@@ -96,6 +98,8 @@ pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
 
 fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<Effect> {
     let Some(study) = state.study.take() else { return vec![] };
+    // A link made before holds another summary.
+    state.link = None;
     let block_id = state.new_id("block");
     let day = study.days.last().copied().unwrap_or(state.today);
     let named: Vec<QualityId> = aims.clone().unwrap_or_else(|| match study.reading.answer {
@@ -142,7 +146,7 @@ fn contacts(state: &State, id: &str, day: crate::people::Date) -> u32 {
 }
 
 fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effect> {
-    state.refused = None;
+    (state.refused, state.link) = (None, None);
     let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
     let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
     let Some(athlete) = state.athletes.get(&id) else { return vec![] };

@@ -6,9 +6,9 @@ use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
 use crate::advice::gates::{Before, Situation};
-use crate::advice::qualities::QUALITIES;
+use crate::advice::qualities::{ANKLE_WORDS, QUALITIES, position_fits};
 use crate::advice::score::{Asked, Reading, read};
-use crate::answer::METHOD_VERSION;
+use crate::answer::{METHOD_VERSION, TestKind, Verdict};
 use crate::cohort::change::{Question, Spread};
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
@@ -25,6 +25,10 @@ const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking
 const LEG: &str = "peak_propulsion_force";
 /// The test of the first view.
 pub const CMJ: &str = "countermovement_jump";
+/// How the pool marks the protocol of a leg alone.
+const LEG_ALONE: &str = ";leg=";
+/// How the key of a protocol says that there is no load.
+const NO_LOAD: &str = ";load=0.0;";
 
 /// What the reader chose to compare.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -108,7 +112,23 @@ pub fn situation<'a>(state: &State, id: &str, athlete: &'a Athlete, day: Date) -
         limited: a.limited,
     });
     situation.last_impact = (day < state.today).then_some(day);
+    situation.drop_contact_s = state.pool.as_ref().and_then(|pool| drop_contact_s(state, pool, id));
     situation
+}
+
+/// Mean contact time of the athlete's latest day of drop jumps.
+fn drop_contact_s(state: &State, pool: &Pool, id: &str) -> Option<f64> {
+    let mut contacts: Vec<(Date, f64)> = Vec::new();
+    for (head, pair) in pool.heads.iter().zip(pool.columns.get("contact_time")?.chunks_exact(2)) {
+        let Some(now) = state.heads.get(&head.id).filter(|h| !h.removed && h.verdict != Verdict::Unusable) else { continue };
+        let (Some(day), Some(seconds)) = (state.day_of(now), pair.first()) else { continue };
+        if &*now.athlete_id == id && now.test == TestKind::DropJump && seconds.is_finite() {
+            contacts.push((day, *seconds));
+        }
+    }
+    let last = contacts.iter().map(|c| c.0).max()?;
+    let of_day: Vec<f64> = contacts.iter().filter(|c| c.0 == last).map(|c| c.1).collect();
+    Some(crate::force::stats::mean(&of_day))
 }
 
 /// Makes the study; `None` where the athlete is unknown or has no trial in the pool.
@@ -119,10 +139,10 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let place = *places.get(id)?;
     let athlete = people.get(place)?;
     // Invented people never stand beside real ones.
-    let invented = pool.heads.iter().any(|h| &*h.athlete_id == id && h.invented);
+    let invented = state.heads.values().any(|h| !h.removed && &*h.athlete_id == id && h.invented);
     let at = |head: &crate::records::Head| {
         let now = state.heads.get(&head.id)?;
-        (now.invented == invented).then_some(())?;
+        (!now.removed && now.invented == invented).then_some(())?;
         Some((*places.get(&*now.athlete_id)?, state.day_of(now)?))
     };
     let all = pool.tables(METHOD_VERSION, at);
@@ -143,7 +163,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let rule = Repeats { blocks: &trainings, first_counts: false };
     let group = state.choice.group.clone().map_or_else(|| Group::everybody(last), |g| Group { on: last, ..g });
     let members = group.members(&people);
-    let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ);
+    let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ && !t.protocol.contains(LEG_ALONE));
 
     let shown: Vec<&Table> = shown_figures().filter_map(find).collect();
     let repeatability: Vec<Repeatability> = shown.iter().map(|t| Repeatability::of(t, rule, Some(&members))).collect();
@@ -166,7 +186,12 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let mut changes = Vec::new();
     let mut days_wanted = None;
     if let Some(before) = before {
-        let targeted = tables.iter().filter(|t| targets.contains(&t.figure) && !shown.iter().any(|s| s.figure == t.figure));
+        // A figure that several tests have is looked at in the test that the block names, else in the first.
+        let named = |id: &String| plan.iter().flat_map(|p| &p.targets).find(|t| t.figure == *id).map(|t| t.test.as_str());
+        let targeted = targets.iter().filter(|id| !shown.iter().any(|s| s.figure == **id)).filter_map(|id| {
+            let of = |t: &&Table| t.figure == *id && !t.protocol.contains(LEG_ALONE);
+            tables.iter().filter(of).find(|t| named(id) == Some(t.test.as_str())).or_else(|| tables.iter().find(of))
+        });
         for table in shown.iter().copied().chain(targeted) {
             let known = match repeatability.iter().find(|r| r.figure == table.figure).filter(|_| table.test == CMJ) {
                 Some(known) => known.clone(),
@@ -176,7 +201,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             let picked_in = plan
                 .as_ref()
                 .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
-                .and_then(|_| spread(&standings, &table.figure));
+                .and_then(|_| standing(table, &group, &members, place, None, known.noise.as_ref())?.place)
+                .map(|p| Spread { mean: p.mean, sd: p.sd });
             let question = Question { athlete: place, before: &[before], after: &[after], picked_in };
             changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
         }
@@ -206,7 +232,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         _ => Vec::new(),
     };
 
-    let one_leg = tables.iter().any(|t| t.protocol.contains(";leg="));
+    let alone = |leg: &str| tables.iter().any(|t| t.protocol.ends_with(&format!("{LEG_ALONE}{leg}")));
+    let one_leg = alone("left") && alone("right");
     let side_reads: Vec<SideRead> = sides
         .iter()
         .map(|(id, _, d, _)| SideRead {
@@ -219,7 +246,12 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         .collect();
     let situation = situation(state, id, athlete, last);
     let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
-    let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).cloned().collect();
+    // The reading compares with the same group as the standings do.
+    let of_group = |t: &Table| Table {
+        rows: t.rows.iter().filter(|r| r.athlete == place || members.get(r.athlete) == Some(&true)).copied().collect(),
+        ..t.clone()
+    };
+    let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).map(of_group).collect();
     let asked = Asked {
         tables: &evidence,
         athlete: place,
@@ -261,32 +293,33 @@ pub fn side_name(id: &str) -> &str {
     crate::figures::SIDES.iter().find(|s| s.0 == id).map_or(id, |s| s.1)
 }
 
-/// The tables in which an athlete is, one a figure and test: that of his latest protocol (of two on one day, the fuller).
+/// The tables in which an athlete is, of one protocol a test: his latest (of two on one day, the fuller), the same for all
+/// figures of the test. Legs alone and pushes of the ankle are tests of their own; a load gives way to body mass alone.
 fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
-    let mut best: BTreeMap<(String, String), (Date, usize, Table)> = BTreeMap::new();
-    for table in all {
+    let kind = |t: &Table| {
+        let leg = t.protocol.rsplit_once(LEG_ALONE).map_or("", |(_, leg)| leg);
+        let ankle = t.test == TestKind::Isometric.id() && ANKLE_WORDS.iter().any(|w| t.protocol.to_lowercase().contains(w));
+        (t.test.clone(), leg.to_owned(), ankle)
+    };
+    // Kind of test → how well a protocol of it stands for him now, and the protocol.
+    let mut best: BTreeMap<_, ((bool, Date, usize), String)> = BTreeMap::new();
+    for table in &all {
         let own = || table.rows.iter().filter(|r| r.athlete == place);
         let Some(latest) = own().map(|r| r.day).max() else { continue };
-        let n = own().count();
-        // A leg alone stands beside both legs, not in their place.
-        let leg = table.protocol.rsplit_once(";leg=").map_or("", |(_, leg)| leg);
-        let key = (table.figure.clone(), format!("{}{leg}", table.test));
-        if best.get(&key).is_none_or(|b| (b.0, b.1) < (latest, n)) {
-            best.insert(key, (latest, n, table));
+        let now = (table.protocol.contains(NO_LOAD), latest, own().count());
+        let known = best.entry(kind(table)).or_insert_with(|| (now, table.protocol.clone()));
+        if known.0 < now {
+            *known = (now, table.protocol.clone());
         }
     }
-    best.into_values().map(|b| b.2).collect()
+    let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.1 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
+    all.into_iter().filter(chosen).collect()
 }
 
 fn per_kg(table: &Table) -> Table {
     let rows = table.rows.iter().filter(|r| r.body_mass_kg > 0.0);
     let rows = rows.map(|r| crate::cohort::Observation { value: r.value / r.body_mass_kg, u: r.u / r.body_mass_kg, ..*r });
     Table { rows: rows.collect(), ..table.clone() }
-}
-
-fn spread(standings: &[(Standing, Option<Noise>)], figure: &str) -> Option<Spread> {
-    let place = standings.iter().find(|s| s.0.figure == figure)?.0.place?;
-    Some(Spread { mean: place.mean, sd: place.sd })
 }
 
 /// The latest block of an athlete: its record's key and the plan.
@@ -301,7 +334,8 @@ pub fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training>
     let plan = |b: &serde_json::Value| serde_json::from_value::<Plan>(b.get("plan")?.clone()).ok();
     let whose = |b: &serde_json::Value| places.get(b.get("athlete_id")?.as_str()?).copied();
     let live = state.blocks.values().filter(|b| !b.removed).map(|b| &b.body);
-    live.filter_map(|b| plan(b).map(|p| Training { athlete: whose(b), from: p.starts, to: p.ends() })).collect()
+    // A block of somebody who is not in the list is nobody's: without an athlete it would count as everybody's.
+    live.filter_map(|b| plan(b).zip(whose(b)).map(|(p, who)| Training { athlete: Some(who), from: p.starts, to: p.ends() })).collect()
 }
 
 /// Targets for a block that aims at some qualities: their first figures with what the retest could show.
@@ -313,7 +347,7 @@ pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> V
             study
                 .tables
                 .iter()
-                .find(|t| t.figure == e.figure && t.test == e.test)
+                .find(|t| t.figure == e.figure && t.test == e.test && position_fits(e, &t.protocol) && !t.protocol.contains(LEG_ALONE))
                 .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
         })
     });

@@ -1,6 +1,7 @@
 //! The demo squad taken in as the page takes it in, and a block from proposal to retest.
 use tarsal::advice::blocks::Edit;
 use tarsal::answer::analyze;
+use tarsal::cohort::change::Verdict;
 use tarsal::invented::{DemoFile, demo_dates, demo_days};
 use tarsal::people::Date;
 use tarsal::records::{Pool, SavedTrial, WindowHead, migrate};
@@ -127,9 +128,24 @@ pub fn block_and_retest(mut squad: Squad) {
     let study = squad.state.study.as_ref().unwrap();
     assert_eq!(study.days.last(), Some(&again));
     assert_eq!((study.sorted.targets.len(), study.block.is_some()), (block.targets.len(), true));
+    // What it aimed at is judged beyond the drift that a figure picked for being low shows untrained, the rest is seen beside it.
     for change in &study.sorted.targets {
-        println!("{}: {change:?}", change.figure);
+        let name = &block.targets.iter().find(|t| t.figure == change.figure).unwrap().name;
+        println!(
+            "{name}: {:.3} → {:.3}, drift {:?}, {:?} {:?}",
+            change.before.value,
+            change.after.value,
+            change.drift,
+            change.beyond_drift(),
+            change.verdict
+        );
+        assert_eq!((change.before.days.as_slice(), change.after.days.as_slice()), ([tested].as_slice(), [again].as_slice()));
+        assert!(change.drift.is_some_and(|d| d > 0.0) && change.interval.is_some() && change.worthwhile.is_some());
+        assert!(matches!(change.verdict, Verdict::WorthwhileBetter | Verdict::NotSurelyWorthwhile { better: true }));
     }
+    assert!(!study.sorted.also_seen.is_empty());
     let html = tarsal::views::page(&squad.state).into_string();
-    assert!(html.contains("isometric") || html.contains("Isometric"));
+    assert!(
+        html.contains("Remove the block") && html.contains(&block.targets[0].name.to_lowercase()) || html.contains(&block.targets[0].name)
+    );
 }
