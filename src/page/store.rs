@@ -303,7 +303,7 @@ async fn save(records: &[Record]) -> Result<Vec<String>, String> {
     let mut texts: Vec<String> = Vec::with_capacity(records.len());
     for record in records {
         texts.push(record.to_text());
-        if texts.len() % AT_A_TURN == 0 {
+        if texts.len().is_multiple_of(AT_A_TURN) {
             turn().await;
         }
     }

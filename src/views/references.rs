@@ -23,7 +23,7 @@ pub fn section(state: &State) -> Markup {
             @if !state.not_taken.is_empty() {
                 ul class="error" role="alert" { @for line in &state.not_taken { li { (line) } } }
             }
-            form class="stack" data-do="reference" data-clear="table" {
+            form class="stack" data-do="reference" {
                 label for="reference-text" { "Table as text, one line a figure" }
                 textarea id="reference-text" name="table" rows="4" spellcheck="false" placeholder=(COLUMNS.join(",")) {}
                 button type="submit" { "Take it in" }

@@ -27,9 +27,12 @@ fn operated(kind: InjuryKind, days: i32) -> Athlete {
     Athlete { injuries: vec![injury], ..healthy() }
 }
 
+/// An athlete, and what the day adds to his situation.
+type Triggered = (Athlete, Box<dyn Fn(&mut Situation)>);
+
 /// An athlete and a day for each gate, by id.
-fn triggered(gate: &str) -> (Athlete, Box<dyn Fn(&mut Situation)>) {
-    let same = |a: Athlete| -> (Athlete, Box<dyn Fn(&mut Situation)>) { (a, Box::new(|_| {})) };
+fn triggered(gate: &str) -> Triggered {
+    let same = |a: Athlete| -> Triggered { (a, Box::new(|_| {})) };
     match gate {
         "pain_now" => {
             (healthy(), Box::new(|s| s.before = Some(Before { date: TODAY, pain: 3, swelling: false, giving_way: false, limited: false })))

@@ -75,7 +75,7 @@ fn one(context: &Context, name: &str, file: &Path) -> Outcome<()> {
         browser.wait_for("document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'")?;
         browser.eval(WATCH)?;
         let before = renderers_mb();
-        browser.choose_files("input[type=file]", &[file])?;
+        browser.choose_files("#file-input", &[file])?;
         browser.wait_at_most(Duration::from_secs(60), "window.shown > 0")?;
         grown = grown.min(renderers_mb() - before);
         browser.wait_at_most(Duration::from_secs(60), "window.saved > 0")?;

@@ -45,8 +45,9 @@ pub fn contains(text: &str, part: &str) -> Outcome<()> {
     ensure(text.contains(part), || format!("`{part}` is not in `{text}`"))
 }
 
-/// Types into a field after emptying it.
+/// Types into a field after emptying it, once nothing on the page moves any more.
 pub fn fill(browser: &mut Browser, selector: &str, text: &str) -> Outcome<()> {
+    settled(browser)?;
     browser.click(selector)?;
     browser.eval(&format!("document.querySelector({}).select?.()", serde_json::json!(selector)))?;
     browser.type_text(text)
