@@ -14,6 +14,7 @@ mod offline;
 mod same_bytes;
 mod squad;
 mod storage;
+mod study;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -39,6 +40,7 @@ fn tests() -> Vec<Test> {
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
     tests.extend(squad::tests());
+    tests.extend(study::tests());
     tests.extend(storage::tests());
     tests
 }
