@@ -8,7 +8,7 @@ pub fn section(state: &State) -> Markup {
     let live: Vec<_> = state.references.iter().filter(|(_, r)| !r.removed).collect();
     html! {
         details class="no-print" id="references" open[!state.not_taken.is_empty()] {
-            summary { "Published groups" @if !live.is_empty() { ", " (live.iter().map(|(_, r)| r.body.rows.len()).sum::<usize>()) " figures" } }
+            summary { "Published groups" @if !live.is_empty() { ", " (live.iter().map(|(_, r)| r.body.rows.len()).sum::<usize>()) " taken in" } }
             @if !live.is_empty() {
                 div class="wide" { table {
                     caption { "Taken in" }
