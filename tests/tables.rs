@@ -146,6 +146,8 @@ fn published_groups_are_kept_shown_with_their_source_removed_and_brought_back() 
         shown.matches("Nobody").count()
     );
     assert!(shown.contains("Line 4, column figure"));
+    // Sent again, nothing comes twice.
+    assert!(form(&mut state, "reference", &[("table", TABLE)]).is_empty() && state.references.len() == 1);
     let id = kept.envelope.id.clone();
     update(&mut state, Event::Do("remove-reference".into(), id.clone()));
     assert!(!page(&state).contains("Nobody 2020 (invented)") && state.references[&id].removed);

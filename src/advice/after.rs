@@ -76,11 +76,15 @@ pub fn changed(table: &Table, athlete: usize, (before, after): (Date, Date), rul
     if !(own(before) && own(after)) {
         return None;
     }
-    // The group as it was: afterwards its own training moves it.
-    let until = Table { rows: table.rows.iter().filter(|r| r.day <= before).copied().collect(), ..table.clone() };
     let known = Repeatability::of(table, rule, None);
-    let worthwhile = Repeatability::of(&until, rule, None).smallest_worthwhile.or(known.smallest_worthwhile);
-    let picked_in = picked.then(|| others(&until, athlete, before, known.scale)).flatten();
+    let (mut worthwhile, mut picked_in) = (known.smallest_worthwhile, None);
+    if picked {
+        // The group as it was: afterwards its own training moves it.
+        let rows = table.rows.iter().filter(|r| r.day <= before).copied().collect();
+        let until = Table { figure: table.figure.clone(), test: table.test.clone(), protocol: table.protocol.clone(), rows };
+        worthwhile = Repeatability::of(&until, rule, None).smallest_worthwhile.or(worthwhile);
+        picked_in = others(&until, athlete, before, known.scale);
+    }
     change(table, Question { athlete, before: &[before], after: &[after], picked_in }, known.noise.as_ref(), worthwhile)
 }
 

@@ -15,10 +15,14 @@ pub fn sent(state: &mut State, form: &str, fields: &Fields) -> Option<Vec<Effect
         return None;
     }
     let text: String = fields.raw("table").chars().take(MOST).collect();
-    let (rows, errors) = read(&text);
+    let (mut rows, errors) = read(&text);
     state.not_taken = errors.iter().take(TOLD).map(ToString::to_string).collect();
+    // A text that is sent again after one line was put right brings only that line.
+    let here: Vec<Reference> = state.references.values().filter(|r| !r.removed).flat_map(|r| r.body.rows.clone()).collect();
+    rows.retain(|row| !here.contains(row));
     if rows.is_empty() {
-        state.message = Some(Message { text: "No line was taken in.".into(), undo: false });
+        let words = if errors.is_empty() { "Nothing new: these lines are here already." } else { "No line was taken in." };
+        state.message = Some(Message { text: words.into(), undo: false });
         return Some(vec![]);
     }
     let words = format!("{} line{} of published groups taken in.", rows.len(), if rows.len() == 1 { "" } else { "s" });

@@ -8,7 +8,7 @@ pub fn section(state: &State) -> Markup {
     let live: Vec<_> = state.references.iter().filter(|(_, r)| !r.removed).collect();
     html! {
         details class="no-print" id="references" open[!state.not_taken.is_empty()] {
-            summary { "Published groups" @if !live.is_empty() { ", " (live.iter().map(|(_, r)| r.body.rows.len()).sum::<usize>()) " figures" } }
+            summary { "Published groups" @if !live.is_empty() { ", " (live.iter().map(|(_, r)| r.body.rows.len()).sum::<usize>()) " taken in" } }
             @if !live.is_empty() {
                 div class="wide" { table {
                     caption { "Taken in" }
@@ -23,7 +23,7 @@ pub fn section(state: &State) -> Markup {
             @if !state.not_taken.is_empty() {
                 ul class="error" role="alert" { @for line in &state.not_taken { li { (line) } } }
             }
-            form class="stack" data-do="reference" data-clear="table" {
+            form class="stack" data-do="reference" {
                 label for="reference-text" { "Table as text, one line a figure" }
                 textarea id="reference-text" name="table" rows="4" spellcheck="false" placeholder=(COLUMNS.join(",")) {}
                 button type="submit" { "Take it in" }
