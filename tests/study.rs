@@ -4,6 +4,7 @@ mod demo;
 
 use tarsal::advice::score::Answer;
 use tarsal::charts::number::Locale;
+use tarsal::cohort::Group;
 use tarsal::invented::{PEOPLE, Shows};
 use tarsal::records::link::{Include, LONGEST, decode, encode};
 use tarsal::screen::study::{Study, study};
@@ -42,6 +43,7 @@ fn the_demo_squad_shows_what_its_table_promises() {
     every_answer_is_in_the_squad_as_its_table_promises(&all);
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
+    invented_people_never_stand_beside_real_ones(&squad.state);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
 }
 
@@ -145,6 +147,29 @@ fn the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(all: 
 fn a_block_is_proposed_edited_refused_undone_and_its_retest_told() {
     let squad = demo::squad(Some("Invented Poplar"));
     demo::block_and_retest(squad);
+}
+
+/// Four of the squad taken for real ones: each side compares with its own kind alone, and the chosen group is the reading's too.
+fn invented_people_never_stand_beside_real_ones(state: &State) {
+    let mut state = state.clone();
+    let real: Vec<String> = ["Alder", "Cedar", "Larch", "Thorn"].map(|n| demo::id_of(&format!("Invented {n}"))).to_vec();
+    for head in state.heads.values_mut() {
+        head.invented = !real.iter().any(|id| **id == *head.athlete_id);
+    }
+    let pool = state.pool.clone().unwrap();
+    let others = |state: &State, name: &str| {
+        let study = study(state, &pool, &demo::id_of(name)).unwrap();
+        (study.standings[0].0.group.len(), study.reading.scored.iter().map(|s| s.n).max(), study.brief.invented)
+    };
+    assert_eq!(others(&state, "Invented Birch"), (15, Some(15), true));
+    // Three others are too few for any number of the reading.
+    assert_eq!(others(&state, "Invented Alder"), (3, None, false));
+    let label = "chosen";
+    for name in ["Birch", "Hazel", "Rowan", "Maple", "Willow", "Aspen", "Elder"] {
+        state.athletes.get_mut(&demo::id_of(&format!("Invented {name}"))).unwrap().body.labels.push(label.into());
+    }
+    state.choice.group = Some(Group { labels: vec![label.into()], ..Group::everybody(demo::TODAY) });
+    assert_eq!(others(&state, "Invented Birch"), (6, Some(6), true));
 }
 
 fn gates_stand_in_the_proposed_block_of_the_operated(mut state: State) {

@@ -13,11 +13,11 @@ use crate::cohort::change::{Question, Spread};
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Chart, Group, Noise, Repeatability, Standing, Table, change, chart, standing};
+use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Differences between the sides that are looked at, of a two-leg jump.
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
@@ -248,10 +248,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let situation = situation(state, id, athlete, last);
     let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
     // The reading compares with the same group as the standings do.
-    let of_group = |t: &Table| Table {
-        rows: t.rows.iter().filter(|r| r.athlete == place || members.get(r.athlete) == Some(&true)).copied().collect(),
-        ..t.clone()
-    };
+    let of_group = recent(&tables, place, &members, last);
+    let of_group = |t: &Table| Table { rows: t.rows.iter().filter(|r| of_group(r)).copied().collect(), ..t.clone() };
     let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).map(of_group).collect();
     let asked = Asked {
         tables: &evidence,
@@ -315,6 +313,23 @@ fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
     }
     let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.1 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
     all.into_iter().filter(chosen).collect()
+}
+
+/// Days of members that a reading looks at, all members together, and of each at least (*ours*). A reading is made again
+/// without every member and trial, so that its cost grows with the square of the group; repeated days far beyond these say
+/// nothing more of the noise. Squads of up to twenty keep thirty days each.
+const MEMBER_DAYS: (usize, usize) = (600, 4);
+
+/// Which rows a reading looks at: the athlete's own, and the latest days of the group's members.
+fn recent(tables: &[Table], place: usize, members: &[bool], last: Date) -> impl Fn(&Observation) -> bool {
+    let mut days: BTreeMap<usize, BTreeSet<Date>> = BTreeMap::new();
+    for row in tables.iter().flat_map(|t| &t.rows).filter(|r| members.get(r.athlete) == Some(&true) && r.day <= last) {
+        days.entry(row.athlete).or_default().insert(row.day);
+    }
+    let each = (MEMBER_DAYS.0 / days.len().max(1)).max(MEMBER_DAYS.1);
+    let from: BTreeMap<usize, Date> =
+        days.iter().filter_map(|(who, d)| Some((*who, *d.iter().rev().nth(each.min(d.len()).saturating_sub(1))?))).collect();
+    move |row| row.athlete == place || from.get(&row.athlete).is_some_and(|from| row.day >= *from)
 }
 
 fn per_kg(table: &Table) -> Table {

@@ -34,7 +34,11 @@ fn main() {
         let body = Athlete { id: id.clone(), name: format!("Invented {a}"), ..Athlete::default() };
         state.athletes.insert(id.clone(), Kept::new("athlete", &id, body, ""));
         let mass = random.between(55.0, 100.0);
-        let own: Vec<f64> = ids.iter().map(|_| 20.0 * (1.0 + 0.12 * random.normal())).collect();
+        let mut own: Vec<f64> = ids.iter().map(|_| 20.0 * (1.0 + 0.12 * random.normal())).collect();
+        if a == 17 {
+            // Low in isometric force alone, so that the answer is a quality and has to hold without every trial and member.
+            own = ids.iter().map(|id| if id == "peak_force_per_kg" || id == "force_at_250_ms_per_kg" { 11.0 } else { 21.0 }).collect();
+        }
         for day in 0..DAYS {
             for trial in 0..TRIALS {
                 let jump = trial < TRIALS / 2;
