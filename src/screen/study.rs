@@ -174,15 +174,17 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, None, noise.as_ref())?, *noise)))
         .collect();
 
-    let targets: Vec<String> = if state.choice.targets.is_empty() {
-        plan.iter().flat_map(|p| &p.targets).map(|t| t.figure.clone()).collect()
-    } else {
-        state.choice.targets.clone()
-    };
     let after = state.choice.after.filter(|d| days.contains(d)).unwrap_or(last);
     let earlier = |d: &&Date| **d < after;
     let tested_on = plan.as_ref().map(|p| p.tested_on).filter(|d| *d < after && days.contains(d));
     let before = state.choice.before.filter(|d| days.contains(d) && *d < after).or(tested_on).or(days.iter().rfind(earlier).copied());
+    // A block's targets are judged across the block alone: from the day they were picked on to one after its first day.
+    let across = plan.as_ref().filter(|p| before == Some(p.tested_on) && after > p.starts);
+    let targets: Vec<String> = if state.choice.targets.is_empty() {
+        across.iter().flat_map(|p| &p.targets).map(|t| t.figure.clone()).collect()
+    } else {
+        state.choice.targets.clone()
+    };
     let mut changes = Vec::new();
     let mut days_wanted = None;
     if let Some(before) = before {
@@ -198,8 +200,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
                 None => Repeatability::of(table, rule, Some(&members)),
             };
             days_wanted = days_wanted.max(known.days_wanted);
-            let picked_in = plan
-                .as_ref()
+            let picked_in = across
                 .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
                 .and_then(|_| standing(table, &group, &members, place, None, known.noise.as_ref())?.place)
                 .map(|p| Spread { mean: p.mean, sd: p.sd });

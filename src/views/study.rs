@@ -96,8 +96,8 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
                 @for place in 0..2 {
                     label { @if place == 0 { "judging " } @else { "and " } select name="target" {
                         option value="" { "nothing" }
-                        @for (standing, _) in &study.standings {
-                            option value=(standing.figure) selected[study.sorted.targets.get(place).is_some_and(|t| t.figure == standing.figure)] { (figure_name(&standing.figure)) }
+                        @for figure in judged(study) {
+                            option value=(figure) selected[study.sorted.targets.get(place).is_some_and(|t| t.figure == figure)] { (figure_name(figure)) }
                         }
                     } }
                 }
@@ -110,6 +110,18 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
 
 fn laid(pair: &Pair) -> Bands<'_> {
     Bands { unit: "N", x: &pair.x, phases: &pair.phases, before: &pair.before, after: &pair.after, difference: pair.difference.as_ref() }
+}
+
+/// Figures that may be judged: those on show, then what else speaks of a quality in the athlete's tests.
+fn judged(study: &Study) -> Vec<&str> {
+    let mut figures: Vec<&str> = study.standings.iter().map(|s| s.0.figure.as_str()).collect();
+    for evidence in QUALITIES.iter().flat_map(|q| q.evidence) {
+        let his = study.tables.iter().any(|t| t.figure == evidence.figure && t.test == evidence.test);
+        if his && !figures.contains(&evidence.figure) {
+            figures.push(evidence.figure);
+        }
+    }
+    figures
 }
 
 fn legs(state: &State, study: &Study, width: f64) -> Markup {

@@ -15,6 +15,7 @@ mod same_bytes;
 mod squad;
 mod storage;
 mod study;
+mod study_tables;
 
 use context::Context;
 use driver::{Launcher, Outcome};
@@ -42,6 +43,7 @@ fn tests() -> Vec<Test> {
     tests.extend(squad::tests());
     tests.extend(study::tests());
     tests.extend(storage::tests());
+    tests.extend(study_tables::tests());
     tests
 }
 

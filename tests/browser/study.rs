@@ -1,64 +1,124 @@
-//! An athlete's page over the whole demo squad: two days' force from the store laid over each other, a published group from a
-//! file, a table saved.
+//! From the demo squad to an athlete's answer, a block, two days compared, a report and a link: journeys 4 to 7.
 
 use crate::{
     Test,
-    context::{Context, ensure, same},
-    driver::Outcome,
-    squad::{contains, settled, start},
+    context::{Context, ensure},
+    driver::{Browser, Outcome},
+    squad::{contains, fill, go, settled, start},
 };
-use std::{fs, time::Duration};
+use std::time::{Duration, Instant};
 use tarsal::records::migrate::athlete_id_of;
 
-const WHO: &str = "Invented Poplar";
-
 pub fn tests() -> Vec<Test> {
-    vec![("study_days_are_laid_over_each_other_and_tables_go_out", days_are_laid_over_each_other_and_tables_go_out)]
+    let mut tests: Vec<Test> = vec![("study_from_the_demo_squad_to_a_link", from_the_demo_squad_to_a_link)];
+    if std::env::var_os("TARSAL_SHOTS").is_some() {
+        tests.push(("study_look", look));
+    }
+    tests
 }
 
-fn days_are_laid_over_each_other_and_tables_go_out(context: &Context) -> Outcome<()> {
-    let name = "study_days_are_laid_over_each_other_and_tables_go_out";
-    let mut browser = start(context, name)?;
+fn open(browser: &mut Browser, name: &str) -> Outcome<()> {
+    go(browser, "squad")?;
+    browser.click(&format!("#squad [data-id='athlete/{}']", athlete_id_of(name)))?;
+    browser.wait_for("document.getElementById('block') && document.getElementById('hand-over')")
+}
+
+fn body(browser: &mut Browser) -> Outcome<String> {
+    browser.text("document.body.innerText")
+}
+
+fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
+    let mut browser = start(context, "from_the_demo_squad_to_a_link")?;
+    let began = Instant::now();
     browser.click("[data-do=demo]")?;
-    browser.wait_at_most(Duration::from_secs(240), "document.querySelector('#saved tbody tr') && !document.getElementById('job-0')")?;
-    browser.wait_at_most(Duration::from_secs(120), "document.documentElement.dataset.idle === 'true'")?;
-    browser.eval(&format!("location.hash = 'athlete/{}'", athlete_id_of(WHO)))?;
-    browser.wait_at_most(Duration::from_secs(60), "document.querySelector('#change svg') !== null")?;
+    browser.wait_for("document.querySelector('#job-0 progress')?.value > 0")?;
+    browser.wait_at_most(
+        Duration::from_secs(120),
+        "document.querySelectorAll('#saved tbody tr').length > 0 && !document.getElementById('job-0')",
+    )?;
+    println!("demo squad made and read in {:?}", began.elapsed());
     settled(&mut browser)?;
-    same("bands before", &browser.text("String(document.querySelectorAll('svg.bands').length)")?, &"0".to_owned())?;
-    browser.eval("document.querySelector('form[data-do=compare-days]').requestSubmit()")?;
-    browser.wait_at_most(Duration::from_secs(60), "document.querySelectorAll('#change svg.bands').length === 2")?;
+    println!("and saved in {:?}", began.elapsed());
+
+    // The operated athlete: an answer, and gates that close.
+    open(&mut browser, "Invented Elder")?;
+    let text = body(&mut browser)?;
+    contains(&text, "isometric rate of force")?;
+    contains(&text, "Knee-ligament surgery less than 24 months ago")?;
+    browser.click("[data-do=block-propose]")?;
+    browser.wait_for("document.querySelector('.block-row.closed')")?;
+    contains(&browser.text("document.querySelector('.block-row.closed').innerText")?, "Closed.")?;
+    ensure(browser.eval("document.querySelectorAll('.block-row.closed input').length")? == 0, || "a closed row has a field".into())?;
+
+    // Somebody with two days to compare: a block, an edit, a refusal.
+    open(&mut browser, "Invented Birch")?;
+    contains(&body(&mut browser)?, "Least developed compared with this group (n = 19): isometric force.")?;
+    browser.click("[data-do=block-propose]")?;
+    browser.wait_for("document.querySelector('.block-row:not(.closed) .doses input')")?;
+    let field = browser.text("document.querySelector('.block-row:not(.closed) .doses input').id")?;
+    fill(&mut browser, &format!("#{field}"), "1")?;
+    browser.press("Tab")?;
+    browser.wait_for(&format!("document.getElementById('{field}').getAttribute('value') === '1'"))?;
+    fill(&mut browser, &format!("#{field}"), "99")?;
+    browser.press("Tab")?;
+    browser.wait_for("document.querySelector('#block [role=alert]')?.innerText.startsWith('Not changed')")?;
     settled(&mut browser)?;
-    // A published group, from a file, with its source wherever it is used.
-    let file = context.folder(name)?.join("published.csv");
-    let text =
-        "figure,test,group,mean,sd,unit,citation\njump_height,countermovement_jump,an invented league,35,5,cm,Nobody 2020 (invented)\n";
-    fs::write(&file, text).map_err(|e| e.to_string())?;
-    browser.eval("document.getElementById('references').open = true")?;
-    browser.choose_files("#reference-file", &[&file])?;
-    browser.wait_for("document.querySelector('#standing')?.textContent.includes('Nobody 2020 (invented)')")?;
-    settled(&mut browser)?;
-    // For a person to look at: `TARSAL_SHOTS=folder`.
-    if let Some(folder) = std::env::var_os("TARSAL_SHOTS") {
-        browser.eval("document.getElementById('repeats').open = true")?;
-        browser.screenshot(&std::path::Path::new(&folder).join("athlete-compared.png"), true)?;
-    }
-    // It is there after a reload: a record like any other.
     browser.reload()?;
-    browser.wait_at_most(Duration::from_secs(60), "document.querySelector('#standing')?.textContent.includes('Nobody 2020 (invented)')")?;
+    browser.wait_for(&format!("document.getElementById('{field}')?.getAttribute('value') === '1'"))?;
+
+    // Days compared by choice.
+    browser
+        .eval("(() => { const s = document.querySelector('[data-do=compare-days] [name=before]'); s.value = s.options[0].value; })()")?;
+    browser.click("[data-do=compare-days] button[type=submit]")?;
     settled(&mut browser)?;
-    let folder = context.folder(&format!("{name}-downloads"))?;
-    browser.download_to(&folder)?;
-    browser.eval("document.querySelector('form[data-do=export-study]').requestSubmit()")?;
-    let deadline = std::time::Instant::now() + Duration::from_secs(10);
-    let saved = loop {
-        let found = fs::read_dir(&folder).map_err(|e| e.to_string())?.flatten().map(|entry| entry.path());
-        if let Some(file) = found.into_iter().find(|path| path.extension().is_some_and(|end| end == "csv")) {
-            break fs::read_to_string(file).map_err(|e| e.to_string())?;
+    browser.wait_for("document.querySelector('[data-do=compare-days] [name=before]').selectedIndex === 0")?;
+
+    // A link, made here and opened by somebody who has nothing.
+    browser.click("[data-do=link] button[type=submit]")?;
+    browser.wait_for("document.getElementById('link-text')")?;
+    let link = browser.text("document.getElementById('link-text').value")?;
+    ensure(link.len() < 9000 && link.contains("#t1."), || format!("{} letters: {link}", link.len()))?;
+
+    browser.click("#hand-over a[data-id^='coach-report/']")?;
+    browser.wait_for("document.querySelector('.report-page')")?;
+    contains(&browser.text("document.querySelector('.report-page').innerText")?, "Invented Birch")?;
+    ensure(browser.print()?.len() > 5000, || "the printed report is empty".into())?;
+
+    let mut receiver = context.browser("from_the_demo_squad_to_a_link-receiver")?;
+    receiver.navigate(&link)?;
+    receiver.wait_for("document.body.innerText.includes('This came as a link')")?;
+    let text = body(&mut receiver)?;
+    contains(&text, "Invented Birch")?;
+    contains(&text, "isometric force")?;
+    ensure(receiver.eval("location.href.includes('#t1.')")? == false, || "the link is still in the address".into())?;
+    ensure(receiver.eval("document.querySelectorAll('#block input, [data-do=block-propose]').length")? == 0, || "it can be edited".into())?;
+    receiver.click("[data-do=home]")?;
+    receiver.wait_for("document.querySelector('#welcome')")
+}
+
+/// Pictures of a study for every answer of the squad, and of a report, into the folder `TARSAL_SHOTS`.
+fn look(context: &Context) -> Outcome<()> {
+    let folder = std::path::PathBuf::from(std::env::var_os("TARSAL_SHOTS").unwrap_or_default());
+    let mut browser = start(context, "study_look")?;
+    browser.viewport(1280, 900)?;
+    browser.click("[data-do=demo]")?;
+    browser.wait_for("document.querySelector('#job-0 progress')?.value > 0")?;
+    browser.screenshot(&folder.join("progress.png"), false)?;
+    browser.wait_at_most(
+        Duration::from_secs(120),
+        "document.querySelectorAll('#saved tbody tr').length > 0 && !document.getElementById('job-0')",
+    )?;
+    settled(&mut browser)?;
+    for person in tarsal::invented::PEOPLE.iter().take(14) {
+        open(&mut browser, person.name)?;
+        if person.name == "Invented Elder" {
+            browser.click("[data-do=block-propose]")?;
+            browser.wait_for("document.querySelector('.block-row')")?;
         }
-        ensure(std::time::Instant::now() < deadline, || "no table arrived".into())?;
-        std::thread::sleep(Duration::from_millis(50));
-    };
-    contains(&saved, "athlete,test,protocol,group,figure")?;
-    contains(&saved, WHO)
+        settled(&mut browser)?;
+        browser.screenshot(&folder.join(format!("{}.png", person.name.to_lowercase().replace(' ', "-"))), true)?;
+    }
+    browser.click("#hand-over a[data-id^='coach-report/']")?;
+    browser.wait_for("document.querySelector('.report-page')")?;
+    std::fs::write(folder.join("report.pdf"), browser.print()?).map_err(|error| error.to_string())
 }

@@ -104,6 +104,8 @@ pub fn block_and_retest(mut squad: Squad) {
         println!("target {} before {} smallest {:?} %", target.figure, target.before, target.smallest_percent);
         assert!(target.before.is_finite() && target.smallest_percent.is_some_and(|p| p > 0.0));
     }
+    // Before the block nothing is judged by its targets: the figure was picked on this very day.
+    assert!(state.study.as_ref().unwrap().sorted.targets.is_empty());
     let sets = block.rows[0].doses[0].sets;
     edit(state, &Edit::Sets { row: 0, week: 0, sets: 1 });
     let now = |state: &State| state.study.as_ref().unwrap().block.clone().unwrap().1;
