@@ -243,5 +243,8 @@ fn what_came_of_a_block_stands_under_it_and_in_both_reports() {
     for (coach, heading) in [(true, "Before and after"), (false, "What came of it")] {
         let (_, text) = tarsal::views::report_file(&state, coach).unwrap();
         assert!(text.contains(heading) && text.contains(&outcome.next));
+        // To be looked at: its pages are counted by eye.
+        let name = format!("after-{}.html", if coach { "coach" } else { "athlete" });
+        fs::write(Path::new(env!("CARGO_TARGET_TMPDIR")).join(name), text).unwrap();
     }
 }
