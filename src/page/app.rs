@@ -241,6 +241,7 @@ fn render() {
             dispatch(Event::Failed(format!("The page could not be drawn: {}", words(&error))));
         }
         document.set_title(&title);
+        super::trace::recall();
     }
     if APP.with(|app| app.screen.replace(screen.clone()) != screen) {
         if let Some(window) = web_sys::window() {

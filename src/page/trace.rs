@@ -168,8 +168,8 @@ fn read_at(mark: &Element, axis: &Axis) -> f64 {
     placed.filter(|t| *t >= axis.from_s && *t <= axis.to_s).unwrap_or((axis.from_s + axis.to_s) / 2.0)
 }
 
-/// Puts the reading cursor where its time now lies, after the view changed; hides it where that is out of sight.
-fn recall() {
+/// Puts the reading cursor where its time now lies, after the page was drawn; hides it where that is out of sight.
+pub fn recall() {
     let Some((mark, axis)) = app::document().and_then(|d| d.get_element_by_id("cursor")).zip(Axis::read()) else { return };
     let Some(at) = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok()) else { return };
     if at >= axis.from_s && at <= axis.to_s {
@@ -179,14 +179,12 @@ fn recall() {
     }
 }
 
-/// A click on a doubt's mark leads to its sentence; a tool changes the view under the reading cursor.
+/// A click on a doubt's mark leads to its sentence.
 fn clicked(event: &web_sys::MouseEvent) {
     if let Some(mark) = about(event, "[data-doubt]") {
         // Inside a summary it would open the definition too.
         event.prevent_default();
         show_note(&mark);
-    } else if about(event, ".tools [data-do]").is_some() {
-        wasm_bindgen_futures::spawn_local(async { recall() });
     }
 }
 

@@ -126,6 +126,9 @@ fn two_coaches_stores_are_merged_with_conflicts_shown(context: &Context) -> Outc
     let first = back_up(context, &mut browser, &format!("{name}-1"), "")?;
     go(&mut browser, "squad")?;
     browser.click("#squad tbody a")?;
+    // The study comes in above the record once the squad's figures are read.
+    settled(&mut browser)?;
+    browser.wait_for("document.getElementById('hand-over') !== null")?;
     fill(&mut browser, "input[name=sport]", "Rowing")?;
     browser.click("#record [type=submit]")?;
     browser.wait_for("document.querySelector('.about').textContent.includes('Rowing')")?;
