@@ -192,7 +192,7 @@ fn an_athletes_record_is_kept_and_erased_everywhere(context: &Context) -> Outcom
     browser.click("#new-names ~ button")?;
     browser.wait_for("document.querySelector('h1').textContent === 'Ada'")?;
     fill(&mut browser, "input[name=birth_year]", "2012")?;
-    fill(&mut browser, "input[name=sport]", "Netball")?;
+    fill(&mut browser, "#record input[name=sport]", "Netball")?;
     browser.click("#record [type=submit]")?;
     browser.wait_for("document.querySelector('.about').textContent.includes('no guardian')")?;
     fill(&mut browser, "#body-mass input[name=mass_kg]", "58,4")?;
@@ -274,7 +274,7 @@ fn two_tabs_hear_of_each_other(context: &Context) -> Outcome<()> {
     browser.wait_for("document.querySelectorAll('#squad tbody tr').length === 2")?;
     // What the other tab changed is followed, not overwritten.
     browser.click("#squad tbody a")?;
-    fill(&mut browser, "input[name=sport]", "Rowing")?;
+    fill(&mut browser, "#record input[name=sport]", "Rowing")?;
     browser.click("#record [type=submit]")?;
     browser.wait_for("document.querySelector('.about').textContent.includes('Rowing')")?;
     settled(&mut browser)?;

@@ -129,8 +129,9 @@ fn two_coaches_stores_are_merged_with_conflicts_shown(context: &Context) -> Outc
     // The study comes in above the record once the squad's figures are read.
     settled(&mut browser)?;
     browser.wait_for("document.getElementById('hand-over') !== null")?;
-    fill(&mut browser, "input[name=sport]", "Rowing")?;
+    fill(&mut browser, "#record input[name=sport]", "Rowing")?;
     browser.click("#record [type=submit]")?;
+    settled(&mut browser)?;
     browser.wait_for("document.querySelector('.about').textContent.includes('Rowing')")?;
     settled(&mut browser)?;
     let later = back_up(context, &mut browser, &format!("{name}-2"), "")?;
