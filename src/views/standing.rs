@@ -7,7 +7,7 @@ use crate::charts::number::Locale;
 use crate::charts::strip::{Strip, place_words, strips, value};
 use crate::cohort::reference::Reference;
 use crate::cohort::standing::Level;
-use crate::cohort::{Noise, Standing};
+use crate::cohort::{Interval, Noise, Standing};
 use maud::{Markup, html};
 
 /// Braking, in the order shown.
@@ -115,8 +115,8 @@ fn legend(level: Level) -> &'static str {
 
 fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale) -> Vec<String> {
     let mut lines = vec![format!("{} beside {others} other{}: {}.", view.name, if others == 1 { "" } else { "s" }, view.group)];
-    let mut ordered: Vec<(&Standing, f64)> = view.qualities().filter_map(|s| Some((s, s.better_z()?.value))).collect();
-    ordered.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut ordered: Vec<(&Standing, Interval)> = view.qualities().filter_map(|s| Some((s, s.better_z()?))).collect();
+    ordered.sort_by(|a, b| b.1.value.total_cmp(&a.1.value));
     match level {
         Level::Ranks => lines.push(format!(
             "{} are too few for a distance from the mean: ranks only. Percentiles begin at 10 others, contrasts between figures at 15.",
@@ -125,8 +125,10 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
         Level::Interval => lines.push("From 10 others on a place has its interval; contrasts between figures need 15.".into()),
         Level::Contrasts => {
             if let (Some(high), Some(low)) = (ordered.first(), ordered.last()) {
+                // Where their intervals meet, the order of the eight is chance as much as anything.
+                let says = if high.1.low > low.1.high { "Of the eight," } else { "The eight lie close together:" };
                 lines.push(format!(
-                    "Of the eight, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
+                    "{says} {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
                     in_a_sentence(&high.0.figure),
                     place_words(high.0, locale),
                     in_a_sentence(&low.0.figure),
