@@ -18,7 +18,7 @@ pub enum Role {
     Else,
 }
 
-/// When a rule speaks. Each is evaluated in one place, [`facts`].
+/// When a rule speaks. Each is evaluated in one place, `facts`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum When {
     /// A family of the quality lies below the mean of the other qualities.

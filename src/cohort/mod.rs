@@ -2,8 +2,8 @@
 //!
 //! A [`Table`] is one figure of one test under one protocol over everybody. [`days`] gathers it into sessions;
 //! [`Noise`] is what a session's value does from day to day on its own ([`components`] from own days, [`cited`] from
-//! publications); [`Repeatability`] says it in the field's terms; [`standing`] places an athlete in a group;
-//! [`change`] compares sessions; [`sides`] compares legs; [`curves`] compares force over time.
+//! publications); [`Repeatability`] says it in the field's terms; [`standing()`] places an athlete in a group;
+//! [`change()`] compares sessions; [`sides`] compares legs; [`curves`] compares force over time.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod change;

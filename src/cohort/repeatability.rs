@@ -31,7 +31,7 @@ pub struct Repeatability {
     /// ICC(1,1) of session means over repeated days.
     pub icc: Option<Icc>,
     /// Minimal detectable change between two sessions, `1.96·√2·SEM` [Weir 2005, J. Strength Cond. Res. 19:231]. It takes
-    /// the error as known; a change is judged with the t interval of [`super::change`].
+    /// the error as known; a change is judged with the t interval of [`super::change()`].
     pub minimal_detectable_change: Option<f64>,
     /// Standard deviation between athletes, one session each, the error still in it.
     pub sd_between: Option<f64>,

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 /// A confirmed layout: what the columns of files with one fingerprint are.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 pub struct KnownLayout {
-    /// See [`fingerprint`].
+    /// What every file of this layout has in common: the digest of its header.
     pub fingerprint: String,
     /// A name for people: the header's words, or the number of columns.
     pub name: String,
