@@ -50,7 +50,8 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
         "compare-days" => {
             let targets = fields.all("target").filter(|t| !t.is_empty()).take(2).map(str::to_owned).collect();
             state.link = None;
-            state.choice = Choice { before: fields.date("before"), after: fields.date("after"), targets, ..state.choice.clone() };
+            let days = |name: &str| fields.all(name).filter_map(crate::people::Date::parse).take(30).collect();
+            state.choice = Choice { before: days("before"), after: days("after"), targets, ..state.choice.clone() };
             Some(vec![])
         }
         "block-plan" => {

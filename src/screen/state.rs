@@ -88,6 +88,8 @@ pub struct State {
     pub overlay: Option<Overlay>,
     /// Lines of a reference table that were not taken, with what to do.
     pub not_taken: Vec<String>,
+    /// The trial whose trace stands over the first view.
+    pub sample: Option<Box<(SavedTrial, Open)>>,
     /// Why the last edit of a block was refused.
     pub refused: Option<String>,
     /// The link asked for: its text after `#`, or why there is none.
@@ -137,6 +139,7 @@ impl Default for State {
             study: None,
             overlay: None,
             not_taken: Vec::new(),
+            sample: None,
             refused: None,
             link: None,
             shared: None,

@@ -35,10 +35,10 @@ const NO_LOAD: &str = ";load=0.0;";
 pub struct Choice {
     /// Whom with; everybody where none.
     pub group: Option<Group>,
-    /// The earlier day.
-    pub before: Option<Date>,
-    /// The later day.
-    pub after: Option<Date>,
+    /// The earlier days; chosen for the reader where none.
+    pub before: Vec<Date>,
+    /// The later days; the last where none.
+    pub after: Vec<Date>,
     /// At most two figures to judge.
     pub targets: Vec<String>,
 }
@@ -174,12 +174,18 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, None, noise.as_ref())?, *noise)))
         .collect();
 
-    let after = state.choice.after.filter(|d| days.contains(d)).unwrap_or(last);
-    let earlier = |d: &&Date| **d < after;
-    let tested_on = plan.as_ref().map(|p| p.tested_on).filter(|d| *d < after && days.contains(d));
-    let before = state.choice.before.filter(|d| days.contains(d) && *d < after).or(tested_on).or(days.iter().rfind(earlier).copied());
-    // A block's targets are judged across the block alone: from the day they were picked on to one after its first day.
-    let across = plan.as_ref().filter(|p| before == Some(p.tested_on) && after > p.starts);
+    let mut after: Vec<Date> = state.choice.after.iter().filter(|d| days.contains(d)).copied().collect();
+    if after.is_empty() {
+        after.push(last);
+    }
+    let first_after = after.iter().min().copied().unwrap_or(last);
+    let mut before: Vec<Date> = state.choice.before.iter().filter(|d| days.contains(d) && **d < first_after).copied().collect();
+    if before.is_empty() {
+        let tested_on = plan.as_ref().map(|p| p.tested_on).filter(|d| *d < first_after && days.contains(d));
+        before.extend(tested_on.or(days.iter().rfind(|d| **d < first_after).copied()));
+    }
+    // A block's targets are judged across the block alone: from the day they were picked on to days after its first.
+    let across = plan.as_ref().filter(|p| before == [p.tested_on] && first_after > p.starts);
     let targets: Vec<String> = if state.choice.targets.is_empty() {
         across.iter().flat_map(|p| &p.targets).map(|t| t.figure.clone()).collect()
     } else {
@@ -187,7 +193,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     };
     let mut changes = Vec::new();
     let mut days_wanted = None;
-    if let Some(before) = before {
+    if !before.is_empty() {
         // A figure that several tests have is looked at in the test that the block names, else in the first.
         let named = |id: &String| plan.iter().flat_map(|p| &p.targets).find(|t| t.figure == *id).map(|t| t.test.as_str());
         let targeted = targets.iter().filter(|id| !shown.iter().any(|s| s.figure == **id)).filter_map(|id| {
@@ -204,7 +210,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
                 .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
                 .and_then(|_| standing(table, &group, &members, place, None, known.noise.as_ref())?.place)
                 .map(|p| Spread { mean: p.mean, sd: p.sd });
-            let question = Question { athlete: place, before: &[before], after: &[after], picked_in };
+            let question = Question { athlete: place, before: &before, after: &after, picked_in };
             changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
         }
     }
@@ -213,8 +219,9 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         .iter()
         .filter_map(|id| tables.iter().find(|t| t.figure == *id))
         .chain(find("jump_height").filter(|_| !targets.iter().any(|t| t == "jump_height")));
-    let charts: Vec<(String, Chart)> =
-        history.filter_map(|t| Some((t.figure.clone(), chart(t, place, before, Noise::of(t, rule).as_ref())?))).collect();
+    let charts: Vec<(String, Chart)> = history
+        .filter_map(|t| Some((t.figure.clone(), chart(t, place, before.iter().max().copied(), Noise::of(t, rule).as_ref())?)))
+        .collect();
 
     let sides: Vec<(String, Date, SideDifference, Directions)> = SIDES
         .iter()

@@ -16,11 +16,15 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
         event,
         Event::Form(..) | Event::Do(..) | Event::Undo | Event::Go(_) | Event::Pooled(_) | Event::Elsewhere(..) | Event::Today(_)
     );
+    let pooled = matches!(event, Event::Pooled(_));
     let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
     let compared = matches!(&event, Event::Form(name, ..) if name == "compare-days");
     let mut effects = take(state, event);
     if touches {
         plan::restudy(state);
+    }
+    if pooled {
+        effects.extend(overlay::sample_wanted(state));
     }
     if compared {
         effects.extend(overlay::wanted(state));
@@ -166,7 +170,9 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             tables::pooled(state)
         }
         Event::Windows(trials) => {
-            overlay::lay(state, &trials);
+            if !overlay::take_sample(state, &trials) {
+                overlay::lay(state, &trials);
+            }
             vec![]
         }
         Event::Link(text) => {

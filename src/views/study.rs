@@ -7,6 +7,7 @@ use super::repeatability::repeatability_view;
 use super::report::{Paper, Reader, body_after, file_after, title};
 use super::say::{figure_name, unit};
 use super::standing::{FirstView, first_view};
+use super::trial::drawing;
 use super::{after, argument, references, tables};
 use crate::advice::blocks::choices;
 use crate::advice::brief::Brief;
@@ -14,6 +15,7 @@ use crate::advice::qualities::QUALITIES;
 use crate::charts::bands::Bands;
 use crate::charts::history::History;
 use crate::charts::side_noise::SideNoise;
+use crate::charts::trace;
 use crate::people::{Athlete, Sex};
 use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
@@ -29,7 +31,12 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
     let (locale, width) = (&state.locale, (state.width - 32.0).clamp(260.0, 1100.0));
     let words = study.group.words();
     let published = references_of(state, CMJ);
-    let view = FirstView { name: &a.name, group: &words, trace: html! {}, standings: &study.standings, references: &published };
+    let sample = state.sample.as_deref().filter(|s| s.0.athlete_id.as_deref() == Some(id));
+    let trace = html! { @if let Some((saved, open)) = sample {
+        (trace(&drawing(saved, open, &[], width, false, locale), locale))
+        p class="hint" { "The latest countermovement jump, " (saved.file) ": " a href={ "#" (saved.envelope.id) } data-do="open" data-id=(saved.envelope.id) { "open it" } "." }
+    } };
+    let view = FirstView { name: &a.name, group: &words, trace, standings: &study.standings, references: &published };
     html! {
         (group_form(state, study))
         (first_view(&view, width, locale))
@@ -74,7 +81,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
     let histories: Vec<History<'_>> =
         study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
-    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && Some(o.days) == compared(study));
+    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && compared(study).as_ref() == Some(&o.days));
     let view = ChangeView {
         name: &a.name,
         sorted: &study.sorted,
@@ -91,8 +98,8 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
         (change_view(&view, width, &state.locale))
         @if study.days.len() > 1 {
             form class="row no-print" data-do="compare-days" data-id=(study.athlete) {
-                label { "Compare " select name="before" { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (day) } } } }
-                label { "with " select name="after" { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (day) } } } }
+                label { "Compare " select name="before" multiple size=(study.days.len().min(4)) { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (day) } } } }
+                label { "with " select name="after" multiple size=(study.days.len().min(4)) { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (day) } } } }
                 @for place in 0..2 {
                     label { @if place == 0 { "judging " } @else { "and " } select name="target" {
                         option value="" { "nothing" }
@@ -103,7 +110,7 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
                 }
                 button type="submit" { "Compare" }
             }
-            p class="hint no-print" { "Comparing also lays the force of both days’ countermovement jumps over each other." }
+            p class="hint no-print" { "Days may be several a side (hold Ctrl, or Cmd on a Mac); their means are compared. Comparing also lays the force of both days’ countermovement jumps over each other." }
         }
     }
 }

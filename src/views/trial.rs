@@ -116,7 +116,7 @@ fn drawn_phases(trial: &Trial) -> Vec<(String, f64, f64)> {
 }
 
 /// The drawing for a state; the print twin shows the same at the paper's width.
-fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
+pub fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], width: f64, movable: bool, locale: &Locale) -> Trace<'a> {
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();

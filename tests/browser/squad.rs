@@ -134,6 +134,8 @@ fn a_folder_is_dropped_whole(context: &Context) -> Outcome<()> {
     fill(&mut browser, "#pattern", "{athlete}_{test}_{*}")?;
     browser.wait_for("document.querySelector('#names .preview tbody tr').textContent.includes('Ada')")?;
     same("what has the focus", &browser.text("document.activeElement.id")?, &"pattern".to_owned())?;
+    // The preview may still be an earlier pattern's.
+    settled(&mut browser)?;
     browser.reload()?;
     settled(&mut browser)?;
     same("the pattern is remembered", &browser.text("document.querySelector('#pattern').value")?, &"{athlete}_{test}_{*}".to_owned())
