@@ -57,9 +57,14 @@ struct Parameters<'a> {
     list: Vec<Parameter>,
 }
 
+/// How many values some dimensions hold; a damaged file may claim more than fit into a number.
+fn product(dimensions: &[usize]) -> usize {
+    dimensions.iter().fold(1, |n, d| n.saturating_mul(*d))
+}
+
 impl<'a> Parameters<'a> {
     fn read(bytes: &'a [u8]) -> Option<Self> {
-        let start = (usize::from(*bytes.first()?) - 1) * BLOCK;
+        let start = usize::from(*bytes.first()?).checked_sub(1)? * BLOCK;
         let processor = match *bytes.get(start + 3)? {
             85 => Processor::Dec,
             86 => Processor::Mips,
@@ -101,7 +106,7 @@ impl<'a> Parameters<'a> {
     /// Every value of a parameter of numbers; whole ones without sign.
     fn numbers(&self, group: &str, name: &str) -> Vec<f64> {
         let Some(p) = self.find(group, name) else { return Vec::new() };
-        let count = p.dimensions.iter().product::<usize>().min(1 << 20);
+        let count = product(&p.dimensions).min(1 << 20);
         let value = |k: usize| match p.kind {
             1 => self.bytes.0.get(p.at + k).map(|b| f64::from(*b)),
             2 => self.bytes.u16(p.at + 2 * k).map(f64::from),
@@ -122,7 +127,7 @@ impl<'a> Parameters<'a> {
             let name = if suffix == 1 { name.to_string() } else { format!("{name}{suffix}") };
             let Some(p) = self.find(group, &name).filter(|p| p.kind == -1) else { break };
             let length = p.dimensions.first().copied().unwrap_or(0).max(1);
-            let count = p.dimensions.iter().skip(1).product::<usize>().min(10_000);
+            let count = product(p.dimensions.get(1..).unwrap_or_default()).min(10_000);
             let text = |k: usize| self.bytes.0.get(p.at + k * length..p.at + (k + 1) * length);
             texts.extend((0..count).map_while(text).map(|t| String::from_utf8_lossy(t).trim_matches(['\0', ' ']).to_string()));
         }
