@@ -210,7 +210,7 @@ fn behind(gate: &str) -> (Athlete, Situation<'static>) {
         "young_and_new" => athlete.birth_year = Some(2011),
         "too_soon" => s.last_impact = Some(day.plus_days(-1)),
         "slow_contact" => s.drop_contact_s = Some(0.3),
-        "condition" => athlete.conditions.push(CONDITIONS[5].into()),
+        "condition" => athlete.conditions.push(CONDITIONS[5].0.into()),
         "session_turned" => s.in_session = InSession { swelling: true, ..InSession::default() },
         other => panic!("no case for {other}"),
     }

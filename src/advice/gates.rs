@@ -154,7 +154,7 @@ pub enum Stands {
     /// Under 18 with less than a year of training, training unknown, or growth-spurt pain.
     YoungAndNew,
     /// One of these conditions is noted.
-    Condition(&'static [&'static str]),
+    Condition(&'static [(&'static str, &'static str)]),
     /// Less than 48 hours after the last session of this kind.
     TooSoon,
     /// Drop-jump contacts were longer than 250 ms.
@@ -283,19 +283,20 @@ pub const GATES: &[Gate] = &[
     },
 ];
 
-/// Conditions that may be noted for an athlete, as ids.
-pub const CONDITIONS: &[&str] = &[
-    "chest_pain",
-    "fainting",
-    "blood_pressure",
-    "pregnancy",
-    "post_partum",
-    "bone_stress",
-    "low_energy",
-    "osteoporosis",
-    "joint_replacement",
-    "concussion",
-    "illness",
+/// Conditions that may be noted for an athlete and close this gate: id and words. The athlete's form offers these very rows,
+/// so that what a coach ticks is what the gate looks for.
+pub const CONDITIONS: &[(&str, &str)] = &[
+    ("chest_pain", "chest pain"),
+    ("fainting", "fainting"),
+    ("blood_pressure", "uncontrolled blood pressure"),
+    ("pregnancy", "pregnancy"),
+    ("post_partum", "birth within a year"),
+    ("bone_stress", "bone-stress injury before"),
+    ("low_energy", "low energy availability"),
+    ("osteoporosis", "osteoporosis"),
+    ("joint_replacement", "joint replacement"),
+    ("concussion", "concussion within four weeks"),
+    ("illness", "illness now"),
 ];
 /// Noted for an athlete in a growth spurt whose knees or heels hurt.
 pub const GROWTH_PAIN: &str = "growth_pain";
@@ -348,7 +349,7 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
             let pain = s.athlete.conditions.iter().any(|c| c == GROWTH_PAIN);
             (pain || s.minor() && new).then_some((None, None))
         }
-        Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.contains(&c.as_str())).then_some((None, None)),
+        Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.iter().any(|(id, _)| id == c)).then_some((None, None)),
         Stands::TooSoon => {
             // Days are all that is known: only the next day is surely less than 48 hours away.
             let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;

@@ -1,5 +1,6 @@
 //! One athlete: what the coach keeps of him, and his sessions with their trials.
 use super::trial::amount;
+use crate::advice::gates::{CONDITIONS, GROWTH_PAIN};
 use crate::charts::words::{test_name, verdict_word};
 use crate::people::{Athlete, ClearedClass, Date, InjuryKind, Sex, Side};
 use crate::records::Head;
@@ -89,21 +90,10 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
     }
 }
 
-/// Conditions that close high-impact work: word of the form, words for a person (`methods.md` §10).
-const CONDITIONS: [(&str, &str); 12] = [
-    ("chest_pain", "chest pain"),
-    ("fainting", "fainting"),
-    ("blood_pressure", "uncontrolled blood pressure"),
-    ("pregnancy", "pregnancy"),
-    ("post_partum", "birth within a year"),
-    ("bone_stress", "bone-stress injury before"),
-    ("low_energy", "low energy availability"),
-    ("osteoporosis", "osteoporosis"),
-    ("joint_replacement", "joint replacement"),
-    ("concussion", "concussion within four weeks"),
-    ("illness", "illness now"),
-    ("growth_pain", "growth-spurt pain"),
-];
+/// What the form offers: the rows that close a gate, and growth-spurt pain, which has a gate of its own.
+fn conditions() -> impl Iterator<Item = (&'static str, &'static str)> {
+    CONDITIONS.iter().copied().chain([(GROWTH_PAIN, "growth-spurt pain")])
+}
 
 fn record(id: &str, a: &Athlete) -> Markup {
     let consent = a.consent.as_ref();
@@ -127,11 +117,11 @@ fn record(id: &str, a: &Athlete) -> Markup {
                 label { "on " input name="consent_date" type="date" value=[consent.map(|c| c.date)]; }
                 fieldset class="columns" {
                     legend { "Told of (these close jumps and maximal pulls until a clinician allows them)" }
-                    @for (word, name) in CONDITIONS {
+                    @for (word, name) in conditions() {
                         label { input type="checkbox" name="condition" value=(word) checked[a.conditions.iter().any(|c| c == word)]; " " (name) }
                     }
                     // What another version knows stays ticked.
-                    @for other in a.conditions.iter().filter(|c| !CONDITIONS.iter().any(|(word, _)| word == c)) {
+                    @for other in a.conditions.iter().filter(|c| !conditions().any(|(word, _)| word == c.as_str())) {
                         label { input type="checkbox" name="condition" value=(other) checked; " " (other.replace('_', " ")) }
                     }
                 }

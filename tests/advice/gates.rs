@@ -42,7 +42,7 @@ fn triggered(gate: &str) -> Triggered {
         "young_and_new" => same(Athlete { birth_year: Some(2011), training_years: Some(0.5), ..healthy() }),
         "too_soon" => (healthy(), Box::new(|s| s.last_impact = Some(TODAY.plus_days(-1)))),
         "slow_contact" => (healthy(), Box::new(|s| s.drop_contact_s = Some(0.28))),
-        "condition" => same(Athlete { conditions: vec![CONDITIONS[0].into()], ..healthy() }),
+        "condition" => same(Athlete { conditions: vec![CONDITIONS[0].0.into()], ..healthy() }),
         "session_turned" => (healthy(), Box::new(|s| s.in_session = InSession { pain_rising: true, ..InSession::default() })),
         other => panic!("no case for the gate {other}: add one"),
     }
@@ -153,7 +153,7 @@ fn anybody(draw: &mut Draw) -> Athlete {
         a.injuries.push(Injury { date: TODAY.plus_days(-(draw.place(900) as i32)), side: Side::Right, kind, note: String::new() });
     }
     if draw.unit() < 0.2 {
-        a.conditions.push(CONDITIONS[draw.place(CONDITIONS.len())].into());
+        a.conditions.push(CONDITIONS[draw.place(CONDITIONS.len())].0.into());
     }
     if draw.unit() < 0.1 {
         a.conditions.push(GROWTH_PAIN.into());
