@@ -251,8 +251,8 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let s = f.value("take_off_displacement")?;
             (!(0.05..=0.20).contains(&s)).then(|| {
-                let cm = 100.0 * s;
-                (format!("At take-off the centre of mass is {cm:.1} cm above standing; adults reach 5 to 20 cm. Doubt the weighing, or the stance before."), f.time(f.events.at("take_off")))
+                let (cm, where_to) = (100.0 * s.abs(), if s < 0.0 { "below" } else { "above" });
+                (format!("At take-off the centre of mass is {cm:.1} cm {where_to} standing; adults reach 5 to 20 cm above. Doubt the weighing, or the stance before."), f.time(f.events.at("take_off")))
             })
         },
     },
