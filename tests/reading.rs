@@ -11,4 +11,5 @@ mod reading {
     pub mod real;
     pub mod refusals;
     pub mod truth;
+    pub mod volts;
 }

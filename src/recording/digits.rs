@@ -15,7 +15,7 @@ const ZEROS: u64 = b'0' as u64 * ONES;
 
 /// The eight bytes at `i`, the first one lowest.
 #[inline(always)]
-fn word_at(b: &[u8], i: usize) -> Option<u64> {
+pub(super) fn word_at(b: &[u8], i: usize) -> Option<u64> {
     b.get(i..)?.first_chunk::<8>().map(|eight| u64::from_le_bytes(*eight))
 }
 
@@ -38,6 +38,47 @@ fn digits(d: u64) -> u64 {
 #[inline(always)]
 fn before(values: u64, end: u32) -> u64 {
     values << 1 << (70 - end)
+}
+
+/// How a number of known length, with its mark at a known place, is taken out of a word.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Taken {
+    /// High bits where digits must stand.
+    digits: u64,
+    /// The byte of the mark, and what must stand there.
+    mark: u64,
+    marks: u64,
+    /// The bytes before the mark.
+    below: u64,
+    shift: u32,
+    power: f64,
+}
+
+impl Taken {
+    /// Of `size` bytes, 1 to 8, with `mark` at a place in them, if there is one.
+    pub(super) fn new(size: usize, at: Option<usize>, mark: u8) -> Self {
+        let byte = |k: usize| 0xFFu64 << (8 * k);
+        let inside = u64::MAX >> (64 - 8 * size);
+        let place = at.map_or(0, byte);
+        let count = size - usize::from(at.is_some());
+        Self {
+            digits: inside & !place & HIGH,
+            mark: place,
+            marks: place & (u64::from(mark) * ONES),
+            below: at.map_or(u64::MAX, |k| (1u64 << (8 * k)) - 1),
+            shift: 64 - 8 * count as u32,
+            power: POWERS.get(at.map_or(0, |k| size - 1 - k)).copied().unwrap_or(1.0),
+        }
+    }
+
+    /// The number, and zero where the word has the shape.
+    #[inline(always)]
+    pub(super) fn number(&self, word: u64) -> (f64, u64) {
+        let values = word ^ ZEROS;
+        let wrong = (others(values) & self.digits) | ((word & self.mark) ^ self.marks);
+        let joined = (values & self.below) | ((values >> 8) & !self.below);
+        (digits(joined << (self.shift & 63)) as i64 as f64 / self.power, wrong)
+    }
 }
 
 /// One plain number at `i`, blanks before it skipped, and where it ends; `None` for anything else. Correctly rounded:

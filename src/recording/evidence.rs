@@ -53,7 +53,8 @@ pub(super) fn evidence(look: &Look) -> Vec<Evidence> {
             let numbers = parts.iter().filter(is_number).cloned().collect();
             let bare_z = parts.iter().any(|w| w == "z");
             let facts = Facts::of(look.sample.get(k).map_or(&[][..], Vec::as_slice));
-            Evidence { words, unit: unit.or(look.units.get(k).copied().flatten()), numbers, bare_z, facts }
+            let unit = look.in_newtons(unit.or(look.units.get(k).copied().flatten()), &words);
+            Evidence { words, unit, numbers, bare_z, facts }
         })
         .collect()
 }
@@ -68,7 +69,7 @@ impl Evidence {
     }
     /// How much the header and unit speak for vertical force; 0 or less: not one.
     pub(super) fn force(&self) -> i32 {
-        if matches!(self.unit, Some(ColumnUnit::Time(_) | ColumnUnit::Other | ColumnUnit::Volt)) {
+        if matches!(self.unit, Some(ColumnUnit::Time(_) | ColumnUnit::Other | ColumnUnit::Volt(_))) {
             return -9;
         }
         let mut score = 0;

@@ -3,7 +3,7 @@ use super::columns::{self, TimeColumn};
 use super::evidence::{Evidence, evidence};
 use super::look;
 use super::words::{ColumnUnit, Word};
-use super::{ReadError, ReadOptions, Role, Unit, books, cells, memory, reader};
+use super::{ReadError, ReadOptions, Role, books, cells, memory, reader};
 use serde::{Deserialize, Serialize};
 
 /// How a file was understood, to be looked at and overruled.
@@ -104,7 +104,7 @@ pub fn explain(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Expla
     let role_of = |k: usize| -> (String, String, String) {
         for sink in sinks {
             if let Some((_, unit)) = sink.columns.iter().find(|(c, _)| *c == k) {
-                let unit = if sink.unit_stated { unit_name(*unit) } else { "" };
+                let unit = if sink.unit_stated { String::from(*unit) } else { String::new() };
                 return (role_name(sink.role).into(), unit.into(), sink.why.clone());
             }
         }
@@ -167,16 +167,6 @@ fn role_name(role: Role) -> &'static str {
     }
 }
 
-fn unit_name(unit: Unit) -> &'static str {
-    match unit {
-        Unit::Newton => "N",
-        Unit::Kilonewton => "kN",
-        Unit::Millinewton => "mN",
-        Unit::KilogramForce => "kgf",
-        Unit::PoundForce => "lbf",
-    }
-}
-
 fn time_name(scale: f64) -> &'static str {
     if scale > 0.5 {
         "s"
@@ -197,7 +187,7 @@ fn scores(e: &Evidence, clock: bool) -> Vec<RoleScore> {
         out.push(RoleScore { role: role.into(), score, why: why.join("; ") });
     };
     let force_unit = matches!(e.unit, Some(ColumnUnit::Force(_)));
-    let other_unit = matches!(e.unit, Some(ColumnUnit::Other | ColumnUnit::Volt));
+    let other_unit = matches!(e.unit, Some(ColumnUnit::Other | ColumnUnit::Volt(_)));
     let time_unit = matches!(e.unit, Some(ColumnUnit::Time(_)));
     let rises = e.facts.rising.is_some();
     add(

@@ -314,15 +314,13 @@ impl Table<'_> {
 
     fn nothing(&self) -> ReadError {
         let look = self.look;
-        let volts = self
-            .seen
-            .iter()
-            .any(|s| s.unit == Some(ColumnUnit::Volt) && !s.says(Word::Other) || s.unit == Some(ColumnUnit::Volt) && self.seen.len() <= 10);
+        let volts =
+            self.seen.iter().any(|s| matches!(s.unit, Some(ColumnUnit::Volt(_))) && (!s.says(Word::Other) || self.seen.len() <= 10));
         let mut e = if volts {
             ReadError::new(
                 "volts",
                 "The columns are in volts: how many newtons a volt is, this file does not say.",
-                "Export the recording after calibration, in newtons.",
+                "Export the recording after calibration, in newtons, or write the sensitivity above the table, for example \"Sensitivity: 500 N/V\".",
             )
             .expected("a column of force")
         } else {

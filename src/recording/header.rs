@@ -149,6 +149,10 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
                 look.stated_rate_hz = look.stated_rate_hz.or(Some(1.0 / seconds));
             }
         }
+        if let Some(newtons) = words::newtons_per_volt(line.split_once([':', '=']).map_or(*line, |(_, value)| value)) {
+            let side = [Word::Left, Word::Right].into_iter().find(|side| says(*side));
+            look.newtons_per_volt.push((side, newtons));
+        }
         if says(Word::NamesUnit) {
             let named = line.rsplit([':', '=', ';', ',', '\t']).next().and_then(words::unit);
             if let Some(ColumnUnit::Force(u)) = named {

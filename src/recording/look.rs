@@ -1,7 +1,7 @@
 //! The first look: delimiter, decimal mark, and where the numbers begin.
 use super::cells::{Dialect, HALF_A_DAY_S, cells, clock, number, reads_two_ways};
 use super::words::{self, ColumnUnit, Word};
-use super::{ReadError, ReadOptions, header};
+use super::{ReadError, ReadOptions, Unit, header};
 
 /// What the head of the file shows.
 #[derive(Debug, Clone)]
@@ -22,6 +22,8 @@ pub(super) struct Look {
     pub stated_rate_hz: Option<f64>,
     /// A unit of force the preamble states.
     pub stated_unit: Option<ColumnUnit>,
+    /// What lines above the table say a volt is: for a side, or for all.
+    pub newtons_per_volt: Vec<(Option<Word>, f64)>,
     /// Numbers of the first rows, by column; NaN where there is none.
     pub sample: Vec<Vec<f64>>,
     /// Most decimals printed, by column.
@@ -30,6 +32,21 @@ pub(super) struct Look {
     pub quoted: bool,
     /// Columns that hold times of day.
     pub clock: Vec<bool>,
+}
+
+impl Look {
+    /// The unit of a column whose header says `words`, volts turned into newtons where the file says how many a volt is.
+    pub(super) fn in_newtons(&self, unit: Option<ColumnUnit>, words: &[Word]) -> Option<ColumnUnit> {
+        let Some(ColumnUnit::Volt(volts)) = unit else { return unit };
+        // Muscle signals are volts, too.
+        if words.contains(&Word::Other) {
+            return unit;
+        }
+        let own = self.newtons_per_volt.iter().find(|(side, _)| side.is_some_and(|side| words.contains(&side)));
+        let shared = || self.newtons_per_volt.first().filter(|first| self.newtons_per_volt.iter().all(|other| other == *first));
+        let newtons = own.or_else(|| shared().filter(|(side, _)| side.is_none()));
+        newtons.map_or(unit, |(_, newtons)| Some(ColumnUnit::Force(Unit::PerVolt(newtons * volts))))
+    }
 }
 
 /// Lines that decide the dialect.
@@ -205,6 +222,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
         first_row: table.first as u64 + 1,
         stated_rate_hz: None,
         stated_unit: None,
+        newtons_per_volt: Vec::new(),
         sample: vec![Vec::with_capacity(rows.len()); table.columns],
         decimals: vec![0; table.columns],
         quoted: lines.get(table.first).is_some_and(|l| l.contains('"')),
@@ -280,7 +298,10 @@ fn settle_marks(rows: &[Vec<String>], look: &mut Look) -> Result<(), ReadError> 
         let mut sorted: Vec<f64> = plain.iter().map(|x| x.abs()).collect();
         sorted.sort_by(f64::total_cmp);
         let median = sorted.get(sorted.len() / 2).copied().unwrap_or(0.0);
-        let unit = match look.header.get(k).and_then(|h| words::split(h).1).or(look.units.get(k).copied().flatten()).or(look.stated_unit) {
+        let (parts, unit) = words::split(look.header.get(k).map_or("", String::as_str));
+        let said: Vec<Word> = parts.iter().flat_map(|w| words::meanings(w)).collect();
+        let unit = look.in_newtons(unit.or(look.units.get(k).copied().flatten()).or(look.stated_unit), &said);
+        let unit = match unit {
             Some(ColumnUnit::Force(unit)) => Some(unit.newtons()),
             _ => None,
         };

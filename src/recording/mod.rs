@@ -24,6 +24,7 @@ mod memory;
 mod notice;
 mod reader;
 mod rows;
+mod shape;
 mod stamps;
 #[doc(hidden)]
 pub mod twin;

@@ -5,6 +5,7 @@
 use super::cells::Dialect;
 use super::digits;
 use super::encoding::Encoding;
+use super::shape::Shape;
 use super::stamps::Stamps;
 
 /// The compiled layout: which cells of a row are read and where they go.
@@ -76,6 +77,7 @@ pub(super) struct Rows {
     /// No number with a decimal mark was seen yet; the first one decides, by the row before it.
     pub undecided: bool,
     pub before: Vec<f64>,
+    shape: Shape,
 }
 
 /// A byte no number is followed by: the fast loop's decimal mark while the file's is not known.
@@ -127,6 +129,7 @@ impl Rows {
             clock_offset: 0.0,
             undecided: false,
             before: Vec::new(),
+            shape: Shape::default(),
         }
     }
 
@@ -212,12 +215,20 @@ impl Rows {
         let mut dialect = self.plan.dialect;
         let lead = self.plan.lead;
         let mut length = 0;
+        let mut shape = std::mem::take(&mut self.shape);
+        shape.renew();
+        let dense = KIND == PLAIN && !lead && skips.iter().all(|skip| *skip == 0);
         if self.undecided {
             dialect.mark = NO_MARK;
         }
         loop {
             let mut rows = 0;
             while rows < BATCH {
+                if KIND == PLAIN && shape.known() && shape.read(b, i, cells, rows) {
+                    i += shape.length;
+                    rows += 1;
+                    continue;
+                }
                 if lead {
                     // As `cold::begins_with_word` sees it.
                     let at = i + usize::from(KIND == QUOTED && b.get(i) == Some(&b'"'));
@@ -231,6 +242,9 @@ impl Rows {
                     _ => row::<false>(b, i, dialect, skips, cells, rows),
                 };
                 let Some(next) = next else { break };
+                if dense {
+                    shape.learn(b, i, next, dialect, skips.len());
+                }
                 // Where a row begins hangs on all cells of the row before, and a processor that waits for each does little else.
                 // Rows are mostly of one length: with the next beginning guessed, and held against the true one by a branch,
                 // it reads on from the guess meanwhile. The box hides from the compiler that both are the same number.
@@ -245,6 +259,7 @@ impl Rows {
             }
             self.store_batch(cells, rows);
             if rows < BATCH {
+                self.shape = shape;
                 return i;
             }
         }

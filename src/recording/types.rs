@@ -14,24 +14,22 @@ pub enum Role {
     Total,
 }
 
-/// A unit of force a file may use.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+/// A unit of force a file may use. Written as its name: `N`, `kN`, `mN`, `kgf`, `lbf`, `500 N/V`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
 pub enum Unit {
     /// newton
-    #[serde(rename = "N")]
     Newton,
     /// kilonewton
-    #[serde(rename = "kN")]
     Kilonewton,
     /// millinewton
-    #[serde(rename = "mN")]
     Millinewton,
     /// kilogram-force, 9.80665 N [CGPM 1901]
-    #[serde(rename = "kgf")]
     KilogramForce,
     /// pound-force, 4.4482216152605 N [NIST SP 811]
-    #[serde(rename = "lbf")]
     PoundForce,
+    /// An amplifier's volts, with the newtons that the file says one volt is.
+    PerVolt(f64),
 }
 
 impl Unit {
@@ -43,6 +41,30 @@ impl Unit {
             Self::Millinewton => 0.001,
             Self::KilogramForce => 9.806_65,
             Self::PoundForce => 4.448_221_615_260_5,
+            Self::PerVolt(newtons) => newtons,
+        }
+    }
+}
+
+impl From<Unit> for String {
+    fn from(unit: Unit) -> Self {
+        match unit {
+            Unit::Newton => "N".into(),
+            Unit::Kilonewton => "kN".into(),
+            Unit::Millinewton => "mN".into(),
+            Unit::KilogramForce => "kgf".into(),
+            Unit::PoundForce => "lbf".into(),
+            Unit::PerVolt(newtons) => format!("{newtons} N/V"),
+        }
+    }
+}
+
+impl TryFrom<String> for Unit {
+    type Error = String;
+    fn try_from(name: String) -> Result<Self, String> {
+        match super::words::unit(&name) {
+            Some(super::words::ColumnUnit::Force(unit)) => Ok(unit),
+            _ => Err(format!("no unit of force: {name}")),
         }
     }
 }

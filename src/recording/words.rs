@@ -81,8 +81,8 @@ pub(super) enum ColumnUnit {
     Force(Unit),
     /// Seconds per unit.
     Time(f64),
-    /// Volts, before a sensitivity makes them force.
-    Volt,
+    /// Volts per unit, before a sensitivity makes them force.
+    Volt(f64),
     /// Something else than time or force.
     Other,
 }
@@ -104,11 +104,33 @@ pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
         "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" | "毫秒" | "ミリ秒" => ColumnUnit::Time(1e-3),
         "us" | "µs" | "μs" | "usec" | "microseconds" | "微秒" => ColumnUnit::Time(1e-6),
         "min" => ColumnUnit::Time(60.0),
-        "V" | "mV" | "µV" | "uV" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt,
+        "V" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt(1.0),
+        "mV" => ColumnUnit::Volt(1e-3),
+        "µV" | "uV" => ColumnUnit::Volt(1e-6),
         "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm"
         | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
-        _ => return None,
+        _ => return newtons_per_volt(t).map(|newtons| ColumnUnit::Force(Unit::PerVolt(newtons))),
     })
+}
+
+/// A sensitivity as files and data sheets state it: `500 N/V`, `0.5 N/mV`, `2 mV/N`, `0.002 V/N`.
+pub(super) fn newtons_per_volt(text: &str) -> Option<f64> {
+    let squeezed: String = text.chars().filter(|c| !c.is_whitespace()).collect();
+    let per_volt = |value: f64, unit: &str| match unit {
+        "N/V" => Some(value),
+        "N/mV" => Some(value * 1e3),
+        "kN/V" => Some(value * 1e3),
+        "V/N" => Some(1.0 / value),
+        "mV/N" => Some(1e3 / value),
+        _ => None,
+    };
+    let begin = squeezed.find(|c: char| c.is_ascii_digit())?;
+    let number = squeezed.get(begin..)?;
+    let end = number.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(number.len());
+    let (value, unit) = number.split_at_checked(end)?;
+    let value: f64 = value.replace(',', ".").parse().ok()?;
+    let unit: String = unit.chars().take_while(|c| c.is_ascii_alphabetic() || *c == '/').collect();
+    per_volt(value, &unit).filter(|x| x.is_finite() && *x > 0.0)
 }
 
 /// The words of a header cell, lower case, brackets left out, split at signs and where the case changes

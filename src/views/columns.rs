@@ -1,6 +1,6 @@
 //! The column panel: a row a column with its first values, role, unit, sign and why; the trace as it would be read; and
 //! the list of what is remembered.
-use crate::recording::{ColumnGuess, Explained};
+use crate::recording::{ColumnGuess, Explained, Unit};
 use crate::screen::columns::{Choice, Panel, remembered};
 use crate::screen::{Job, State};
 use maud::{Markup, html};
@@ -65,6 +65,8 @@ fn row(k: usize, column: &ColumnGuess, choice: &Choice) -> Markup {
     let select = |name: &str, label: &str, options: &[(&str, &str)], chosen: &str| {
         html! {
             select name={ (name) "-" (k) } aria-label={ (label) " of column " (number) } {
+                // What a file states beyond the list, as newtons a volt.
+                @if !options.iter().any(|(value, _)| *value == chosen) { option value=(chosen) selected { (chosen) } }
                 @for (value, words) in options { option value=(value) selected[*value == chosen] { (words) } }
             }
         }
@@ -88,13 +90,7 @@ fn row(k: usize, column: &ColumnGuess, choice: &Choice) -> Markup {
 
 /// Newtons per unit of a choice.
 fn newtons(unit: &str) -> f64 {
-    match unit {
-        "kN" => 1000.0,
-        "mN" => 0.001,
-        "kgf" => 9.806_65,
-        "lbf" => 4.448_221_615_260_5,
-        _ => 1.0,
-    }
+    Unit::try_from(unit.to_string()).map_or(1.0, Unit::newtons)
 }
 
 /// The sum of the columns of a role as they are chosen now; empty where there is none.

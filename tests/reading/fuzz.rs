@@ -145,8 +145,9 @@ fn files_damaged_at_random_never_break_the_reader() {
         }
         let took = begin.elapsed();
         assert!(took < Duration::from_secs(5), "{took:?} for {} bytes: {}", bytes.len(), path.display());
-        let explained = explain(&bytes, true, &options);
-        assert!(explained.is_ok_and(|e| e.columns.len() <= 256) || files < u64::MAX);
+        if let Ok(explained) = explain(&bytes, true, &options) {
+            assert!(explained.columns.len() <= 256, "{} columns are explained", explained.columns.len());
+        }
         check_same_by_any_way("damaged", &bytes, &options, &[1 + random.below(bytes.len() + 1)]);
         files += 1;
     }
