@@ -5,7 +5,7 @@
 //! ```
 //! Options: `--json`, `--test KIND` (instead of recognising it), `--mass KG`, `--load KG`, `--box M`, `--side left|right|both`, `--gravity G`, or `--latitude DEG --altitude M`,
 //! `--rate HZ` (where the file states none), `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
-//! optional `:unit`), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
+//! optional `:unit`), `--decimal .|,` (where numbers read two ways), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
 use std::fmt::Write as _;
 use std::io::{Read, Write};
 use std::process::ExitCode;
@@ -69,6 +69,14 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
             "--latitude" => options.latitude_deg = Some(number()?),
             "--altitude" => options.altitude_m = Some(number()?),
             "--rate" => options.rate_hz = Some(number()?),
+            "--decimal" => {
+                let mark = match value.as_str() {
+                    "." => '.',
+                    "," => ',',
+                    _ => return Err(format!("--decimal {value:?} is neither . nor ,")),
+                };
+                options.decimal = Some(mark);
+            }
             "--low-pass" => options.low_pass_hz = Some(number()?),
             "--onset-sd" => options.onset_sd = number()?,
             "--columns" => options.columns = Some(value.clone()),
