@@ -43,7 +43,8 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
     }
     let mut cut = None;
     if !begun.trim().is_empty() && rows.stop.is_none() {
-        let dialect = head.look.dialect;
+        // As the rows settled it: the head may not have shown the decimal mark.
+        let dialect = rows.plan.dialect;
         let before = lines.get(skip..).and_then(<[&str]>::last).copied().unwrap_or_default();
         let first = super::cells::cells(begun, dialect.delimiter).into_iter().next().unwrap_or_default();
         let numeric = super::cells::number(&first, dialect.mark, dialect.grouped).is_some();

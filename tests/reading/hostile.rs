@@ -18,3 +18,13 @@ fn every_hostile_file_gives_what_its_name_says() {
     }
     assert!(seen >= 14, "{seen}");
 }
+
+/// Found by fuzz: the last line is cut in a cell whose decimal mark only the rows above it settled.
+#[test]
+fn a_line_cut_after_the_mark_was_settled_is_cut_by_any_way() {
+    let rows = "\"0\",\"-10,000\",\"1,256\"\n\"4000\",\"3,404\",\"-7,889\"\n\"8000\",\"-2,769\",\"3";
+    let options = ReadOptions { columns: Some("time,left,right".into()), ..ReadOptions::default() };
+    check_same_by_any_way("cut", rows.as_bytes(), &options, &[1, 5]);
+    let found = read(rows.as_bytes(), &options).expect_err("three rows are no recording").found;
+    assert_eq!(found.as_deref(), Some("2 rows"), "the cut one is none");
+}
