@@ -85,7 +85,7 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
 fn read(path: &str, options: &Options) -> FileAnswer {
     let mut stream = Stream::new(path, options);
     let read = std::fs::File::open(path).and_then(|mut file| {
-        let mut buffer = vec![0; 1 << 18];
+        let mut buffer = vec![0; 1 << 20];
         loop {
             let n = file.read(&mut buffer)?;
             if n == 0 {

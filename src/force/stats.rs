@@ -14,6 +14,19 @@ pub fn sum_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
     ((a + e) + (b + f)) + ((c + g) + (d + h)) + rest.iter().map(value).sum::<f64>()
 }
 
+/// The least of some values of a slice, in eight lanes as [`sum_of`]; `f64::MAX` for an empty one.
+pub fn least_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
+    let least = |a: f64, b: f64| if b < a { b } else { a };
+    let mut lanes = [f64::MAX; 8];
+    let (eights, rest) = x.as_chunks::<8>();
+    for eight in eights {
+        for (lane, v) in lanes.iter_mut().zip(eight) {
+            *lane = least(*lane, value(v));
+        }
+    }
+    lanes.into_iter().chain(rest.iter().map(value)).fold(f64::MAX, least)
+}
+
 /// Mean; 0 for an empty slice.
 pub fn mean(x: &[f64]) -> f64 {
     if x.is_empty() { 0.0 } else { sum_of(x, |v| *v) / x.len() as f64 }
