@@ -242,13 +242,12 @@ fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, 
 /// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
 struct Noise {
     state: u64,
-    /// Of four uniforms on 0…65535: their sum has mean 131070 and variance 4·65536²/12.
-    scale: f64,
+    sd: f64,
 }
 
 impl Noise {
     fn new(seed: u64, sd: f64) -> Self {
-        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, scale: sd / 37_837.2 }
+        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, sd }
     }
 }
 
@@ -259,7 +258,8 @@ impl Iterator for Noise {
         self.state ^= self.state >> 7;
         self.state ^= self.state << 17;
         let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
-        Some((sum as f64 - 131_070.0) * self.scale)
+        // Four uniforms on 0…65535: mean 131070, variance 4·65536²/12.
+        Some((sum as f64 - 131_070.0) / 37_837.2 * self.sd)
     }
 }
 

@@ -1,8 +1,8 @@
 //! What the athlete weighs in each kind of trial, and where that is from.
 use super::Valued;
-use crate::force::stats::mean;
+use crate::force::stats::{mean, sd};
 use crate::movement::kinds::{Inputs, Kind};
-use crate::movement::{Bout, Weight, closure, lowest_still, quiet_stretches, weigh, weight_of};
+use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
 use core::ops::Range;
 
 /// Weight with what it rests on.
@@ -174,7 +174,12 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
         let block = ((0.02 * rate).round() as usize).max(1);
         let part = force.get(range.clone())?;
         let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
-        let base = lowest_still(&blocks, 0.01)?;
+        let base = blocks
+            .windows(20)
+            .map(|w| (mean(w), sd(w)))
+            .filter(|(m, s)| *m > 150.0 && *s < 0.01 * m)
+            .map(|b| b.0)
+            .min_by(f64::total_cmp)?;
         // All of the stretch at that level, in one piece.
         let near = |b: &f64| (b - base).abs() < (0.015 * base).max(8.0);
         let (mut best, mut start) = (0..0, None);

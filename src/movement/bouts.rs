@@ -159,7 +159,7 @@ fn landing(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, flight_after: O
 }
 
 /// The lowest level above 150 N that twenty blocks in a row keep to within a part of it, as a standard deviation.
-pub fn lowest_still(blocks: &[f64], part: f64) -> Option<f64> {
+fn lowest_still(blocks: &[f64], part: f64) -> Option<f64> {
     let lower = |lowest: Option<f64>, w: &[f64]| {
         let m = mean(w);
         // How still it is is asked of the few that lie lower than all before.

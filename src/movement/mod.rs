@@ -7,7 +7,7 @@ mod segment;
 pub mod sums;
 mod weighing;
 
-pub use bouts::{Bout, NotABout, Shape, bouts, lowest_still};
+pub use bouts::{Bout, NotABout, Shape, bouts};
 pub use motion::{Motion, integrate};
 pub use recognise::{Approach, approach, scores};
 pub use segment::{Flight, Survey, survey};
