@@ -2,9 +2,9 @@
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
 use crate::figures::{CATALOGUE, PER_KG};
-use crate::force::stats::mean;
 use crate::movement::Motion;
 use crate::movement::kinds::{Events, Inputs, Kind, Values};
+use core::ops::Range;
 use indexmap::IndexMap;
 
 /// One trial's force and the uncertainty of everything its figures depend on.
@@ -37,13 +37,14 @@ pub(crate) struct Reread<'a> {
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
-    let parts = parts(r, events, motion);
+    let parts = parts(r, &nominal, events, motion);
     // The largest of many noisy samples is too high. The noise laid on again shows how much: of n draws the first lifts the
     // largest by some amount, the second lifts it by √2 − 1 of that.
     let lifted = |i: usize, nominal: f64| {
         let noisy = parts.iter().find(|p| p.name == "noise")?;
-        let values: Vec<f64> = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite()).collect();
-        (!values.is_empty()).then(|| (mean(&values) - nominal) / (core::f64::consts::SQRT_2 - 1.0))
+        let values = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite());
+        let (sum, n) = values.fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+        (n > 0.0).then(|| (sum / n - nominal) / (core::f64::consts::SQRT_2 - 1.0))
     };
     let mut out = IndexMap::new();
     for (i, (id, value)) in nominal.iter().enumerate() {
@@ -106,7 +107,21 @@ struct Part {
     both_ways: bool,
 }
 
-fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
+/// The part of a window that the movement is read from, from half a second before the motion on, as far as
+/// stabilisation is looked for; all of it where nothing moves. Noise and zero level are moved in there alone.
+fn span(r: &Reread<'_>, motion_end: usize, nominal: &Values, events: &Events, motion: &Motion) -> Range<usize> {
+    let n = r.force_n.len();
+    if motion.velocity_m_s.is_empty() {
+        return 0..n;
+    }
+    let samples = |s: f64| s * r.inputs.rate_hz;
+    let stable = nominal.iter().find(|v| v.0 == "time_to_stabilisation").map_or(f64::NAN, |v| v.1);
+    let stable = events.at(r.kind.last_touchdown()) + samples(stable + 1.5);
+    let to = if stable.is_finite() { motion_end.max(stable as usize).min(n) } else { n };
+    motion.start.saturating_sub(samples(0.5) as usize).min(to)..to
+}
+
+fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
     let landed = events.at("landing_end") + 0.5 * r.inputs.rate_hz;
@@ -148,11 +163,20 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
         Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
     ];
-    let shifted = |u: f64| {
-        let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
-        let smooth: Vec<f64> = r.smooth_n.iter().map(|f| f - u).collect();
+    // One copy of the force, moved again for each reading.
+    let span = span(r, motion_end, nominal, events, motion);
+    let part = |x: &'a [f64]| x.get(span.clone()).unwrap_or_default();
+    let (plain, plain_smooth) = (part(r.force_n), part(r.smooth_n));
+    let mut moved = r.force_n.to_vec();
+    let mut moved_smooth = (!core::ptr::eq(r.force_n, r.smooth_n)).then(|| r.smooth_n.to_vec());
+    let mut shifted = |u: f64| {
+        let shift = |to: &mut [f64], from: &[f64]| to.iter_mut().zip(from).for_each(|(to, f)| *to = f - u);
+        shift(moved.get_mut(span.clone())?, plain);
+        if let Some(smooth) = &mut moved_smooth {
+            shift(smooth.get_mut(span.clone())?, plain_smooth);
+        }
         // The weight was read from the same plate: it moves with the zero level.
-        again(r.kind, &force, &smooth, Inputs { weight_n: p.weight_n - u, ..p.clone() })
+        again(r.kind, &moved, moved_smooth.as_deref().unwrap_or(&moved), Inputs { weight_n: p.weight_n - u, ..p.clone() })
     };
     parts.push(Part {
         name: "zero level",
@@ -167,20 +191,20 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         _ => {}
     }
     if r.noise_n > 0.0 {
-        // One draw as long as the window, turned round by an eighth for each reading: the movement meets other noise every
-        // time, and drawing, the dearest part of all this, is done once. Seeded by the weight's own digits: the same trial
-        // meets the same noise, no two trials do, so that one odd draw does not tilt them all.
-        let n = r.force_n.len();
-        let mut noisy = vec![0.0; n];
+        // One draw twice as long as what is read, turned round by an eighth for each reading: the movement meets other noise
+        // every time, and drawing is done once. Seeded by the weight's own digits: the same trial meets the same noise, no two
+        // trials do, so that one odd draw does not tilt them all.
+        let n = 2 * plain.len();
         let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), r.noise_n).take(n).collect();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
-            noisy.copy_from_slice(r.force_n);
             // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
-            let (early, late) = noisy.split_at_mut_checked(head.len())?;
-            early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
-            late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
-            again(r.kind, &noisy, &noisy, p.clone())
+            let noisy = moved.get_mut(span.clone())?;
+            let (early, late) = noisy.split_at_mut(head.len().min(plain.len()));
+            let (plain_early, plain_late) = plain.split_at_checked(early.len())?;
+            early.iter_mut().zip(plain_early).zip(head).for_each(|((to, f), e)| *to = f + e);
+            late.iter_mut().zip(plain_late).zip(tail).for_each(|((to, f), e)| *to = f + e);
+            again(r.kind, &moved, &moved, p.clone())
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
@@ -197,11 +221,15 @@ fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> 
 fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, nominal: f64) -> (f64, Option<&'static str>) {
     let (mut sum, mut largest) = (0.0, (0.0, ""));
     for part in parts {
-        let values: Vec<f64> = part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite()).collect();
-        let variance = match values.as_slice() {
-            [a, b] if part.both_ways => (a - b) * (a - b) / 4.0,
-            [] => 0.0,
-            all => all.iter().map(|v| (v - nominal) * (v - nominal)).sum::<f64>() / all.len() as f64,
+        let values = || part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite());
+        let mut first = values();
+        let variance = match (first.next(), first.next(), first.next()) {
+            (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
+            (None, ..) => 0.0,
+            _ => {
+                let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - nominal) * (v - nominal), n + 1.0));
+                sum / n
+            }
         };
         sum += variance;
         if variance > largest.0 {

@@ -77,7 +77,7 @@ impl Kind for CountermovementReboundJump {
         let (v_td, v_to) = (motion.velocity_at(start), motion.velocity_at(off));
         let (contact, flight) = ((off - start) / rate, (down - off) / rate);
         let height = v_to * v_to / (2.0 * g);
-        let block = Block { force_n, smooth_n, p, motion };
+        let block = Block::new(force_n, smooth_n, p, motion);
         let [brake_force, brake_power, ..] = block.phase(start, low);
         let [push_force, push_power, ..] = block.phase(low, off);
         out.extend([

@@ -38,7 +38,7 @@ impl Kind for DropLanding {
         let mut out: Values = vec![("drop_height", v * v / (2.0 * p.gravity)), ("touchdown_velocity", -v)];
         let reach = if end.is_finite() { end } else { down + 0.3 * p.rate_hz };
         out.push(("landing_loading_rate", steepest(force_n, down, reach, p.rate_hz)));
-        Block { force_n, smooth_n, p, motion }.landing(down, end, &mut out);
+        Block::new(force_n, smooth_n, p, motion).landing(down, end, &mut out);
         out
     }
 }

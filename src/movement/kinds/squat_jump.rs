@@ -88,7 +88,7 @@ impl Kind for SquatJump {
             ("time_to_take_off", (off - onset) / rate),
             ("propulsion_duration", (off - low) / rate),
         ];
-        let block = Block { force_n, smooth_n, p, motion };
+        let block = Block::new(force_n, smooth_n, p, motion);
         block.propulsion(low, off, &mut out);
         block.landing(down, end, &mut out);
         out
