@@ -18,4 +18,4 @@ pub use document::{
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
 pub use doubts::plates::plates_swapped;
-pub use options::{EventEdit, Options, Side};
+pub use options::{DayMass, EventEdit, Options, Side};

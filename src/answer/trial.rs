@@ -4,7 +4,7 @@ use super::doubts::{Look, look};
 use super::drop::{self, DropU};
 use super::uncertainty::{Reread, figures_with_u};
 use super::verdict::{Facts, judge};
-use super::weigh::{Weighed, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
+use super::weigh::{Weighed, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
 use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
 use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
@@ -167,6 +167,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
         drop: drops.then_some((velocities.backward.is_some(), velocities.from_flight.is_some())),
+        weighed_here: weighed.is_some_and(|w| !w.weight.stretch.is_empty()),
     };
     let mut figures = figures_with_u(&reread, &events, &motion);
     let side = side_of(window, &clean, &events, p.weight_n, options);
@@ -202,6 +203,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         last_touchdown: events.at(kind.last_touchdown()),
         figures: &figures,
         from_stance: needs_stance && before && velocity_known,
+        both_legs: side == Side::Both,
     });
     let facts = Facts {
         seen: &seen,
@@ -351,7 +353,9 @@ fn plan(
     options: &Options,
     inputs: &dyn Fn(Range<usize>, f64, f64) -> Inputs,
 ) -> Result<Plan, String> {
-    let typed = || options.mass_kg.map(|m| weigh_typed(m + options.load_kg.unwrap_or(0.0), g));
+    let load_kg = options.load_kg.unwrap_or(0.0);
+    let by_day = || options.day_mass.as_ref().map(|day| weigh_by_day(day, load_kg, g));
+    let typed = || by_day().or_else(|| options.mass_kg.map(|m| weigh_typed(m + load_kg, g)));
     let decide = |seen: Option<&Approach>, settles: bool, weight_n: f64| {
         let scored = scores(bout, seen.copied(), settles, force, weight_n, rate);
         choose(&scored, options.test)
@@ -403,14 +407,12 @@ fn plan(
             let (test, runner_up) = decide(None, settles, level);
             let quiet = weighed.as_ref().map_or(0..0, |w| w.weight.stretch.clone());
             let quiet_sd_n = weighed.as_ref().map_or(0.0, |w| w.weight.sd_n);
-            if test == TestKind::DropLanding && weighed.is_none() {
-                return Err("a landing that never comes to rest, and no weight from elsewhere".into());
-            }
             Ok(Plan { test, runner_up, weighed, quiet, quiet_sd_n, before: false })
         }
         Shape::Pull | Shape::Standing => {
             let weighed = match bout.shape {
-                Shape::Pull => weigh_pull(force, bout, rate).or_else(typed),
+                // What stands before a pull may already hang on the bar: the day's weight is then asked for, and goes first.
+                Shape::Pull => by_day().or_else(|| weigh_pull(force, bout, rate)).or_else(typed),
                 _ => weigh_still(force, bout, rate, *stance_n),
             };
             let weighed = weighed.ok_or("no moment of standing before the pull or after it: weight unknown")?;

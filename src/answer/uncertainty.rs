@@ -4,6 +4,7 @@ use super::Figure;
 use crate::figures::{CATALOGUE, PER_KG};
 use crate::force::stats::mean;
 use crate::movement::Motion;
+use crate::movement::kinds::crossings::edge_u;
 use crate::movement::kinds::{Events, Inputs, Kind, Values};
 use indexmap::IndexMap;
 
@@ -31,15 +32,22 @@ pub(crate) struct Reread<'a> {
     pub velocity_known: bool,
     /// For a drop: whether its velocity is read backwards from rest, and whether from a flight.
     pub drop: Option<(bool, bool)>,
+    /// Whether weight was read in this window: then it moves with the zero level, which a weight from elsewhere does not.
+    pub weighed_here: bool,
 }
 
 /// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
-    let parts = parts(r, events, motion);
-    // The largest of many noisy samples is too high. The noise laid on again shows how much: of n draws the first lifts the
-    // largest by some amount, the second lifts it by √2 − 1 of that.
+    // The largest of many noisy samples is too high, by as much as the highest of the draws near a top. Noise laid on the noisy
+    // force itself does not show it: the very draw that lifted the top most hides the others. So peaks are read again from a
+    // calmed curve with fresh noise on it, and compared with the calmed one's own.
+    let calm = calmed(r.force_n, r.inputs.rate_hz);
+    let calmest = r.kind.figures(r.force_n, &calm, r.inputs, events, motion);
+    let parts = parts(r, events, motion, &calm);
+    // A steepest rate is read from the noisy force: of n draws the first lifts the largest by some amount, the second lifts it
+    // by √2 − 1 of that.
     let lifted = |i: usize, nominal: f64| {
         let noisy = parts.iter().find(|p| p.name == "noise")?;
         let values: Vec<f64> = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite()).collect();
@@ -51,8 +59,12 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
         let known = r.velocity_known || r.kind.without_velocity().contains(id);
         let mut insert = |id: String, unit: String, value: f64, scale: &dyn Fn(&Inputs, f64) -> f64| {
             let figure = if known && value.is_finite() {
-                let (mut u, mut largest) = combine(&parts, |(inputs, values)| values.get(i).map(|v| scale(inputs, v.1)), value);
-                if definition.formula.starts_with("max")
+                // What the noise's readings are compared with: a peak with the calmed curve's, all else with itself.
+                let bare = calmest.get(i).map_or(value, |v| scale(r.inputs, v.1));
+                let peak = bare.is_finite() && bare != value;
+                let of = |(inputs, values): &(Inputs, Values)| values.get(i).map(|v| scale(inputs, v.1));
+                let (mut u, mut largest) = combine(&parts, of, value, if peak { bare } else { value });
+                if definition.formula.starts_with("max") && !peak
                     && let Some(lift) = lifted(i, nominal.get(i).map_or(f64::NAN, |v| v.1))
                 {
                     let lift = scale(r.inputs, lift);
@@ -106,7 +118,7 @@ struct Part {
     both_ways: bool,
 }
 
-fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
+fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
     let landed = events.at("landing_end") + 0.5 * r.inputs.rate_hz;
@@ -136,13 +148,17 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         readings: [how(&|i| change(i, u)), how(&|i| change(i, -u))].into_iter().flatten().collect(),
         both_ways: true,
     };
+    let edges = |falling: bool, ends: &str| {
+        let of = events.named().filter(|(name, _)| name.ends_with(ends)).map(|(_, at)| edge_u(r.force_n, p, at, falling));
+        of.fold(edge_u(r.force_n, p, f64::NAN, falling), f64::max)
+    };
+    let (off_u, on_u) = (edges(true, "take_off"), edges(false, "touchdown").max(edges(false, "contact_start")));
     let mut parts = vec![
         both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
-        // Take-off and touchdown are read where the fall or rise reaches nothing, so sampling leaves only the bend of that
-        // line over an interval or two; peak downward velocity lies on a bend of force itself.
-        both("sampling", found, 0.02, &|i, u| i.shift[0] += u),
-        both("sampling", found, 0.015, &|i, u| i.shift[1] += u),
+        // Peak downward velocity lies on a bend of force itself.
+        both("sampling", found, off_u, &|i, u| i.shift[0] += u),
+        both("sampling", found, on_u, &|i, u| i.shift[1] += u),
         both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
         // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
@@ -151,8 +167,8 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
     let shifted = |u: f64| {
         let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
         let smooth: Vec<f64> = r.smooth_n.iter().map(|f| f - u).collect();
-        // The weight was read from the same plate: it moves with the zero level.
-        again(r.kind, &force, &smooth, Inputs { weight_n: p.weight_n - u, ..p.clone() })
+        let weight_n = if r.weighed_here { p.weight_n - u } else { p.weight_n };
+        again(r.kind, &force, &smooth, Inputs { weight_n, ..p.clone() })
     };
     parts.push(Part {
         name: "zero level",
@@ -173,18 +189,49 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         let n = r.force_n.len();
         let mut noisy = vec![0.0; n];
         let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), r.noise_n).take(n).collect();
+        let mut peaks = calm.to_vec();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
-            noisy.copy_from_slice(r.force_n);
-            // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
-            let (early, late) = noisy.split_at_mut_checked(head.len())?;
-            early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
-            late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
-            again(r.kind, &noisy, &noisy, p.clone())
+            lay(&mut noisy, r.force_n, head, tail)?;
+            lay(&mut peaks, calm, head, tail)?;
+            again(r.kind, &noisy, &peaks, p.clone())
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
     parts
+}
+
+/// A curve with noise on it, the draw turned round: its tail first.
+fn lay(into: &mut [f64], curve: &[f64], head: &[f64], tail: &[f64]) -> Option<()> {
+    if into.len() != curve.len() {
+        return None;
+    }
+    into.copy_from_slice(curve);
+    // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
+    let (early, late) = into.split_at_mut_checked(head.len())?;
+    early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
+    late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
+    Some(())
+}
+
+/// Means over 8 ms about each sample: what a curve's peaks look like without most of their noise. One pass.
+fn calmed(force_n: &[f64], rate_hz: f64) -> Vec<f64> {
+    let half = ((0.004 * rate_hz).round() as usize).max(1);
+    let mut sums = Vec::with_capacity(force_n.len() + 1);
+    let mut sum = 0.0;
+    sums.push(0.0);
+    sums.extend(force_n.iter().map(|f| {
+        sum += f;
+        sum
+    }));
+    let at = |i: usize| sums.get(i).copied().unwrap_or(sum);
+    (0..force_n.len())
+        .map(|i| {
+            // Both sides alike, narrower at the ends.
+            let reach = half.min(i).min(force_n.len() - 1 - i);
+            (at(i + reach + 1) - at(i - reach)) / (2 * reach + 1) as f64
+        })
+        .collect()
 }
 
 fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> Option<(Inputs, Values)> {
@@ -194,14 +241,23 @@ fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> 
 }
 
 /// Root sum of squares over the parts, and the name of the largest where it makes more than half of the variance.
-fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, nominal: f64) -> (f64, Option<&'static str>) {
+/// Noise is compared with `noiseless`, everything else with `nominal`.
+fn combine(
+    parts: &[Part],
+    value_of: impl Fn(&(Inputs, Values)) -> Option<f64>,
+    nominal: f64,
+    noiseless: f64,
+) -> (f64, Option<&'static str>) {
     let (mut sum, mut largest) = (0.0, (0.0, ""));
     for part in parts {
         let values: Vec<f64> = part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite()).collect();
         let variance = match values.as_slice() {
             [a, b] if part.both_ways => (a - b) * (a - b) / 4.0,
             [] => 0.0,
-            all => all.iter().map(|v| (v - nominal) * (v - nominal)).sum::<f64>() / all.len() as f64,
+            all => {
+                let from = if part.name == "noise" { noiseless } else { nominal };
+                all.iter().map(|v| (v - from) * (v - from)).sum::<f64>() / all.len() as f64
+            }
         };
         sum += variance;
         if variance > largest.0 {

@@ -1,5 +1,5 @@
 //! What the athlete weighs in each kind of trial, and where that is from.
-use super::Valued;
+use super::{DayMass, Valued};
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::{Inputs, Kind};
 use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
@@ -216,6 +216,16 @@ pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) 
     let weight = weight_of(force, stretch, rate)?;
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     Some(Weighed { weight, closure: None, combined, rest: None, source: "standing" })
+}
+
+/// Weight as another trial of the same athlete and day found it. Between two trials of a day people drink, sweat and take a
+/// shoe's mud in: a tenth of a kilogram (*ours*), beside what that trial's own weighing was uncertain by.
+pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed {
+    const BETWEEN_KG: f64 = 0.1;
+    let value = (day.mass_kg + load_kg) * gravity;
+    let combined = Valued { value, u: (day.u_kg * day.u_kg + BETWEEN_KG * BETWEEN_KG).sqrt() * gravity };
+    let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
+    Weighed { weight, closure: None, combined, rest: None, source: "in another trial of the same day" }
 }
 
 /// Weight as given by the reader, where the recording holds no standing at all.

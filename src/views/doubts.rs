@@ -114,7 +114,7 @@ const TOUCHES: &[Touch] = &[
         &[],
     ),
     touch(&["rates_shown_only"], &["rate_of_force"], &[]),
-    touch(&["sides_guessed", "uneven_standing", "gain_differs"], &["lag", SIDES], &[]),
+    touch(&["sides_guessed", "uneven_standing", "gain_differs", "one_foot_off", "plates_swapped", "plate_check", "plates_not_checked"], &["lag", SIDES], &[]),
 ];
 
 const fn touch(codes: &'static [&'static str], figures: &'static [&'static str], but: &'static [&'static str]) -> Touch {

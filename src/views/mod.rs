@@ -25,6 +25,7 @@ pub mod repeatability;
 pub mod report;
 mod say;
 pub mod series;
+mod set_curves;
 mod session;
 mod sides;
 mod squad;

@@ -120,7 +120,7 @@ pub fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], 
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();
-    let phase = |name: String, from_s: f64, to_s: f64| Phase { name, from_s, to_s, measured: true, tier: 1 };
+    let phase = |name: String, from_s: f64, to_s: f64| Phase { u_s: duration_u(trial, &name), name, from_s, to_s, measured: true, tier: 1 };
     let weighed = weighing.map(|w| phase("weighing".into(), w.from_s, w.to_s));
     // Contacts lie nearest the axis, what spans them below.
     let contacts = trial.contacts.iter().enumerate().map(|(i, c)| Phase {
@@ -157,6 +157,17 @@ pub fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], 
             headline(trial, locale)
         ),
     }
+}
+
+/// Standard uncertainty of a phase's length, s, by the figure that measures it; none where none does.
+fn duration_u(trial: &Trial, phase: &str) -> Option<f64> {
+    let id = match phase {
+        "flight" if trial.contacts.is_empty() => "flight_time".to_owned(),
+        "second flight" => "rebound_flight_time".to_owned(),
+        "rise" => "time_to_peak_force".to_owned(),
+        other => format!("{}_duration", other.replace(' ', "_")),
+    };
+    trial.figures.get(&id)?.u.filter(|u| u.is_finite())
 }
 
 fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt<'_>]) -> Markup {
@@ -220,10 +231,13 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
                 }
             }
             table {
-                thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms" } } }
+                thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms ±" } } }
                 tbody {
                     @for (name, from, to) in trial_phases(trial) {
-                        tr { th scope="row" { (name) } td class="num" { (locale.fixed(from, 3)) } td class="num" { (locale.fixed(to, 3)) } td class="num" { (locale.fixed((to - from) * 1000.0, 0)) } }
+                        tr { th scope="row" { (name) } td class="num" { (locale.fixed(from, 3)) } td class="num" { (locale.fixed(to, 3)) } td class="num" { (match duration_u(trial, &name) {
+                            Some(u) => locale.with_uncertainty((to - from) * 1000.0, u * 1000.0),
+                            None => locale.fixed((to - from) * 1000.0, 0),
+                        }) } }
                     }
                 }
             }
