@@ -64,7 +64,8 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
                 let peak = bare.is_finite() && bare != value;
                 let of = |(inputs, values): &(Inputs, Values)| values.get(i).map(|v| scale(inputs, v.1));
                 let (mut u, mut largest) = combine(&parts, of, value, if peak { bare } else { value });
-                if definition.formula.starts_with("max") && !peak
+                if definition.formula.starts_with("max")
+                    && !peak
                     && let Some(lift) = lifted(i, nominal.get(i).map_or(f64::NAN, |v| v.1))
                 {
                     let lift = scale(r.inputs, lift);

@@ -41,9 +41,8 @@ fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 fn earlier<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
     let own = Head::of(of);
     let Some(day) = state.day_of(&own).filter(|_| !own.athlete_id.is_empty() && !of.trial.sides.is_empty()) else { return vec![] };
-    let fits = |h: &&Head| {
-        !h.removed && h.athlete_id == own.athlete_id && h.test == own.test && h.side == b'b' && h.verdict != Verdict::Unusable
-    };
+    let fits =
+        |h: &&Head| !h.removed && h.athlete_id == own.athlete_id && h.test == own.test && h.side == b'b' && h.verdict != Verdict::Unusable;
     let before = |h: &Head| state.day_of(h).filter(|d| *d < day);
     let mut found: Vec<(crate::people::Date, &Head)> = state.heads.values().filter(fits).filter_map(|h| Some((before(h)?, h))).collect();
     found.sort_by(|a, b| (b.0, &b.1.id).cmp(&(a.0, &a.1.id)));

@@ -278,8 +278,7 @@ fn means(belong: &[&Read<'_>]) -> Option<Means> {
     let phases = phases.collect();
     let of = |k: usize| -> Option<Band> {
         let curve = |(r, c): (&&Read<'_>, &Vec<(String, f64, f64)>)| {
-            let places: Vec<f64> =
-                c.iter().map(|p| p.1).chain(c.last().map(|p| p.2)).map(|t| (t - r.start_s) * r.rate_hz).collect();
+            let places: Vec<f64> = c.iter().map(|p| p.1).chain(c.last().map(|p| p.2)).map(|t| (t - r.start_s) * r.rate_hz).collect();
             by_phase(r.values.get(k)?, &places, POINTS)
         };
         let all: Option<Vec<Vec<f64>>> = belong.iter().zip(&chains).map(curve).collect();

@@ -3,11 +3,9 @@
 use super::gather::Named;
 use super::loops::{IN_THE_AIR, pattern};
 use crate::charts::number::Locale;
-use crate::charts::{
-    BAND_FROM, Curve, Line, Loop, MeanCurve, Overlay, Part, PhaseMean, force_loop, mean_curve, overlay,
-};
-use crate::screen::set::{Laid, Means, Quantity, SetCurves};
+use crate::charts::{BAND_FROM, Curve, Line, Loop, MeanCurve, Overlay, Part, PhaseMean, force_loop, mean_curve, overlay};
 use crate::screen::State;
+use crate::screen::set::{Laid, Means, Quantity, SetCurves};
 use maud::{Markup, html};
 
 /// The section under a set's table: a button, or the curves once they are there.
@@ -99,7 +97,8 @@ fn mean(quantity: Quantity, means: &Means, width: f64, locale: &Locale) -> Marku
         let (mean, low, high) = means.of(quantity, i)?;
         Some(PhaseMean { name: p.name.clone(), duration_s: p.duration_s, mean, band: Some((low, high)) })
     });
-    let summary = format!("Mean {} of {} trials, phase by phase; the phases' mean durations stand under it.", quantity.word(), means.trials);
+    let summary =
+        format!("Mean {} of {} trials, phase by phase; the phases' mean durations stand under it.", quantity.word(), means.trials);
     let drawing = MeanCurve {
         phases: phases.collect(),
         trials: means.trials,

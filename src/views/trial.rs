@@ -8,13 +8,14 @@ use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{definition, stretch_in};
 use crate::records::{Head, SavedTrial};
-use crate::screen::{Open, State};
+use crate::screen::{Open, State, history};
 use maud::{Markup, html};
 
 /// The trial's screen.
 pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
-    let doubts = doubts::all(saved);
+    let of_plates = super::plates::notices(state, saved);
+    let doubts = doubts::all(saved, &of_plates);
     html! {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
@@ -30,6 +31,8 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (weight_from(state, saved))
+            (super::plates::checked(state, saved))
             (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
             }
@@ -241,8 +244,26 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
                     }
                 }
             }
-            @if let Some(w) = &trial.weighing {
-                p { "Weighed " (w.source) ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) " N." }
+        }
+    }
+}
+
+/// Where weight is from, and what the trial may be weighed by where it has no weighing of its own.
+fn weight_from(state: &State, saved: &SavedTrial) -> Markup {
+    let locale = &state.locale;
+    html! {
+        p id="weight-from" {
+            @match &saved.trial.weighing {
+                Some(w) => {
+                    "Weighed " (w.source)
+                    @if let Some(day) = saved.options.day_mass.as_ref().filter(|_| w.source.contains("same day")) { " (" (day.from) ")" }
+                    ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) "\u{a0}N."
+                },
+                None => "Weight unknown: nobody stands still in this recording.",
+            }
+            @if let Some(day) = history::offer(state, saved) {
+                " This athlete weighed " (locale.with_uncertainty(day.mass_kg, day.u_kg)) "\u{a0}kg in another trial (" (day.from) "). "
+                button type="button" data-do="weigh-by-day" data-id=(saved.envelope.id) { "Weigh this trial by it" }
             }
         }
     }

@@ -97,7 +97,8 @@ pub(crate) fn edge_u(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> f64
     let near = at.round() as usize;
     let on = |i: usize| force_n.get(i).is_some_and(|f| *f >= level);
     // The outermost sample above the threshold lies within two of the edge.
-    let outermost = if falling { (near.saturating_sub(2)..near + 3).rfind(|i| on(*i)) } else { (near.saturating_sub(2)..near + 3).find(|i| on(*i)) };
+    let outermost =
+        if falling { (near.saturating_sub(2)..near + 3).rfind(|i| on(*i)) } else { (near.saturating_sub(2)..near + 3).find(|i| on(*i)) };
     let Some(outermost) = outermost else { return ramp };
     let inwards = |k: usize| if falling { outermost.checked_sub(k) } else { Some(outermost + k) }.and_then(|i| force_n.get(i)).copied();
     if Edge::at(inwards, level).is_some() { 0.29 } else { ramp }
