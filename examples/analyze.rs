@@ -95,7 +95,7 @@ fn read(path: &str, options: &Options) -> FileAnswer {
         }
     });
     match read {
-        Ok(()) => stream.finish().answer,
+        Ok(()) => stream.answer(),
         Err(error) => FileAnswer {
             file: path.into(),
             sha256: String::new(),

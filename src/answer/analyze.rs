@@ -4,7 +4,7 @@ use super::parallel::in_order;
 use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
-use crate::movement::{bouts, survey};
+use crate::movement::{Bout, bouts, survey};
 use crate::recording::{Notice, ReadError, Reader, Recording};
 use sha2::{Digest, Sha256};
 
@@ -28,7 +28,7 @@ pub fn analyze(name: &str, bytes: &[u8], options: &Options) -> Analysis {
 pub struct Stream {
     name: String,
     options: Options,
-    hash: Sha256,
+    hash: Option<Sha256>,
     reader: Reader,
     error: Option<ReadError>,
 }
@@ -36,43 +36,85 @@ pub struct Stream {
 impl Stream {
     /// A stream for one file.
     pub fn new(name: &str, options: &Options) -> Self {
-        let read = options.reading();
-        Self { name: name.into(), options: options.clone(), hash: Sha256::new(), reader: Reader::new(&read), error: None }
+        Self { hash: Some(Sha256::new()), ..Self::unhashed(name, options) }
+    }
+    /// A stream for a file that somebody else hashes: the answer's `sha256` is left empty.
+    pub fn unhashed(name: &str, options: &Options) -> Self {
+        Self { name: name.into(), options: options.clone(), hash: None, reader: Reader::new(&options.reading()), error: None }
     }
     /// Takes the next bytes.
     pub fn feed(&mut self, bytes: &[u8]) {
-        self.hash.update(bytes);
+        if let Some(hash) = &mut self.hash {
+            hash.update(bytes);
+        }
         if self.error.is_none() {
             self.error = self.reader.feed(bytes).err();
         }
     }
     /// Analyses what was read.
     pub fn finish(self) -> Analysis {
-        let sha256 = self.hash.finalize().iter().map(|b| format!("{b:02x}")).collect();
+        let (mut trials, mut windows) = (Vec::new(), Vec::new());
+        let answer = self.each(&|window| window, &mut |trial, window| {
+            trials.push(trial);
+            windows.push(window);
+        });
+        Analysis { answer: FileAnswer { trials, ..answer }, windows }
+    }
+    /// Analyses what was read and keeps no window: those of a long session are more than the session.
+    pub fn answer(self) -> FileAnswer {
+        let mut trials = Vec::new();
+        let answer = self.each(&drop, &mut |trial, ()| trials.push(trial));
+        FileAnswer { trials, ..answer }
+    }
+    /// Analyses what was read and hands each trial over with its window, in order; in WebAssembly as soon as it is read. What
+    /// is returned holds no trials.
+    pub fn finish_each(self, take: &mut dyn FnMut(Trial, Recording)) -> FileAnswer {
+        self.each(&|window| window, take)
+    }
+    fn each<K: Send>(self, keep: &(dyn Fn(Recording) -> K + Sync), take: &mut dyn FnMut(Trial, K)) -> FileAnswer {
+        let sha256 = self.hash.map(|hash| hex(&hash.finalize())).unwrap_or_default();
         let read = match self.error {
             Some(error) => Err(error),
             None => self.reader.finish_all(),
         };
-        let empty = FileAnswer { file: self.name, sha256, error: None, recording: None, left_out: Vec::new(), trials: Vec::new() };
+        let mut answer = FileAnswer { file: self.name, sha256, error: None, recording: None, left_out: Vec::new(), trials: Vec::new() };
         match read {
-            Err(error) => Analysis { answer: FileAnswer { error: Some(error), ..empty }, windows: Vec::new() },
+            Err(error) => answer.error = Some(error),
+            // A file may hold several recordings one behind another; each is read for itself.
             Ok(recordings) => {
-                // A file may hold several recordings one behind another; each is read for itself.
-                let mut parts = recordings.iter().map(|recording| analyze_recording(empty.clone(), recording, &self.options));
-                let mut all = parts.next().unwrap_or(Analysis { answer: empty.clone(), windows: Vec::new() });
-                for part in parts {
-                    all.answer.left_out.extend(part.answer.left_out);
-                    all.answer.trials.extend(part.answer.trials);
-                    all.windows.extend(part.windows);
+                for recording in recordings {
+                    let (report, left_out) = read_recording(&recording, &self.options, keep, take);
+                    answer.recording.get_or_insert(report);
+                    answer.left_out.extend(left_out);
                 }
-                all
             }
         }
+        answer
     }
+}
+
+/// Bytes in hexadecimal digits.
+pub fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// Analyses a recording already read; `empty` carries the file's name and hash.
 pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Options) -> Analysis {
+    let (mut trials, mut windows) = (Vec::new(), Vec::new());
+    let (report, left_out) = read_recording(recording, options, &|window| window, &mut |trial, window| {
+        trials.push(trial);
+        windows.push(window);
+    });
+    Analysis { answer: FileAnswer { recording: Some(report), left_out, trials, ..empty }, windows }
+}
+
+/// Reads every trial of a recording: `keep` says what of its window goes on with it to `take`.
+fn read_recording<K: Send>(
+    recording: &Recording,
+    options: &Options,
+    keep: &(dyn Fn(Recording) -> K + Sync),
+    take: &mut dyn FnMut(Trial, K),
+) -> (RecordingReport, Vec<LeftOut>) {
     let rate = recording.clock.rate_hz;
     let force = total(recording);
     let seen = survey(&force, rate);
@@ -82,26 +124,22 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
     let mut left_out: Vec<LeftOut> =
         seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();
     left_out.extend(left.into_iter().map(|(r, why)| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why }));
-    let (mut trials, mut windows) = (Vec::new(), Vec::new());
     let mut zeros: Vec<Vec<Zero>> = Vec::new();
-    let read = in_order(&bouts, |bout| {
+    let read = |bout: &Bout| {
         let window = recording.window(bout.window.start, bout.window.end);
         let reading = read_trial(&window, options).map(|reading| (reading.trial, reading.clean.zeros));
-        (window, reading)
-    });
-    for (bout, (window, reading)) in bouts.iter().zip(read) {
-        match reading {
-            Ok((trial, zeros_n)) => {
-                // Where nobody left the plates their level is not read but assumed.
-                if !bout.flights.is_empty() {
-                    zeros.push(zeros_n);
-                }
-                trials.push(trial);
-                windows.push(window);
+        reading.map(|(trial, zeros)| (trial, zeros, keep(window)))
+    };
+    in_order(&bouts, read, |bout, reading| match reading {
+        Ok((trial, zeros_n, kept)) => {
+            // Where nobody left the plates their level is not read but assumed.
+            if !bout.flights.is_empty() {
+                zeros.push(zeros_n);
             }
-            Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),
+            take(trial, kept);
         }
-    }
+        Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),
+    });
     if seen.stance_n <= 0.0 {
         let why = "nobody stood on the plates: force never reaches 150 N";
         left_out.push(LeftOut { start_s: at_s(0), end_s: at_s(recording.len()), why: why.into() });
@@ -117,7 +155,7 @@ pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Opt
         .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.first().and_then(|z| z.get(i)).map(|z| z.level_n) })
         .collect();
     let report = RecordingReport { rate_hz: rate, duration_s: recording.duration_s(), layout: recording.layout.clone(), channels, notices };
-    Analysis { answer: FileAnswer { recording: Some(report), left_out, trials, ..empty }, windows }
+    (report, left_out)
 }
 
 /// Tells when the unloaded level of a channel is not the same in every flight of a recording: beyond three joint

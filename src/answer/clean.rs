@@ -52,17 +52,19 @@ fn middle(air: &Range<usize>, rate_hz: f64) -> Range<usize> {
 pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clean {
     let rate = recording.clock.rate_hz;
     let quiet = empty.map_or(0..0, |air| middle(air, rate));
-    let part = |x: &[f64]| match empty {
-        Some(_) => zero_level(x.get(quiet.clone()).unwrap_or_default()),
+    let part = |x: &[f32]| match empty {
+        Some(_) => zero_level(&x.get(quiet.clone()).unwrap_or_default().iter().map(|f| f64::from(*f)).collect::<Vec<f64>>()),
         None => Zero { level_n: 0.0, u_n: 2.0, sd_n: 0.0, clamped: false },
     };
-    let channels: Vec<Vec<f64>> = recording.channels.iter().map(|c| c.force_n.iter().map(|f| f64::from(*f)).collect()).collect();
-    let zeros: Vec<Zero> = channels.iter().map(|c| part(c)).collect();
-    let corrected: Vec<Vec<f64>> = channels.into_iter().zip(&zeros).map(|(c, z)| c.into_iter().map(|f| f - z.level_n).collect()).collect();
+    let zeros: Vec<Zero> = recording.channels.iter().map(|c| part(&c.force_n)).collect();
+    let corrected = |i: usize| -> Option<Vec<f64>> {
+        let level_n = zeros.get(i)?.level_n;
+        Some(recording.channels.get(i)?.force_n.iter().map(|f| f64::from(*f) - level_n).collect())
+    };
     let place = |role| recording.channels.iter().position(|c| c.report.role == role);
-    match (place(Role::Left).and_then(|i| corrected.get(i)), place(Role::Right).and_then(|i| corrected.get(i))) {
+    match (place(Role::Left).and_then(corrected), place(Role::Right).and_then(corrected)) {
         (Some(l), Some(r)) => {
-            let total_n: Vec<f64> = l.iter().zip(r).map(|(l, r)| l + r).collect();
+            let total_n: Vec<f64> = l.iter().zip(&r).map(|(l, r)| l + r).collect();
             let u_n = zeros.iter().take(2).map(|z| z.u_n * z.u_n).sum::<f64>().sqrt();
             let zero = Zero {
                 level_n: zeros.iter().take(2).map(|z| z.level_n).sum(),
@@ -70,11 +72,11 @@ pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clea
                 sd_n: sd(total_n.get(quiet).unwrap_or_default()),
                 clamped: zeros.iter().take(2).any(|z| z.clamped),
             };
-            Clean { plates: Some([l.clone(), r.clone()]), total_n, zeros, zero }
+            Clean { plates: Some([l, r]), total_n, zeros, zero }
         }
         _ => {
             let zero = zeros.first().copied().unwrap_or(Zero { level_n: 0.0, u_n: 0.0, sd_n: 0.0, clamped: false });
-            Clean { total_n: corrected.into_iter().next().unwrap_or_default(), plates: None, zeros, zero }
+            Clean { total_n: corrected(0).unwrap_or_default(), plates: None, zeros, zero }
         }
     }
 }

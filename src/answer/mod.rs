@@ -12,7 +12,7 @@ mod uncertainty;
 mod verdict;
 mod weigh;
 
-pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, reread};
+pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, hex, reread};
 pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,

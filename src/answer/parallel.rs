@@ -1,15 +1,15 @@
 //! The same work for each of many items, in order: side by side on the cores of a native machine, one after another in
 //! WebAssembly, whose module here has one thread. The result never depends on which.
 
-/// Applies `work` to every item, results in the items' order.
-pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+/// Applies `work` to every item and gives the results to `take` in the items' order; one by one where there is one thread.
+pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync, mut take: impl FnMut(&T, R)) {
     #[cfg(not(target_arch = "wasm32"))]
     {
         let cores = std::thread::available_parallelism().map_or(1, core::num::NonZero::get);
         // A thread costs some 50 µs, a trial about a millisecond.
         if cores > 1 && items.len() >= 4 {
             let work = &work;
-            return std::thread::scope(|scope| {
+            let results: Vec<R> = std::thread::scope(|scope| {
                 let share = items.len().div_ceil(cores);
                 let threads: Vec<_> =
                     items.chunks(share).map(|part| scope.spawn(move || part.iter().map(work).collect::<Vec<R>>())).collect();
@@ -20,9 +20,11 @@ pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + S
                 });
                 joined.flatten().collect()
             });
+            items.iter().zip(results).for_each(|(item, result)| take(item, result));
+            return;
         }
     }
-    items.iter().map(work).collect()
+    items.iter().for_each(|item| take(item, work(item)));
 }
 
 #[cfg(test)]
@@ -31,7 +33,9 @@ mod tests {
     fn the_order_is_kept_whatever_the_number() {
         for n in [0_usize, 1, 3, 4, 5, 17, 100] {
             let items: Vec<usize> = (0..n).collect();
-            assert_eq!(super::in_order(&items, |i| i * i), items.iter().map(|i| i * i).collect::<Vec<_>>());
+            let mut found = Vec::new();
+            super::in_order(&items, |i| i * i, |i, square| found.push((*i, square)));
+            assert_eq!(found, items.iter().map(|i| (*i, i * i)).collect::<Vec<_>>());
         }
     }
 }

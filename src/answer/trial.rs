@@ -1,8 +1,9 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
 use super::clean::{Clean, clean, gravity_of, quantum, saturated, total};
+use super::doubts::hum::hum;
 use super::doubts::{Look, look};
 use super::drop::{self, DropU};
-use super::uncertainty::{Reread, figures_with_u};
+use super::uncertainty::{Reread, WeighedOver, figures_with_u};
 use super::verdict::{Facts, judge};
 use super::weigh::{Weighed, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
 use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, RunnerUp, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
@@ -152,9 +153,17 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let smooth = options.low_pass_hz.map(|hz| filter::low_pass(force, rate, hz));
     // Where nobody ever left the plates, noise is seen in the steps of quiet standing.
     let noise_n = match (&empty, weighed) {
-        (None, Some(w)) => white(force.get(w.weight.stretch.clone()).unwrap_or_default()),
+        (None, Some(w)) => quick(force.get(w.weight.stretch.clone()).unwrap_or_default(), rate),
         _ => clean.zero.sd_n,
     };
+    let hum = weighed.and_then(|w| hum(force.get(w.weight.stretch.clone())?, rate));
+    // A drop's weight comes from the rest that its velocity is integrated back from: another tie, left out.
+    let weighed_over = weighed.filter(|w| !drops && !w.weight.stretch.is_empty()).map(|w| {
+        let middle = |r: &Range<usize>| (r.start + r.end) / 2;
+        let window = w.weight.stretch.clone();
+        let across = w.rest.as_ref().map_or(window.clone(), |rest| middle(&window)..middle(rest));
+        WeighedOver { window, across, across_share: w.closure_share }
+    });
     let reread = Reread {
         kind,
         force_n: force,
@@ -163,6 +172,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         weight_u_n: combined.u,
         zero_u_n: clean.zero.u_n,
         noise_n: if p.weight_n.is_finite() { noise_n.min(0.02 * p.weight_n) } else { noise_n },
+        hum: hum.map(|h| (h.hz, h.amplitude_n)),
+        weighed_over,
         sway_m_s,
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
@@ -196,6 +207,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let seen = look(&Look {
         test: plan.test,
         clean: &clean,
+        hum,
         weighed,
         inputs: &p,
         events: &events,
@@ -532,10 +544,17 @@ fn contacts(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events, at_s: &
     kind.contacts(force, p, events).iter().map(row).collect()
 }
 
-/// Standard deviation of white noise, from the steps between neighbouring samples.
-fn white(x: &[f64]) -> f64 {
-    let steps: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
-    sd(&steps) / core::f64::consts::SQRT_2
+/// Standard deviation of what is quicker than a person: about the means of 20 ms, in which white noise all but stays and mains
+/// hum stays whole, and a body's own movement goes.
+fn quick(x: &[f64], rate_hz: f64) -> f64 {
+    let block = ((0.02 * rate_hz).round() as usize).max(2);
+    let rest = x.chunks_exact(block).flat_map(|b| {
+        let m = mean(b);
+        b.iter().map(move |f| (f - m) * (f - m))
+    });
+    let (sum, n) = rest.fold((0.0, 0.0), |(sum, n), r| (sum + r, n + 1.0));
+    let free = n * (1.0 - 1.0 / block as f64);
+    if free > 0.0 { (sum / free).sqrt() } else { 0.0 }
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

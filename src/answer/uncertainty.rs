@@ -2,10 +2,12 @@
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
 use crate::figures::{CATALOGUE, PER_KG};
-use crate::force::stats::mean;
+use crate::force::math::cos;
+use crate::force::stats::sum_of;
 use crate::movement::Motion;
 use crate::movement::kinds::crossings::edge_u;
 use crate::movement::kinds::{Events, Inputs, Kind, Values};
+use core::ops::Range;
 use indexmap::IndexMap;
 
 /// One trial's force and the uncertainty of everything its figures depend on.
@@ -22,8 +24,12 @@ pub(crate) struct Reread<'a> {
     pub weight_u_n: f64,
     /// Of the total's zero level, N.
     pub zero_u_n: f64,
-    /// Standard deviation of force noise, sample to sample, N.
+    /// Standard deviation of force noise, sample to sample, N; hum included.
     pub noise_n: f64,
+    /// Mains hum: frequency, Hz, and amplitude, N. It rides on peaks as noise does, but sums to nothing over an impulse.
+    pub hum: Option<(f64, f64)>,
+    /// What samples the weight is a mean of.
+    pub weighed_over: Option<WeighedOver>,
     /// Spread of velocity in quiet standing, m/s.
     pub sway_m_s: f64,
     /// External load, kg.
@@ -36,6 +42,31 @@ pub(crate) struct Reread<'a> {
     pub weighed_here: bool,
 }
 
+/// The weight as a mean of samples: of the window stood still in, and, with a share, of all from rest to rest across the
+/// movement. The same noise is in the weight and in the movement: a draw that lifts the one lifts the other, and what is
+/// integrated from their difference moves by less than both apart would say [JCGM 100:2008, 5.2.2: correlated inputs].
+#[derive(Debug, Clone)]
+pub(crate) struct WeighedOver {
+    pub window: Range<usize>,
+    pub across: Range<usize>,
+    pub across_share: f64,
+}
+
+impl WeighedOver {
+    /// The two means, each with the samples it is of and its share; only samples inside `span` are named.
+    fn means(&self, span: &Range<usize>) -> [(Range<usize>, f64); 2] {
+        let inside = |r: &Range<usize>| r.start.max(span.start)..r.end.min(span.end).max(r.start.max(span.start));
+        let each = |r: &Range<usize>, share: f64| (inside(r), share / r.len().max(1) as f64);
+        [each(&self.window, 1.0 - self.across_share), each(&self.across, self.across_share)]
+    }
+    /// Variance of the weight from white noise of variance 1 inside `span`.
+    fn variance(&self, span: &Range<usize>) -> f64 {
+        let [(window, w), (across, a)] = self.means(span);
+        let both = across.end.min(window.end).saturating_sub(across.start.max(window.start)) as f64;
+        w * w * window.len() as f64 + a * a * across.len() as f64 + 2.0 * w * a * both
+    }
+}
+
 /// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
@@ -45,13 +76,14 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
     // calmed curve with fresh noise on it, and compared with the calmed one's own.
     let calm = calmed(r.force_n, r.inputs.rate_hz);
     let calmest = r.kind.figures(r.force_n, &calm, r.inputs, events, motion);
-    let parts = parts(r, events, motion, &calm);
+    let parts = parts(r, &nominal, events, motion, &calm);
     // A steepest rate is read from the noisy force: of n draws the first lifts the largest by some amount, the second lifts it
     // by √2 − 1 of that.
     let lifted = |i: usize, nominal: f64| {
         let noisy = parts.iter().find(|p| p.name == "noise")?;
-        let values: Vec<f64> = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite()).collect();
-        (!values.is_empty()).then(|| (mean(&values) - nominal) / (core::f64::consts::SQRT_2 - 1.0))
+        let values = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite());
+        let (sum, n) = values.fold((0.0, 0.0), |(sum, n), v| (sum + v, n + 1.0));
+        (n > 0.0).then(|| (sum / n - nominal) / (core::f64::consts::SQRT_2 - 1.0))
     };
     let mut out = IndexMap::new();
     for (i, (id, value)) in nominal.iter().enumerate() {
@@ -119,7 +151,21 @@ struct Part {
     both_ways: bool,
 }
 
-fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<Part> {
+/// The part of a window that the movement is read from, from half a second before the motion on, as far as
+/// stabilisation is looked for; all of it where nothing moves. Noise and zero level are moved in there alone.
+fn span(r: &Reread<'_>, motion_end: usize, nominal: &Values, events: &Events, motion: &Motion) -> Range<usize> {
+    let n = r.force_n.len();
+    if motion.velocity_m_s.is_empty() {
+        return 0..n;
+    }
+    let samples = |s: f64| s * r.inputs.rate_hz;
+    let stable = nominal.iter().find(|v| v.0 == "time_to_stabilisation").map_or(f64::NAN, |v| v.1);
+    let stable = events.at(r.kind.last_touchdown()) + samples(stable + 1.5);
+    let to = if stable.is_finite() { motion_end.max(stable as usize).min(n) } else { n };
+    motion.start.saturating_sub(samples(0.5) as usize).min(to)..to
+}
+
+fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
     let landed = events.at("landing_end") + 0.5 * r.inputs.rate_hz;
@@ -154,8 +200,14 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<
         of.fold(edge_u(r.force_n, p, f64::NAN, falling), f64::max)
     };
     let (off_u, on_u) = (edges(true, "take_off"), edges(false, "touchdown").max(edges(false, "contact_start")));
+    let span = span(r, motion_end, nominal, events, motion);
+    // The noise's own part of the weight is laid on with the noise below.
+    let hum_variance = r.hum.map_or(0.0, |(_, amplitude)| 0.5 * amplitude * amplitude);
+    let white_n = (r.noise_n * r.noise_n - hum_variance).max(0.01 * r.noise_n * r.noise_n).sqrt();
+    let by_noise = r.weighed_over.as_ref().map_or(0.0, |w| w.variance(&span) * white_n * white_n);
+    let weight_u_n = (r.weight_u_n * r.weight_u_n - by_noise).max(0.0).sqrt();
     let mut parts = vec![
-        both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
+        both("weighing", &with, weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Peak downward velocity lies on a bend of force itself.
         both("sampling", found, off_u, &|i, u| i.shift[0] += u),
@@ -165,11 +217,19 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<
         // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
         Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
     ];
-    let shifted = |u: f64| {
-        let force: Vec<f64> = r.force_n.iter().map(|f| f - u).collect();
-        let smooth: Vec<f64> = r.smooth_n.iter().map(|f| f - u).collect();
+    // One copy of the force, moved again for each reading.
+    let part = |x: &'a [f64]| x.get(span.clone()).unwrap_or_default();
+    let (plain, plain_smooth) = (part(r.force_n), part(r.smooth_n));
+    let mut moved = r.force_n.to_vec();
+    let mut moved_smooth = (!core::ptr::eq(r.force_n, r.smooth_n)).then(|| r.smooth_n.to_vec());
+    let mut shifted = |u: f64| {
+        let shift = |to: &mut [f64], from: &[f64]| to.iter_mut().zip(from).for_each(|(to, f)| *to = f - u);
+        shift(moved.get_mut(span.clone())?, plain);
+        if let Some(smooth) = &mut moved_smooth {
+            shift(smooth.get_mut(span.clone())?, plain_smooth);
+        }
         let weight_n = if r.weighed_here { p.weight_n - u } else { p.weight_n };
-        again(r.kind, &force, &smooth, Inputs { weight_n, ..p.clone() })
+        again(r.kind, &moved, moved_smooth.as_deref().unwrap_or(&moved), Inputs { weight_n, ..p.clone() })
     };
     parts.push(Part {
         name: "zero level",
@@ -184,18 +244,26 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<
         _ => {}
     }
     if r.noise_n > 0.0 {
-        // One draw as long as the window, turned round by an eighth for each reading: the movement meets other noise every
-        // time, and drawing, the dearest part of all this, is done once. Seeded by the weight's own digits: the same trial
-        // meets the same noise, no two trials do, so that one odd draw does not tilt them all.
-        let n = r.force_n.len();
-        let mut noisy = vec![0.0; n];
-        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), r.noise_n).take(n).collect();
+        // One draw twice as long as what is read, turned round by an eighth for each reading: the movement meets other noise
+        // every time, and drawing is done once. Seeded by the weight's own digits: the same trial meets the same noise, no two
+        // trials do, so that one odd draw does not tilt them all.
+        let n = 2 * plain.len();
+        let mut drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
+        if let Some((hz, amplitude)) = r.hum {
+            ride(&mut drawn, hz / p.rate_hz, amplitude);
+        }
         let mut peaks = calm.to_vec();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
-            lay(&mut noisy, r.force_n, head, tail)?;
-            lay(&mut peaks, calm, head, tail)?;
-            again(r.kind, &noisy, &peaks, p.clone())
+            lay(moved.get_mut(span.clone())?, plain, head, tail)?;
+            lay(peaks.get_mut(span.clone())?, calm.get(span.clone())?, head, tail)?;
+            let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
+            let weight = r.weighed_over.as_ref().and_then(|w| {
+                let [window, across] = w.means(&span);
+                let moves = |m| Some(mean_of(&moved, m)? - mean_of(r.force_n, m)?);
+                Some(moves(&window)? + moves(&across)?)
+            });
+            again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight.unwrap_or(0.0), ..p.clone() })
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
@@ -204,20 +272,30 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<
 
 /// A curve with noise on it, the draw turned round: its tail first.
 fn lay(into: &mut [f64], curve: &[f64], head: &[f64], tail: &[f64]) -> Option<()> {
-    if into.len() != curve.len() {
-        return None;
-    }
-    into.copy_from_slice(curve);
     // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
-    let (early, late) = into.split_at_mut_checked(head.len())?;
-    early.iter_mut().zip(head).for_each(|(f, e)| *f += e);
-    late.iter_mut().zip(tail).for_each(|(f, e)| *f += e);
+    let (early, late) = into.split_at_mut(head.len().min(curve.len()));
+    let (curve_early, curve_late) = curve.split_at_checked(early.len())?;
+    early.iter_mut().zip(curve_early).zip(head).for_each(|((to, f), e)| *to = f + e);
+    late.iter_mut().zip(curve_late).zip(tail).for_each(|((to, f), e)| *to = f + e);
     Some(())
 }
 
-/// Means over 8 ms about each sample: what a curve's peaks look like without most of their noise. One pass.
+/// Adds a wave of `turns` a sample, by the recurrence of the sine.
+fn ride(on: &mut [f64], turns: f64, amplitude: f64) {
+    let twice = 2.0 * cos(core::f64::consts::TAU * turns);
+    // Starts at its top, a sample before the first.
+    let (mut before, mut last) = (amplitude * 0.5 * twice, amplitude);
+    for x in on {
+        let next = twice * last - before;
+        *x += next;
+        before = last;
+        last = next;
+    }
+}
+
+/// Means over some 12 ms about each sample: what a curve's peaks look like without most of their noise. One pass.
 fn calmed(force_n: &[f64], rate_hz: f64) -> Vec<f64> {
-    let half = ((0.004 * rate_hz).round() as usize).max(1);
+    let half = ((0.006 * rate_hz).round() as usize).max(5);
     let mut sums = Vec::with_capacity(force_n.len() + 1);
     let mut sum = 0.0;
     sums.push(0.0);
@@ -251,13 +329,15 @@ fn combine(
 ) -> (f64, Option<&'static str>) {
     let (mut sum, mut largest) = (0.0, (0.0, ""));
     for part in parts {
-        let values: Vec<f64> = part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite()).collect();
-        let variance = match values.as_slice() {
-            [a, b] if part.both_ways => (a - b) * (a - b) / 4.0,
-            [] => 0.0,
-            all => {
+        let values = || part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite());
+        let mut first = values();
+        let variance = match (first.next(), first.next(), first.next()) {
+            (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
+            (None, ..) => 0.0,
+            _ => {
                 let from = if part.name == "noise" { noiseless } else { nominal };
-                all.iter().map(|v| (v - from) * (v - from)).sum::<f64>() / all.len() as f64
+                let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - from) * (v - from), n + 1.0));
+                sum / n
             }
         };
         sum += variance;

@@ -2,7 +2,7 @@
 //! impulse would turn a lean into a difference.) Power per side is not given: force times whole-body velocity is not
 //! a leg's power.
 use crate::movement::kinds::{Events, Phase};
-use crate::movement::sums::{integral, peak, sample};
+use crate::movement::sums::{integral, peak};
 use core::ops::Range;
 
 /// Zero-corrected force of both plates, N.
@@ -49,15 +49,14 @@ const OF_PHASE: &[(&str, &str, &str)] = &[
 /// Figures of both sides in the order shown, over the phases of the trial's kind; those that cannot be given are left out.
 /// `standing` is the stretch that was weighed.
 pub fn side_figures(plates: &Plates<'_>, standing: &Range<usize>, rate_hz: f64, e: &Events, phases: &[Phase]) -> Vec<Side> {
-    let (left, right) = (sample(plates.left_n), sample(plates.right_n));
-    let len = plates.left_n.len().min(plates.right_n.len());
+    let (left, right) = (plates.left_n, plates.right_n);
     let mut out = Vec::new();
     let mut impulse = |id, from: f64, to: f64, mean: bool| {
         let seconds = (to - from) / rate_hz;
         let per = if mean { seconds } else { 1.0 };
         let unit = if mean { "N" } else { "N·s" };
-        let l = integral(&left, from, to, len) / rate_hz / per;
-        let r = integral(&right, from, to, len) / rate_hz / per;
+        let l = integral(left, from, to) / rate_hz / per;
+        let r = integral(right, from, to) / rate_hz / per;
         push(&mut out, id, l, r, unit, plates.zero_u_n.map(|u| u * seconds / per));
     };
     impulse("standing_force", standing.start as f64, standing.end.saturating_sub(1) as f64, true);
@@ -67,7 +66,7 @@ pub fn side_figures(plates: &Plates<'_>, standing: &Range<usize>, rate_hz: f64, 
     }
     for (figure, phase) in found().filter(|(figure, _)| !figure.2.is_empty()) {
         let (from, to) = (e.at(phase.from), e.at(phase.to));
-        push(&mut out, figure.2, peak(&left, from, to, len).0, peak(&right, from, to, len).0, "N", plates.zero_u_n);
+        push(&mut out, figure.2, peak(left, from, to).0, peak(right, from, to).0, "N", plates.zero_u_n);
     }
     out
 }

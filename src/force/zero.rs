@@ -43,9 +43,8 @@ pub struct Saturation {
 /// more than three times what the parabola of its own width would give, and at more than 1.5 tops a second (a true
 /// plateau is entered gently). Longer stays (≥ 10 samples) count as well when the same top is met twice.
 pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
-    let top = force_n.iter().copied().fold(f64::MIN, f64::max);
-    // An empty plate and a person standing still have tops too, made of noise in steps; no range ends there.
-    if !(top > 100.0 && top > 1.1 * quantile(force_n, 0.5)) {
+    let top = force_n.iter().fold(f64::MIN, |top, f| if *f > top { *f } else { top });
+    if !(top > 100.0) {
         return Vec::new();
     }
     let mut runs = Vec::new();
@@ -65,8 +64,10 @@ pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
     if let Some(s) = start.filter(|s| force_n.len() - s >= 3) {
         runs.push(Saturation { start: s, len: force_n.len() - s });
     }
-    if runs.is_empty() {
-        return runs;
+    // An empty plate and a person standing still have tops too, made of noise in steps; no range ends there. The median is
+    // the dearest question, and hardly any recording gets so far.
+    if runs.is_empty() || !(top > 1.1 * quantile(force_n, 0.5)) {
+        return Vec::new();
     }
     let quantum = force_n.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|d| *d > 0.0).fold(f64::MAX, f64::min);
     let cut = |r: &Saturation| {

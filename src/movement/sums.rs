@@ -1,46 +1,54 @@
 //! Small sums over sampled signals between fractional samples: what every figure is made of.
+use crate::force::stats::sum_of;
+use core::ops::Range;
 
 /// Trapezoid integral of a sampled signal between two fractional samples, in value · samples; NaN outside `0 … last`.
-/// `x` gives the value at a whole sample. Costs the samples between and allocates nothing: the uncertainty comes here
-/// some two dozen times a trial.
-pub fn integral(x: impl Fn(usize) -> f64, from: f64, to: f64, len: usize) -> f64 {
-    let last = len.saturating_sub(1) as f64;
+/// Costs the samples between and allocates nothing: the uncertainty comes here some two dozen times a trial.
+pub fn integral(x: &[f64], from: f64, to: f64) -> f64 {
+    let last = x.len().saturating_sub(1) as f64;
     if !(from >= 0.0 && to >= from && to <= last) {
         return f64::NAN;
     }
-    let between = |at: f64| {
-        let i = at.floor() as usize;
-        let part = at - i as f64;
-        if part == 0.0 { x(i) } else { x(i) + part * (x(i + 1) - x(i)) }
-    };
     let (first, end) = (from.ceil() as usize, to.floor() as usize);
-    let (a, b) = (between(from), between(to));
-    if first > end {
-        return 0.5 * (a + b) * (to - from);
-    }
-    let whole: f64 = (first..=end).map(&x).sum::<f64>() - 0.5 * (x(first) + x(end));
-    0.5 * (a + x(first)) * (first as f64 - from) + whole + 0.5 * (x(end) + b) * (to - end as f64)
+    let (a, b) = (value_at(x, from), value_at(x, to));
+    let Some(whole) = x.get(first..=end) else { return 0.5 * (a + b) * (to - from) };
+    let (Some(x_first), Some(x_end)) = (whole.first(), whole.last()) else { return 0.5 * (a + b) * (to - from) };
+    let sum = sum_of(whole, |v| *v) - 0.5 * (x_first + x_end);
+    0.5 * (a + x_first) * (first as f64 - from) + sum + 0.5 * (x_end + b) * (to - end as f64)
 }
 
-/// Largest sample between two fractional samples, with its index; NaN where there is none.
-pub fn peak(x: impl Fn(usize) -> f64, from: f64, to: f64, len: usize) -> (f64, f64) {
-    if !(from >= 0.0 && to >= from) || len == 0 {
+/// Largest value between two fractional samples, the ends included as they lie between samples, with its place; NaN where
+/// there is none. A contact is hardest at its lowest point, where one phase ends and the next begins: the whole samples inside
+/// alone would miss up to one interval's rise there.
+pub fn peak(x: &[f64], from: f64, to: f64) -> (f64, f64) {
+    if !(from >= 0.0 && to >= from) {
         return (f64::NAN, f64::NAN);
     }
-    let (a, b) = (from.ceil() as usize, (to.floor() as usize).min(len - 1));
+    let (a, b) = (from.ceil() as usize, (to.floor() as usize).saturating_add(1).min(x.len()));
     let mut best = (f64::NAN, f64::NAN);
-    for i in a..=b {
-        let v = x(i);
-        if !(v <= best.0) {
-            best = (v, i as f64);
+    for (i, v) in x.get(a..b).unwrap_or_default().iter().enumerate() {
+        if !(*v <= best.0) {
+            best = (*v, (a + i) as f64);
+        }
+    }
+    for at in [from, to] {
+        let v = value_at(x, at);
+        if v > best.0 {
+            best = (v, at);
         }
     }
     best
 }
 
-/// The value at a whole sample; NaN outside.
-pub fn sample(x: &[f64]) -> impl Fn(usize) -> f64 + '_ {
-    |i| x.get(i).copied().unwrap_or(f64::NAN)
+/// Index of the first lowest value in a range, as far as there are values.
+pub fn lowest(x: &[f64], range: Range<usize>) -> Option<usize> {
+    let mut best = (f64::MAX, None);
+    for (i, v) in x.get(range.start..range.end.min(x.len()))?.iter().enumerate() {
+        if *v < best.0 {
+            best = (*v, Some(range.start + i));
+        }
+    }
+    best.1
 }
 
 /// The value at a fractional sample; NaN outside.

@@ -1,18 +1,17 @@
 //! The worker's side: reads one file as a stream, analyses it, and posts the answer with each trial's window.
 //! Messages are arrays: a word, the file's key, and what belongs to it. Cancelling ends the whole worker.
 use super::words;
-use crate::answer::{Analysis, Options, Stream, analyze};
+use crate::answer::{FileAnswer, Options, Stream, hex};
 use crate::invented::{demo_day_count, demo_days};
 use crate::people::Date;
 use crate::recording::{ReadError, explain, needs_all};
-use crate::records::{WindowHead, trial_id};
-use js_sys::{Array, Uint8Array};
+use crate::records::WindowHead;
+use js_sys::{Array, Promise, Reflect, Uint8Array};
+use sha2::{Digest, Sha256};
 use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
-use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, ReadableStreamDefaultReader};
-
-/// Progress is told after this many bytes.
-const TELL_EVERY: f64 = 1_000_000.0;
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, Worker};
 
 thread_local! {
     static SCOPE: RefCell<Option<DedicatedWorkerGlobalScope>> = const { RefCell::new(None) };
@@ -50,10 +49,14 @@ async fn take(message: Array) {
         Some("file") => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
-            match read(&key, &file, &options).await {
-                Ok(analysis) => give(&key, analysis, None),
-                Err(error) => post(&Array::of3(&"unreadable".into(), &key, &words(&error).into())),
+            if let Err(error) = read(&key, &file, &options).await {
+                post(&Array::of3(&"unreadable".into(), &key, &words(&error).into()));
             }
+        }
+        Some("hash") => {
+            let Ok(file) = message.get(2).dyn_into::<File>() else { return };
+            let hash = hash(&file).await.map_or(JsValue::NULL, JsValue::from);
+            post(&Array::of2(&"hashed".into(), &hash));
         }
         Some("look") => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
@@ -69,7 +72,10 @@ async fn take(message: Array) {
             let today = Date(message.get(2).as_f64().unwrap_or(0.0) as i32);
             for (i, demo) in demo_days(today).enumerate() {
                 post(&Array::of3(&"progress".into(), &key, &(i as f64 / demo_day_count() as f64).into()));
-                give(&key, analyze(&demo.name, demo.text.as_bytes(), &demo.options), Some(&demo.athlete));
+                let mut stream = Stream::new(&demo.name, &demo.options);
+                stream.feed(demo.text.as_bytes());
+                let answer = give_trials(&key, stream);
+                give(&key, &answer, Some(&demo.athlete));
             }
             post(&Array::of2(&"demo-done".into(), &key));
         }
@@ -77,60 +83,140 @@ async fn take(message: Array) {
     }
 }
 
+/// Bytes of a file, piece by piece; the next piece is on its way while one is used, and no more than two are ever held.
+struct Pieces<'a> {
+    file: &'a File,
+    asked: f64,
+    coming: Option<JsFuture>,
+    held: Vec<u8>,
+}
+
+/// Bytes a piece.
+const PIECE: f64 = 2_097_152.0;
+
+impl<'a> Pieces<'a> {
+    fn of(file: &'a File) -> Result<Self, JsValue> {
+        let mut pieces = Self { file, asked: 0.0, coming: None, held: Vec::new() };
+        pieces.ask()?;
+        Ok(pieces)
+    }
+    fn ask(&mut self) -> Result<(), JsValue> {
+        let from = self.asked;
+        self.asked = (from + PIECE).min(self.file.size());
+        let more = self.asked > from;
+        self.coming = if more { Some(self.file.slice_with_f64_and_f64(from, self.asked)?.array_buffer().into()) } else { None };
+        Ok(())
+    }
+    async fn next(&mut self) -> Result<Option<&[u8]>, JsValue> {
+        let Some(coming) = self.coming.take() else { return Ok(None) };
+        let piece = Uint8Array::new(&coming.await?);
+        self.ask()?;
+        self.held.resize(piece.length() as usize, 0);
+        piece.copy_to(&mut self.held);
+        Ok(Some(&self.held))
+    }
+}
+
 /// A file's first megabyte, or all of one that must be seen whole; and whether that is all there is.
 async fn head(file: &File) -> Result<(Vec<u8>, bool), JsValue> {
     const FIRST: usize = 1 << 20;
-    let reader: ReadableStreamDefaultReader = file.stream().get_reader().unchecked_into();
+    let mut pieces = Pieces::of(file)?;
     let mut bytes = Vec::new();
-    loop {
-        let piece = wasm_bindgen_futures::JsFuture::from(reader.read()).await?;
-        if js_sys::Reflect::get(&piece, &"done".into())?.is_truthy() {
-            return Ok((bytes, true));
-        }
-        bytes.extend(js_sys::Reflect::get(&piece, &"value".into())?.dyn_into::<Uint8Array>()?.to_vec());
-        if bytes.len() >= FIRST && !needs_all(&bytes) {
+    while let Some(piece) = pieces.next().await? {
+        bytes.extend_from_slice(piece);
+        if bytes.len() > FIRST && !needs_all(&bytes) {
             bytes.truncate(FIRST);
             return Ok((bytes, false));
         }
     }
+    Ok((bytes, true))
 }
 
-async fn read(key: &JsValue, file: &File, options: &Options) -> Result<Analysis, JsValue> {
-    let mut stream = Stream::new(&file.name(), options);
-    let reader: ReadableStreamDefaultReader = file.stream().get_reader().unchecked_into();
-    let (mut bytes, mut told) = (0.0, 0.0);
-    loop {
-        let piece = wasm_bindgen_futures::JsFuture::from(reader.read()).await?;
-        if js_sys::Reflect::get(&piece, &"done".into())?.is_truthy() {
-            break;
-        }
-        let piece = js_sys::Reflect::get(&piece, &"value".into())?.dyn_into::<Uint8Array>()?.to_vec();
+/// Files from this size on are hashed by a worker beside this one, bytes: hashing in WebAssembly takes longer than reading.
+const HASHED_BESIDE: f64 = 8e6;
+
+/// Reads and analyses a file, and gives what it finds.
+async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsValue> {
+    let beside = if file.size() < HASHED_BESIDE { None } else { hash_beside(file) };
+    let new = if beside.is_some() { Stream::unhashed } else { Stream::new };
+    let mut stream = new(&file.name(), options);
+    let mut pieces = Pieces::of(file)?;
+    let mut bytes = 0.0;
+    while let Some(piece) = pieces.next().await? {
+        stream.feed(piece);
         bytes += piece.len() as f64;
-        stream.feed(&piece);
-        if bytes - told >= TELL_EVERY {
-            told = bytes;
-            post(&Array::of3(&"progress".into(), key, &bytes.into()));
-        }
+        post(&Array::of3(&"progress".into(), key, &bytes.into()));
     }
-    Ok(stream.finish())
+    drop(pieces);
+    let mut answer = give_trials(key, stream);
+    if let Some(beside) = beside {
+        // Should the other worker fail, the hash is made here.
+        answer.sha256 = match JsFuture::from(beside).await.ok().and_then(|hash| hash.as_string()) {
+            Some(hash) => hash,
+            None => hash(file).await?,
+        };
+    }
+    give(key, &answer, None);
+    Ok(())
 }
 
-/// Posts each trial by itself with its force, moved and not copied, then the rest of the answer: the page takes each in
-/// in a task of its own, and never holds what it does not save.
-fn give(key: &JsValue, analysis: Analysis, athlete: Option<&str>) {
-    let Analysis { mut answer, windows } = analysis;
-    for (trial, window) in std::mem::take(&mut answer.trials).into_iter().zip(windows) {
+/// SHA-256 of a file.
+async fn hash(file: &File) -> Result<String, JsValue> {
+    let mut sha = Sha256::new();
+    let mut pieces = Pieces::of(file)?;
+    while let Some(piece) = pieces.next().await? {
+        sha.update(piece);
+    }
+    Ok(hex(&sha.finalize()))
+}
+
+/// Has a worker of this worker's own kind hash a file: the same script, the same module. It ends with this one, or when it
+/// has answered. None where workers cannot have workers.
+fn hash_beside(file: &File) -> Option<Promise> {
+    let global = js_sys::global();
+    let own = Reflect::get(&Reflect::get(&global, &"location".into()).ok()?, &"href".into()).ok()?.as_string()?;
+    if !Reflect::has(&global, &"Worker".into()).unwrap_or(false) {
+        return None;
+    }
+    let worker = Worker::new(&own).ok()?;
+    worker.post_message(&wasm_bindgen::module()).ok()?;
+    let wanted = Array::of3(&"hash".into(), &JsValue::NULL, file);
+    Some(Promise::new(&mut |resolve, reject| {
+        let (asked, wanted) = (worker.clone(), wanted.clone());
+        let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
+            let message = Array::from(&event.data());
+            match message.get(0).as_string().as_deref() {
+                Some("ready") => drop(asked.post_message(&wanted)),
+                Some("hashed") => {
+                    asked.terminate();
+                    let _ = resolve.call1(&JsValue::NULL, &message.get(1));
+                }
+                _ => {}
+            }
+        });
+        worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
+        worker.set_onerror(Some(&reject));
+        // One small closure a large file.
+        on_message.forget();
+    }))
+}
+
+/// Posts each trial by itself, as soon as it is read, with its force, moved and not copied: the page takes each in in a task
+/// of its own, and neither side holds all of them twice.
+fn give_trials(key: &JsValue, stream: Stream) -> FileAnswer {
+    let text = |value: Result<String, serde_json::Error>| JsValue::from(value.unwrap_or_default());
+    stream.finish_each(&mut |trial, window| {
         let (head, force) = WindowHead::packed(&window);
         drop(window);
         let force = Uint8Array::from(force.as_slice());
-        let id = trial_id(&answer.sha256, trial.start_s);
-        let text = |value: Result<String, serde_json::Error>| JsValue::from(value.unwrap_or_default());
-        let message =
-            Array::of5(&"trial".into(), key, &text(serde_json::to_string(&trial)), &text(serde_json::to_string(&head)), &id.into());
-        message.push(&force);
-        post_moved(&message, &force.buffer());
-    }
-    let answer = serde_json::to_string(&answer).unwrap_or_default();
+        let (trial, head) = (text(serde_json::to_string(&trial)), text(serde_json::to_string(&head)));
+        post_moved(&Array::of5(&"trial".into(), key, &trial, &head, &force), &force.buffer());
+    })
+}
+
+/// Posts the rest of an answer.
+fn give(key: &JsValue, answer: &FileAnswer, athlete: Option<&str>) {
+    let answer = serde_json::to_string(answer).unwrap_or_default();
     let message = Array::of4(&"analysed".into(), key, &answer.into(), &athlete.map_or(JsValue::NULL, JsValue::from));
     message.push(&memory_bytes().into());
     post(&message);

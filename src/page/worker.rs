@@ -5,7 +5,7 @@ use super::words;
 use crate::answer::{FileAnswer, Options, Trial};
 use crate::people::Date;
 use crate::recording::ReadError;
-use crate::records::WindowHead;
+use crate::records::{WindowHead, trial_id};
 use crate::screen::{Arrived, Event};
 use js_sys::{Array, Function, Reflect, Uint8Array};
 use std::cell::RefCell;
@@ -26,7 +26,7 @@ struct Held {
 thread_local! {
     static WORKER: RefCell<Option<Held>> = const { RefCell::new(None) };
     /// Trials of the file in the worker that have come so far.
-    static TRIALS: RefCell<Vec<(Trial, WindowHead)>> = const { RefCell::new(Vec::new()) };
+    static TRIALS: RefCell<Vec<(Trial, WindowHead, Uint8Array)>> = const { RefCell::new(Vec::new()) };
 }
 
 /// Sends a file to the worker.
@@ -122,11 +122,8 @@ fn hear(message: &Array) {
         Some("trial") => {
             let text = |at: u32| message.get(at).as_string().unwrap_or_default();
             let (trial, head) = (serde_json::from_str(&text(2)), serde_json::from_str(&text(3)));
-            match (trial, head, message.get(5).dyn_into::<Uint8Array>()) {
-                (Ok(trial), Ok(head), Ok(force)) => {
-                    super::store::hold(text(4), force);
-                    TRIALS.with(|t| t.borrow_mut().push((trial, head)));
-                }
+            match (trial, head, message.get(4).dyn_into::<Uint8Array>()) {
+                (Ok(trial), Ok(head), Ok(force)) => TRIALS.with(|t| t.borrow_mut().push((trial, head, force))),
                 _ => died("a trial did not arrive whole"),
             }
         }
@@ -156,8 +153,12 @@ fn hear(message: &Array) {
 
 fn arrived(message: &Array) -> Option<Arrived> {
     let mut answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
-    let (trials, windows) = TRIALS.with(RefCell::take).into_iter().unzip();
-    answer.trials = trials;
+    let mut windows = Vec::new();
+    for (trial, head, force) in TRIALS.with(RefCell::take) {
+        super::store::hold(trial_id(&answer.sha256, trial.start_s), force);
+        answer.trials.push(trial);
+        windows.push(head);
+    }
     Some(Arrived { answer, windows, athlete: message.get(3).as_string() })
 }
 

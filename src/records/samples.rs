@@ -29,11 +29,12 @@ fn scale(decimals: u8) -> f64 {
 
 /// Channels → differences of whole numbers of `10⁻ᵏ` N; `None` where the samples are no such numbers.
 pub fn pack_decimal(channels: &[&[f32]]) -> Option<Vec<u8>> {
-    let fits = |decimals: u8| {
-        let scale = scale(decimals);
-        channels.iter().all(|c| c.iter().all(|v| whole(*v, scale).is_some()))
-    };
-    let decimals = (0..=MOST_DECIMALS).find(|d| fits(*d))?;
+    // Too few decimals are seen to be too few within some samples.
+    (0..=MOST_DECIMALS).find_map(|decimals| packed(channels, decimals))
+}
+
+/// Packed with so many decimals, if that gives back the same bits.
+fn packed(channels: &[&[f32]], decimals: u8) -> Option<Vec<u8>> {
     let scale = scale(decimals);
     let mut out = Vec::with_capacity(channels.iter().map(|c| c.len()).sum::<usize>() * 5 / 4 + 1);
     out.push(decimals);
@@ -57,9 +58,12 @@ pub fn pack_decimal(channels: &[&[f32]]) -> Option<Vec<u8>> {
 
 /// The sample as a whole number of `1/scale`, if that gives back the same bits.
 fn whole(sample: f32, scale: f64) -> Option<i64> {
-    let number = (f64::from(sample) * scale).round();
+    // Adding what leaves no room for fractions rounds to a whole number below 2⁵¹: this is done for every sample of every
+    // trial, and `round` is a call on both targets.
+    const NO_FRACTIONS: f64 = 6_755_399_441_055_744.0;
+    let number = f64::from(sample) * scale;
     // Through the whole number, so that a negative zero is seen to be something else.
-    let whole = number as i64;
+    let whole = (number + NO_FRACTIONS - NO_FRACTIONS) as i64;
     let same = number.abs() < 1e12 && ((whole as f64 / scale) as f32).to_bits() == sample.to_bits();
     same.then_some(whole)
 }

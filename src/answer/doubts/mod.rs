@@ -19,6 +19,7 @@ use indexmap::IndexMap;
 pub(crate) struct Look<'a> {
     pub test: TestKind,
     pub clean: &'a Clean,
+    pub hum: Option<Hum>,
     pub weighed: Option<&'a Weighed>,
     pub inputs: &'a Inputs,
     pub events: &'a Events,
@@ -62,7 +63,7 @@ pub(crate) fn look(l: &Look<'_>) -> Seen {
     let weight_n = weighed.combined.value;
     let threshold = l.inputs.threshold_n;
     let jumps = l.last_take_off.is_finite();
-    let mut seen = Seen { hum: hum::hum(quiet, rate), restless_n: standing::restless(quiet, rate), ..Seen::default() };
+    let mut seen = Seen { hum: l.hum, restless_n: standing::restless(quiet, rate), ..Seen::default() };
     if jumps {
         seen.ringing_n = take_off::ringing(force, l.last_take_off, l.last_touchdown, rate, threshold);
         let low = l.events.at("lowest_point");

@@ -1,36 +1,57 @@
 //! Figures that several kinds share: of braking, of propulsion, of landing, each over the kind's own events.
 use super::super::motion::Motion;
-use super::super::sums::{integral, peak, sample, value_at};
+use super::super::sums::{integral, lowest, peak, value_at};
 use super::{Inputs, Values};
 use crate::force::stats::mean;
 
 /// What a block of figures is computed from.
 pub(super) struct Block<'a> {
-    pub force_n: &'a [f64],
-    pub smooth_n: &'a [f64],
-    pub p: &'a Inputs,
-    pub motion: &'a Motion,
+    force_n: &'a [f64],
+    smooth_n: &'a [f64],
+    p: &'a Inputs,
+    motion: &'a Motion,
+    /// Force × velocity, W, one value a sample from the motion's start: of the unfiltered force; and of the smoothed one,
+    /// where that is another.
+    power_w: Vec<f64>,
+    smooth_power_w: Option<Vec<f64>>,
 }
 
-impl Block<'_> {
-    fn velocity(&self, i: usize) -> f64 {
-        i.checked_sub(self.motion.start).and_then(|k| self.motion.velocity_m_s.get(k)).copied().unwrap_or(f64::NAN)
+impl<'a> Block<'a> {
+    pub(super) fn new(force_n: &'a [f64], smooth_n: &'a [f64], p: &'a Inputs, motion: &'a Motion) -> Self {
+        let power = |force: &[f64]| -> Vec<f64> {
+            let force = force.get(motion.start..).unwrap_or_default();
+            force.iter().zip(&motion.velocity_m_s).map(|(f, v)| f * v).collect()
+        };
+        let smooth_power_w = (!core::ptr::eq(force_n, smooth_n)).then(|| power(smooth_n));
+        Self { force_n, smooth_n, p, motion, power_w: power(force_n), smooth_power_w }
     }
 
     /// Mean force, mean power, work, mean velocity, net impulse. Power of the total on the centre of mass, unfiltered.
     pub(super) fn phase(&self, from: f64, to: f64) -> [f64; 5] {
-        let (rate, len) = (self.p.rate_hz, self.force_n.len());
-        let force = sample(self.force_n);
+        let (rate, start) = (self.p.rate_hz, self.motion.start as f64);
         let seconds = (to - from) / rate;
-        let impulse = integral(&force, from, to, len) / rate;
-        let work = integral(|i| force(i) * self.velocity(i), from, to, len) / rate;
+        let impulse = integral(self.force_n, from, to) / rate;
+        let work = integral(&self.power_w, from - start, to - start) / rate;
         let moved = self.motion.displacement_at(to) - self.motion.displacement_at(from);
         [impulse / seconds, work / seconds, work, moved / seconds, impulse - self.p.weight_n * seconds]
     }
 
     /// Highest smoothed force between two events, and where.
     pub(super) fn peak_force(&self, from: f64, to: f64) -> (f64, f64) {
-        peak(sample(self.smooth_n), from, to, self.smooth_n.len())
+        peak(self.smooth_n, from, to)
+    }
+
+    /// Highest negative power of the smoothed force between two events, told as a positive number.
+    fn peak_negative_power(&self, from: f64, to: f64) -> f64 {
+        let power = self.smooth_power();
+        let within = |at: f64| at.is_finite().then(|| (at as usize).saturating_sub(self.motion.start));
+        let range = within(from.ceil()).zip(within(to.floor() + 1.0)).map(|(a, b)| a..b);
+        range.and_then(|r| power.get(lowest(power, r)?)).map_or(f64::NAN, |p| -p)
+    }
+
+    /// Power of the smoothed force, from the motion's start.
+    fn smooth_power(&self) -> &[f64] {
+        self.smooth_power_w.as_ref().unwrap_or(&self.power_w)
     }
 
     /// Braking from fastest sinking to the lowest point, with the slopes that only a countermovement has.
@@ -46,12 +67,11 @@ impl Block<'_> {
 
     /// Force, power, work and impulse while the body is stopped on its way down; force at the lowest point last.
     pub(super) fn stopping(&self, down: f64, low: f64, out: &mut Values) {
-        let smooth = sample(self.smooth_n);
         let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase(down, low);
         out.push(("mean_braking_force", mean_force));
         out.push(("peak_braking_force", self.peak_force(down, low).0));
         out.push(("mean_braking_power", -mean_power));
-        out.push(("peak_braking_power", peak(|i| -smooth(i) * self.velocity(i), down, low, self.force_n.len()).0));
+        out.push(("peak_braking_power", self.peak_negative_power(down, low)));
         out.push(("braking_work", -work));
         out.push(("mean_braking_velocity", -mean_velocity));
         out.push(("net_braking_impulse", net_impulse));
@@ -60,10 +80,10 @@ impl Block<'_> {
 
     /// Propulsion from the lowest point (or the start of the push) to take-off.
     pub(super) fn propulsion(&self, low: f64, off: f64, out: &mut Values) {
-        let len = self.force_n.len();
-        let smooth = sample(self.smooth_n);
+        let start = self.motion.start as f64;
         let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase(low, off);
-        let (peak_power, peak_power_at) = peak(|i| smooth(i) * self.velocity(i), low, off, len);
+        let (peak_power, peak_power_at) = peak(self.smooth_power(), low - start, off - start);
+        let peak_power_at = peak_power_at + start;
         out.push(("mean_propulsion_force", mean_force));
         out.push(("peak_propulsion_force", self.peak_force(low, off).0));
         out.push(("mean_propulsion_power", mean_power));
@@ -73,8 +93,7 @@ impl Block<'_> {
         out.push(("net_propulsion_impulse", net_impulse));
         out.push(("force_at_peak_power", value_at(self.smooth_n, peak_power_at)));
         out.push(("velocity_at_peak_power", self.motion.velocity_at(peak_power_at)));
-        let (_, fastest_at) = peak(|i| self.velocity(i), low, off, len);
-        out.push(("peak_upward_velocity", self.motion.velocity_at(fastest_at)));
+        out.push(("peak_upward_velocity", peak(&self.motion.velocity_m_s, low - start, off - start).0));
         let distance = self.motion.displacement_at(off) - self.motion.displacement_at(low);
         out.push(("push_off_distance", distance));
         out.push(("mean_propulsion_force_over_distance", work / distance));
@@ -103,9 +122,9 @@ impl Block<'_> {
         let hold = p.rate_hz.round() as usize;
         let from = touchdown.ceil() as usize;
         let mut inside_since = from;
-        for i in from..p.end.min(force_n.len()) {
-            let outside = force_n.get(i).is_none_or(|f| (f - p.weight_n).abs() > 0.05 * p.weight_n);
-            if outside {
+        let band = 0.05 * p.weight_n;
+        for (f, i) in force_n.get(from..p.end.min(force_n.len())).unwrap_or_default().iter().zip(from..) {
+            if (f - p.weight_n).abs() > band {
                 inside_since = i + 1;
             } else if i - inside_since >= hold {
                 return (inside_since as f64 - touchdown) / p.rate_hz;

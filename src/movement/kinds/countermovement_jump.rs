@@ -1,6 +1,7 @@
 //! Countermovement jump: weighing → unweighting → braking → propulsion → flight → landing
 //! [phases: McMahon et al. 2018, Strength Cond. J. 40(4):96].
 use super::super::motion::{Motion, integrate};
+use super::super::sums::lowest;
 use super::blocks::Block;
 use super::crossings::{band, fastest_down, first_upward_zero, middle, peak_downward, take_off, touchdown};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
@@ -65,7 +66,7 @@ pub(super) fn find(force_n: &[f64], p: &Inputs, motion: &Motion) -> Result<Event
     // Onset: from the deepest unweighting backwards to the last sample inside the band, then 30 ms back
     // [Owen et al. 2014, J. Strength Cond. Res. 28:1552].
     let value = |i: usize| force_n.get(i).copied().unwrap_or(f64::NAN);
-    let dip = (from..deepest_velocity + 1).min_by(|a, b| value(*a).total_cmp(&value(*b))).unwrap_or(deepest_velocity);
+    let dip = lowest(force_n, from..deepest_velocity + 1).unwrap_or(deepest_velocity);
     let band = band(p);
     let inside = (p.quiet.start..dip).rev().find(|i| value(*i) >= p.weight_n - band).unwrap_or(p.quiet.start);
     let onset = p.hand("onset").unwrap_or(inside as f64 - 0.03 * p.rate_hz).max(0.0);
@@ -101,7 +102,7 @@ pub(super) fn figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events,
     let [onset, down, low, take_off, touchdown, landing_end] =
         ["onset", "peak_downward_velocity", "lowest_point", "take_off", "touchdown", "landing_end"].map(|name| e.at(name));
 
-    let v_to = motion.velocity_at(take_off);
+    let v_to = motion.velocity_leaving(take_off, g / rate);
     let s_to = motion.displacement_at(take_off);
     let flight = (touchdown - take_off) / rate;
     let height = v_to * v_to / (2.0 * g);
@@ -123,7 +124,7 @@ pub(super) fn figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events,
     out.push(("braking_duration", (low - down) / rate));
     out.push(("propulsion_duration", (take_off - low) / rate));
 
-    let block = Block { force_n, smooth_n, p, motion };
+    let block = Block::new(force_n, smooth_n, p, motion);
     block.braking(down, low, &mut out);
     block.propulsion(low, take_off, &mut out);
     block.landing(touchdown, landing_end, &mut out);

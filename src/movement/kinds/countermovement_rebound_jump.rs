@@ -74,10 +74,10 @@ impl Kind for CountermovementReboundJump {
         let landings = out.iter().position(|(id, _)| *id == "peak_landing_force").unwrap_or(out.len());
         out.truncate(landings);
         let first_height = out.first().map_or(f64::NAN, |v| v.1);
-        let (v_td, v_to) = (motion.velocity_at(start), motion.velocity_at(off));
+        let (v_td, v_to) = (motion.velocity_meeting(start, g / rate), motion.velocity_leaving(off, g / rate));
         let (contact, flight) = ((off - start) / rate, (down - off) / rate);
         let height = v_to * v_to / (2.0 * g);
-        let block = Block { force_n, smooth_n, p, motion };
+        let block = Block::new(force_n, smooth_n, p, motion);
         let [brake_force, brake_power, ..] = block.phase(start, low);
         let [push_force, push_power, ..] = block.phase(low, off);
         out.extend([

@@ -1,5 +1,6 @@
 //! Crossings that several kinds look for: of the threshold, of weight, of velocity zero, and the start of a movement.
 use super::super::motion::Motion;
+use super::super::sums::lowest;
 use super::Inputs;
 use core::ops::Range;
 
@@ -8,10 +9,10 @@ pub(super) fn first_upward_zero(motion: &Motion, from: usize, to: usize) -> Opti
     let v = &motion.velocity_m_s;
     let first = from.checked_sub(motion.start)?;
     let last = to.checked_sub(motion.start)?.min(v.len());
-    (first + 1..last).find_map(|k| {
-        let (a, b) = (v.get(k - 1)?, v.get(k)?);
-        (*a < 0.0 && *b >= 0.0).then(|| (motion.start + k - 1) as f64 - a / (b - a))
-    })
+    let part = v.get(first..last)?;
+    let i = part.array_windows().position(|[a, b]| *a < 0.0 && *b >= 0.0)?;
+    let (a, b) = (part.get(i)?, part.get(i + 1)?);
+    Some((motion.start + first + i) as f64 - a / (b - a))
 }
 
 /// Take-off: where force, falling through the threshold to stay below it for 10 ms, reaches nothing if it goes on as it fell
@@ -145,8 +146,8 @@ pub(super) fn middle(air: &Range<usize>) -> usize {
 
 /// Sample of the lowest velocity in a range.
 pub(super) fn fastest_down(motion: &Motion, range: Range<usize>) -> Option<usize> {
-    let velocity = |i: usize| i.checked_sub(motion.start).and_then(|k| motion.velocity_m_s.get(k)).copied().unwrap_or(f64::NAN);
-    range.min_by(|a, b| velocity(*a).total_cmp(&velocity(*b)))
+    let within = range.start.saturating_sub(motion.start)..range.end.saturating_sub(motion.start);
+    lowest(&motion.velocity_m_s, within).map(|k| motion.start + k)
 }
 
 /// The lowest velocity lies where force crosses weight, within a sample or two of the lowest sampled velocity.

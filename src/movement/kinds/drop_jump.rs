@@ -1,7 +1,7 @@
 //! Drop jump: from a box onto the plates and up again. Braking is from touchdown to the lowest point, propulsion from there
 //! to take-off. The velocity at touchdown is put together as [`super::drop_landing`] says.
 use super::super::motion::Motion;
-use super::super::sums::{sample, value_at};
+use super::super::sums::{peak, value_at};
 use super::blocks::Block;
 use super::crossings::{first_upward_zero, middle, take_off, touchdown};
 use super::drop_landing::{after_drop, first_touchdown};
@@ -59,11 +59,11 @@ impl Kind for DropJump {
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (g, rate) = (p.gravity, p.rate_hz);
         let [start, low, off, down, end] = ["contact_start", "lowest_point", "take_off", "touchdown", "landing_end"].map(|n| e.at(n));
-        let (v_to, v_td) = (motion.velocity_at(off), motion.velocity_at(start));
+        let (v_to, v_td) = (motion.velocity_leaving(off, g / rate), motion.velocity_meeting(start, g / rate));
         let (contact, flight) = ((off - start) / rate, (down - off) / rate);
         let height = v_to * v_to / (2.0 * g);
         let by_flight = g * flight * flight / 8.0;
-        let block = Block { force_n, smooth_n, p, motion };
+        let block = Block::new(force_n, smooth_n, p, motion);
         let mut out: Values = vec![
             ("jump_height", height),
             ("jump_height_flight_time", by_flight),
@@ -101,7 +101,7 @@ pub(super) const NOT_SPRING_LIKE: &str =
 pub(super) fn contact_stiffness(force_n: &[f64], motion: &Motion, start: f64, low: f64, off: f64) -> f64 {
     let descent = motion.displacement_at(start) - motion.displacement_at(low);
     let (a, b) = (start.ceil().max(0.0) as usize, off.floor().max(0.0) as usize);
-    let (_, peak_at) = super::super::sums::peak(sample(force_n), start, off, force_n.len());
+    let (_, peak_at) = peak(force_n, start, off);
     if !(descent > 0.0) || (peak_at - low).abs() > 0.1 * (off - start) {
         return f64::NAN;
     }

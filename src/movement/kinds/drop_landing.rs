@@ -34,11 +34,11 @@ impl Kind for DropLanding {
     }
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (down, end) = (e.at("touchdown"), e.at("landing_end"));
-        let v = motion.velocity_at(down);
+        let v = motion.velocity_meeting(down, p.gravity / p.rate_hz);
         let mut out: Values = vec![("drop_height", v * v / (2.0 * p.gravity)), ("touchdown_velocity", -v)];
         let reach = if end.is_finite() { end } else { down + 0.3 * p.rate_hz };
         out.push(("landing_loading_rate", steepest(force_n, down, reach, p.rate_hz)));
-        Block { force_n, smooth_n, p, motion }.landing(down, end, &mut out);
+        Block::new(force_n, smooth_n, p, motion).landing(down, end, &mut out);
         out
     }
 }
@@ -63,7 +63,7 @@ pub struct DropVelocities {
 /// Velocity of a drop as integrated from touchdown, zero there, with what each reading adds to it.
 struct Raw {
     start: usize,
-    velocity: Vec<f64>,
+    motion: Motion,
     down: f64,
     off: f64,
     next: f64,
@@ -83,30 +83,32 @@ fn raw(force_n: &[f64], p: &Inputs) -> Option<Raw> {
         previous = a;
         v
     });
-    let velocity = velocity.collect();
+    let motion = Motion { start, velocity_m_s: velocity.collect(), displacement_m: Vec::new() };
     let (off, next) = match p.flights.first() {
         Some(air) => (take_off(force_n, p, air), if p.lands { touchdown(force_n, p, middle(air)) } else { f64::NAN }),
         None => (f64::NAN, f64::NAN),
     };
-    Some(Raw { start, velocity, down, off, next })
+    Some(Raw { start, motion, down, off, next })
 }
 
 impl Raw {
-    fn at(&self, at: f64) -> f64 {
-        super::super::motion::lerp(&self.velocity, at - self.start as f64)
+    /// At touchdown.
+    fn meets(&self, p: &Inputs) -> f64 {
+        self.motion.velocity_meeting(self.down, p.gravity / p.rate_hz)
     }
     /// What must be added to the raw velocity by each reading.
     fn offsets(&self, p: &Inputs) -> [Option<f64>; 3] {
         // The first second of rest: a weight error grows with the time integrated over.
         let rest = p.rest.as_ref().and_then(|r| {
             let end = r.end.min(r.start + p.rate_hz.round() as usize);
-            self.velocity.get(r.start.checked_sub(self.start)?..end.checked_sub(self.start)?)
+            self.motion.velocity_m_s.get(r.start.checked_sub(self.start)?..end.checked_sub(self.start)?)
         });
         let backward = rest.filter(|v| !v.is_empty()).map(|v| p.v0_m_s - mean(v));
         let flight_s = (self.next + p.shift[1] - self.off - p.shift[0]) / p.rate_hz;
         let leaves = 0.5 * p.gravity * flight_s - p.drop.posture_m / flight_s;
-        let from_flight = (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.at(self.off));
-        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.at(self.down));
+        let from_flight =
+            (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.motion.velocity_leaving(self.off, p.gravity / p.rate_hz));
+        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.meets(p));
         [backward, from_flight.filter(|v| v.is_finite()), from_box]
     }
 }
@@ -114,7 +116,7 @@ impl Raw {
 /// The readings of the touchdown velocity apart, for their comparison and for [`super::Drop::backward_share`].
 pub fn drop_velocities(force_n: &[f64], p: &Inputs) -> DropVelocities {
     let Some(raw) = raw(force_n, p) else { return DropVelocities::default() };
-    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.at(raw.down)));
+    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.meets(p)));
     DropVelocities { backward, from_flight, from_box }
 }
 
@@ -138,7 +140,7 @@ pub(super) fn after_drop(force_n: &[f64], p: &Inputs) -> Motion {
         let x = ((raw.start + i) as f64 - raw.off) / (raw.next - raw.off);
         if x.is_nan() { before } else { before + (after - before) * x.clamp(0.0, 1.0) }
     };
-    let velocity_m_s: Vec<f64> = raw.velocity.iter().enumerate().map(|(i, v)| v + offset(i)).collect();
+    let velocity_m_s: Vec<f64> = raw.motion.velocity_m_s.iter().enumerate().map(|(i, v)| v + offset(i)).collect();
     let mut slower = velocity_m_s.first().copied().unwrap_or(0.0);
     let mut s = 0.0;
     let mut displacement_m: Vec<f64> = Vec::with_capacity(velocity_m_s.len());

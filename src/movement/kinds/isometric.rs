@@ -2,7 +2,7 @@
 //! less the weight in standing; times run from an onset five standard deviations above the pre-tension
 //! [Dos'Santos et al. 2017, J. Strength Cond. Res. 31:3463], without a step back: 30 ms are a third of the first rates.
 use super::super::motion::Motion;
-use super::super::sums::{integral, peak, sample, value_at};
+use super::super::sums::{integral, peak, value_at};
 use super::blocks::steepest;
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 use crate::force::stats::{line, mean, sd_about_line};
@@ -39,7 +39,7 @@ impl Kind for Isometric {
         let value = |i: usize| force_n.get(i).copied().unwrap_or(f64::NAN);
         let width = ((0.02 * p.rate_hz).round() as usize).max(1);
         let end = p.end.min(force_n.len());
-        let (_, top_at) = peak(sample(force_n), p.begin as f64, end.saturating_sub(1) as f64, force_n.len());
+        let (_, top_at) = peak(force_n, p.begin as f64, end.saturating_sub(1) as f64);
         if !top_at.is_finite() {
             return Err(NotThisKind::NoRise);
         }
@@ -90,8 +90,7 @@ impl Kind for Isometric {
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, _motion: &Motion) -> Values {
         let (rate, w) = (p.rate_hz, p.weight_n);
         let (onset, release) = (e.at("onset"), e.at("release"));
-        let len = force_n.len();
-        let (top, top_at) = peak(sample(smooth_n), onset, release, len);
+        let (top, top_at) = peak(smooth_n, onset, release);
         // A time is only given where the pull still lasts.
         let at = |ms: f64| {
             let t = onset + ms / 1000.0 * rate;
@@ -100,11 +99,11 @@ impl Kind for Isometric {
         let slope = |ms: f64| (at(ms) - at(0.0)) / (ms / 1000.0);
         let impulse = |ms: f64| {
             let to = onset + ms / 1000.0 * rate;
-            if to <= release { integral(sample(force_n), onset, to, len) / rate - w * ms / 1000.0 } else { f64::NAN }
+            if to <= release { integral(force_n, onset, to) / rate - w * ms / 1000.0 } else { f64::NAN }
         };
         let before = (e.at("pre_tension_start"), onset - 0.05 * rate);
         let half = before.0.max(before.1 - 0.5 * rate);
-        let pre_tension = integral(sample(force_n), half, before.1, len) / (before.1 - half) - w;
+        let pre_tension = integral(force_n, half, before.1) / (before.1 - half) - w;
         let values = [
             top - w,
             top,

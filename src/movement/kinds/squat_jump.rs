@@ -78,7 +78,7 @@ impl Kind for SquatJump {
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (g, rate) = (p.gravity, p.rate_hz);
         let [onset, low, off, down, end] = ["onset", "lowest_point", "take_off", "touchdown", "landing_end"].map(|n| e.at(n));
-        let v_to = motion.velocity_at(off);
+        let v_to = motion.velocity_leaving(off, p.gravity / p.rate_hz);
         let flight = (down - off) / rate;
         let mut out: Values = vec![
             ("jump_height", v_to * v_to / (2.0 * g)),
@@ -88,7 +88,7 @@ impl Kind for SquatJump {
             ("time_to_take_off", (off - onset) / rate),
             ("propulsion_duration", (off - low) / rate),
         ];
-        let block = Block { force_n, smooth_n, p, motion };
+        let block = Block::new(force_n, smooth_n, p, motion);
         block.propulsion(low, off, &mut out);
         block.landing(down, end, &mut out);
         out
