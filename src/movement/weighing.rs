@@ -13,8 +13,7 @@ pub struct Weight {
     pub sd_n: f64,
     /// Standard uncertainty of the mean as a weight, N: batch means and sway together.
     pub u_n: f64,
-    /// Typical vertical speed of the centre of mass while standing, m/s, as the mean over half a second that motion starts from
-    /// has it: the spread of such means about a steady drift.
+    /// Typical vertical speed of the centre of mass while standing, m/s: its spread about a steady drift.
     pub sway_m_s: f64,
 }
 
@@ -107,10 +106,6 @@ pub fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option
     // The mean over a stretch differs from weight by the change of momentum across it.
     let sway = mass * sway_m_s * core::f64::consts::SQRT_2 / length_s;
     let u_n = (batch * batch + sway * sway).sqrt();
-    // Velocity is set to zero as a mean over half a second, in which quick sway averages out. How much of it does is seen in
-    // the means themselves, where the stretch is long enough for them to differ.
-    let halves: Vec<f64> = speed.windows(25).map(mean).collect();
-    let sway_m_s = if speed.len() >= 75 && spread > 0.0 { sway_m_s * (sd_about_line(&halves) / spread).min(1.0) } else { sway_m_s };
     Some(Weight { stretch, mean_n, sd_n: sd(x), u_n, sway_m_s })
 }
 

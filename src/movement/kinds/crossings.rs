@@ -35,7 +35,7 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     match (force_n.get(last), force_n.get(before)) {
         (Some(a), Some(b)) if *a >= level && b > a => {
             if level <= p.threshold_n
-                && let Some(edge) = Edge::at(|k| last.checked_sub(k).and_then(|i| force_n.get(i)).copied(), p.threshold_n)
+                && let Some(edge) = Edge::at(|k| last.checked_sub(k).and_then(|i| force_n.get(i)).copied(), p)
             {
                 return last as f64 - edge.outwards();
             }
@@ -63,8 +63,12 @@ struct Edge {
 
 impl Edge {
     /// The edge, where the three outermost samples are no straight ramp beyond what noise could make of one; the threshold is
-    /// five standard deviations of it.
-    fn at(inwards: impl Fn(usize) -> Option<f64>, threshold_n: f64) -> Option<Self> {
+    /// five standard deviations of it. Three samples must lie within 7.5 ms: over longer the force of a jump bends by itself.
+    fn at(inwards: impl Fn(usize) -> Option<f64>, p: &Inputs) -> Option<Self> {
+        let threshold_n = p.threshold_n;
+        if p.rate_hz < 400.0 {
+            return None;
+        }
         let (f0, f1, f2) = (inwards(0)?, inwards(1)?, inwards(2)?);
         let (first, second) = (f1 - f0, f2 - f1);
         // A second difference scatters by √6 standard deviations, which is half a threshold.
@@ -86,23 +90,40 @@ impl Edge {
     }
 }
 
+/// Whether force starts or stops at once at a touchdown or take-off, see [`Edge`].
+fn steps(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> bool {
+    if !(at >= 0.0) {
+        return false;
+    }
+    let near = at.round() as usize;
+    let mut around = near.saturating_sub(2)..near + 3;
+    let on = |i: &usize| force_n.get(*i).is_some_and(|f| *f >= p.threshold_n);
+    // The outermost sample above the threshold lies within two of the edge.
+    let Some(outermost) = (if falling { around.rfind(on) } else { around.find(on) }) else { return false };
+    let inwards = |k: usize| if falling { outermost.checked_sub(k) } else { Some(outermost + k) };
+    Edge::at(|k| force_n.get(inwards(k)?).copied(), p).is_some()
+}
+
 /// Standard uncertainty of where take-off or touchdown lies between samples, in samples. A ramp leaves only the bend of its
 /// line over an interval or two; in a step the place is known by one sample's share, which a low-pass or a second foot spoils:
 /// half an interval either way, uniformly.
 pub(crate) fn edge_u(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> f64 {
-    let ramp = if falling { 0.02 } else { 0.015 };
-    if !(at >= 0.0) {
-        return ramp;
+    match (steps(force_n, p, at, falling), falling) {
+        (true, _) => 0.29,
+        (false, true) => 0.02,
+        (false, false) => 0.015,
     }
-    let level = p.threshold_n;
-    let near = at.round() as usize;
-    let on = |i: usize| force_n.get(i).is_some_and(|f| *f >= level);
-    // The outermost sample above the threshold lies within two of the edge.
-    let outermost =
-        if falling { (near.saturating_sub(2)..near + 3).rfind(|i| on(*i)) } else { (near.saturating_sub(2)..near + 3).find(|i| on(*i)) };
-    let Some(outermost) = outermost else { return ramp };
-    let inwards = |k: usize| if falling { outermost.checked_sub(k) } else { Some(outermost + k) }.and_then(|i| force_n.get(i)).copied();
-    if Edge::at(inwards, level).is_some() { 0.29 } else { ramp }
+}
+
+/// Velocity at take-off. Along a ramp the sum between the two samples is right in proportion; a step's force is all in the
+/// sums before the first sample in the air.
+pub(super) fn velocity_leaving(force_n: &[f64], p: &Inputs, motion: &Motion, at: f64) -> f64 {
+    if steps(force_n, p, at, true) { motion.velocity_leaving(at, p.gravity / p.rate_hz) } else { motion.velocity_at(at) }
+}
+
+/// Velocity at touchdown, see [`velocity_leaving`].
+pub(super) fn velocity_meeting(force_n: &[f64], p: &Inputs, motion: &Motion, at: f64) -> f64 {
+    if steps(force_n, p, at, false) { motion.velocity_meeting(at, p.gravity / p.rate_hz) } else { motion.velocity_at(at) }
 }
 
 /// Amplitude of ringing early in a flight, N: swings to both sides; 0 where force only presses or only noise is there.
@@ -120,7 +141,7 @@ pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let lasting = p.lasting();
     let above = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f >= p.threshold_n));
     let Some(i) = (from..force_n.len()).find(|i| above(*i)) else { return f64::NAN };
-    if let Some(edge) = Edge::at(|k| force_n.get(i + k).copied(), p.threshold_n) {
+    if let Some(edge) = Edge::at(|k| force_n.get(i + k).copied(), p) {
         return i as f64 + edge.outwards();
     }
     let reach = ((0.002 * p.rate_hz).round() as usize).max(1);

@@ -2,7 +2,7 @@
 //! before it gives.
 use super::super::motion::Motion;
 use super::blocks::{Block, steepest};
-use super::crossings::{first_upward_zero, middle, take_off, touchdown};
+use super::crossings::{first_upward_zero, middle, take_off, touchdown, velocity_leaving, velocity_meeting};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 use crate::force::stats::mean;
 
@@ -34,7 +34,7 @@ impl Kind for DropLanding {
     }
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (down, end) = (e.at("touchdown"), e.at("landing_end"));
-        let v = motion.velocity_meeting(down, p.gravity / p.rate_hz);
+        let v = velocity_meeting(force_n, p, motion, down);
         let mut out: Values = vec![("drop_height", v * v / (2.0 * p.gravity)), ("touchdown_velocity", -v)];
         let reach = if end.is_finite() { end } else { down + 0.3 * p.rate_hz };
         out.push(("landing_loading_rate", steepest(force_n, down, reach, p.rate_hz)));
@@ -64,7 +64,8 @@ pub struct DropVelocities {
 struct Raw {
     start: usize,
     motion: Motion,
-    down: f64,
+    v_down: f64,
+    v_off: f64,
     off: f64,
     next: f64,
 }
@@ -88,14 +89,11 @@ fn raw(force_n: &[f64], p: &Inputs) -> Option<Raw> {
         Some(air) => (take_off(force_n, p, air), if p.lands { touchdown(force_n, p, middle(air)) } else { f64::NAN }),
         None => (f64::NAN, f64::NAN),
     };
-    Some(Raw { start, motion, down, off, next })
+    let (v_down, v_off) = (velocity_meeting(force_n, p, &motion, down), velocity_leaving(force_n, p, &motion, off));
+    Some(Raw { start, motion, v_down, v_off, off, next })
 }
 
 impl Raw {
-    /// At touchdown.
-    fn meets(&self, p: &Inputs) -> f64 {
-        self.motion.velocity_meeting(self.down, p.gravity / p.rate_hz)
-    }
     /// What must be added to the raw velocity by each reading.
     fn offsets(&self, p: &Inputs) -> [Option<f64>; 3] {
         // The first second of rest: a weight error grows with the time integrated over.
@@ -106,9 +104,8 @@ impl Raw {
         let backward = rest.filter(|v| !v.is_empty()).map(|v| p.v0_m_s - mean(v));
         let flight_s = (self.next + p.shift[1] - self.off - p.shift[0]) / p.rate_hz;
         let leaves = 0.5 * p.gravity * flight_s - p.drop.posture_m / flight_s;
-        let from_flight =
-            (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.motion.velocity_leaving(self.off, p.gravity / p.rate_hz));
-        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.meets(p));
+        let from_flight = (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.v_off);
+        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.v_down);
         [backward, from_flight.filter(|v| v.is_finite()), from_box]
     }
 }
@@ -116,7 +113,7 @@ impl Raw {
 /// The readings of the touchdown velocity apart, for their comparison and for [`super::Drop::backward_share`].
 pub fn drop_velocities(force_n: &[f64], p: &Inputs) -> DropVelocities {
     let Some(raw) = raw(force_n, p) else { return DropVelocities::default() };
-    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.meets(p)));
+    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.v_down));
     DropVelocities { backward, from_flight, from_box }
 }
 
