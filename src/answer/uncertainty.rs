@@ -1,8 +1,8 @@
 //! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
+use super::noise::{Noise, calmed, lay, ride, topped, wave};
 use crate::figures::{CATALOGUE, PER_KG};
-use crate::force::math::cos;
 use crate::force::stats::sum_of;
 use crate::movement::Motion;
 use crate::movement::kinds::crossings::edge_u;
@@ -74,9 +74,11 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
     // The largest of many noisy samples is too high, by as much as the highest of the draws near a top. Noise laid on the noisy
     // force itself does not show it: the very draw that lifted the top most hides the others. So peaks are read again from a
     // calmed curve with fresh noise on it, and compared with the calmed one's own.
-    let calm = calmed(r.force_n, r.inputs.rate_hz);
+    let calm = calmed(r.force_n, events.span(), r.inputs.rate_hz);
     let calmest = r.kind.figures(r.force_n, &calm, r.inputs, events, motion);
-    let parts = parts(r, &nominal, events, motion, &calm);
+    let mut parts = parts(r, &nominal, events, motion, &calm);
+    let between = r.kind.figures(r.force_n, &topped(&calm), r.inputs, events, motion);
+    parts.push(Part { name: BETWEEN, readings: vec![(r.inputs.clone(), between)], both_ways: false });
     // A steepest rate is read from the noisy force: of n draws the first lifts the largest by some amount, the second lifts it
     // by √2 − 1 of that.
     let lifted = |i: usize, nominal: f64| {
@@ -142,6 +144,9 @@ fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static s
         "the recording ends before the phase does"
     }
 }
+
+/// The part that a top between two samples has in a peak.
+const BETWEEN: &str = "sampling of the peak";
 
 /// One source of uncertainty: its name, the readings with the input moved, and how many of them make one variance.
 struct Part {
@@ -248,15 +253,17 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
         // every time, and drawing is done once. Seeded by the weight's own digits: the same trial meets the same noise, no two
         // trials do, so that one odd draw does not tilt them all.
         let n = 2 * plain.len();
-        let mut drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
-        if let Some((hz, amplitude)) = r.hum {
-            ride(&mut drawn, hz / p.rate_hz, amplitude);
-        }
+        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
+        let hum = r.hum.map(|(hz, amplitude)| (wave(hz / p.rate_hz, plain.len()), amplitude));
         let mut peaks = calm.to_vec();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
             lay(moved.get_mut(span.clone())?, plain, head, tail)?;
             lay(peaks.get_mut(span.clone())?, calm.get(span.clone())?, head, tail)?;
+            if let Some((waves, amplitude)) = &hum {
+                ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
+                ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
+            }
             let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
             let weight = r.weighed_over.as_ref().and_then(|w| {
                 let [window, across] = w.means(&span);
@@ -270,49 +277,6 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
     parts
 }
 
-/// A curve with noise on it, the draw turned round: its tail first.
-fn lay(into: &mut [f64], curve: &[f64], head: &[f64], tail: &[f64]) -> Option<()> {
-    // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
-    let (early, late) = into.split_at_mut(head.len().min(curve.len()));
-    let (curve_early, curve_late) = curve.split_at_checked(early.len())?;
-    early.iter_mut().zip(curve_early).zip(head).for_each(|((to, f), e)| *to = f + e);
-    late.iter_mut().zip(curve_late).zip(tail).for_each(|((to, f), e)| *to = f + e);
-    Some(())
-}
-
-/// Adds a wave of `turns` a sample, by the recurrence of the sine.
-fn ride(on: &mut [f64], turns: f64, amplitude: f64) {
-    let twice = 2.0 * cos(core::f64::consts::TAU * turns);
-    // Starts at its top, a sample before the first.
-    let (mut before, mut last) = (amplitude * 0.5 * twice, amplitude);
-    for x in on {
-        let next = twice * last - before;
-        *x += next;
-        before = last;
-        last = next;
-    }
-}
-
-/// Means over some 12 ms about each sample: what a curve's peaks look like without most of their noise. One pass.
-fn calmed(force_n: &[f64], rate_hz: f64) -> Vec<f64> {
-    let half = ((0.006 * rate_hz).round() as usize).max(5);
-    let mut sums = Vec::with_capacity(force_n.len() + 1);
-    let mut sum = 0.0;
-    sums.push(0.0);
-    sums.extend(force_n.iter().map(|f| {
-        sum += f;
-        sum
-    }));
-    let at = |i: usize| sums.get(i).copied().unwrap_or(sum);
-    (0..force_n.len())
-        .map(|i| {
-            // Both sides alike, narrower at the ends.
-            let reach = half.min(i).min(force_n.len() - 1 - i);
-            (at(i + reach + 1) - at(i - reach)) / (2 * reach + 1) as f64
-        })
-        .collect()
-}
-
 fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> Option<(Inputs, Values)> {
     let (events, motion) = kind.read(force_n, &inputs).ok()?;
     let values = kind.figures(force_n, smooth_n, &inputs, &events, &motion);
@@ -320,7 +284,7 @@ fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> 
 }
 
 /// Root sum of squares over the parts, and the name of the largest where it makes more than half of the variance.
-/// Noise is compared with `noiseless`, everything else with `nominal`.
+/// Noise and tops between samples are compared with `noiseless`, everything else with `nominal`.
 fn combine(
     parts: &[Part],
     value_of: impl Fn(&(Inputs, Values)) -> Option<f64>,
@@ -335,9 +299,12 @@ fn combine(
             (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
             (None, ..) => 0.0,
             _ => {
-                let from = if part.name == "noise" { noiseless } else { nominal };
+                let from = if part.name == "noise" || part.name == BETWEEN { noiseless } else { nominal };
                 let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - from) * (v - from), n + 1.0));
-                sum / n
+                // A peak's error is mostly of one sign, and eight draws know its size no better than eight degrees of freedom do:
+                // the variance of Student's distribution [JCGM 101:2008, 6.4.9].
+                let few = if part.name == "noise" && noiseless != nominal && n > 2.0 { n / (n - 2.0) } else { 1.0 };
+                few * sum / n
             }
         };
         sum += variance;
@@ -346,30 +313,6 @@ fn combine(
         }
     }
     (sum.sqrt(), (largest.0 > 0.5 * sum).then_some(largest.1))
-}
-
-/// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
-struct Noise {
-    state: u64,
-    sd: f64,
-}
-
-impl Noise {
-    fn new(seed: u64, sd: f64) -> Self {
-        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, sd }
-    }
-}
-
-impl Iterator for Noise {
-    type Item = f64;
-    fn next(&mut self) -> Option<f64> {
-        self.state ^= self.state << 13;
-        self.state ^= self.state >> 7;
-        self.state ^= self.state << 17;
-        let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
-        // Four uniforms on 0…65535: mean 131070, variance 4·65536²/12.
-        Some((sum as f64 - 131_070.0) / 37_837.2 * self.sd)
-    }
 }
 
 /// How much later the right foot leaves and lands than the left, each plate by the total's rule at half its threshold.
