@@ -154,6 +154,10 @@ fn the_uncertainty_covers_two_thousand_jumps() {
             if title.is_empty() && !(89.5..=most).contains(&percent) || percent < 85.0 {
                 bad.push((id, percent));
             }
+            // A calibrated normal error has 2.97; what is beyond a fifth more is looser than it need be.
+            if title.is_empty() && by_trial > 3.6 {
+                bad.push((id, by_trial));
+            }
         }
     }
     assert!(bad.is_empty(), "{bad:?}");

@@ -176,9 +176,8 @@ fn the_uncertainty_is_true_for_every_kind() {
             let percent = 100.0 * r.covered as f64 / r.given as f64;
             let (e, u) = (r.errors[r.given / 2], r.twos[r.given / 2]);
             println!("  {:40} {percent:>7.1}% {:>9} {e:>12.6} {u:>12.6} {:>6.2} {:>8.2}", r.id, r.withheld, u / e, r.ratios[r.given / 2]);
-            // 90 of 100, with two binomial standard errors of n = 120 at the edge. The largest of many noisy samples is a figure
-            // that a first-order ± does not quite hold (a drop's peak lies at the very edge of its propulsion: 93 of 120).
-            let least = if r.id.contains("peak") { 76.0 } else { 85.0 };
+            // 90 of 100, with two binomial standard errors of n = 120 at the edge.
+            let least = 85.0;
             if percent < least {
                 bad.push(format!("{kind:?} {} {percent:.1} %", r.id));
             }
