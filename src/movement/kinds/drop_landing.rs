@@ -104,7 +104,7 @@ impl Raw {
         let backward = rest.filter(|v| !v.is_empty()).map(|v| p.v0_m_s - mean(v));
         let flight_s = (self.next + p.shift[1] - self.off - p.shift[0]) / p.rate_hz;
         let leaves = 0.5 * p.gravity * flight_s - p.drop.posture_m / flight_s;
-        let from_flight = (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.v_off);
+        let from_flight = (leaves.is_finite() && flight_s > 0.05).then_some(leaves - self.v_off);
         let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.v_down);
         [backward, from_flight.filter(|v| v.is_finite()), from_box]
     }
