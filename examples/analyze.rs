@@ -85,7 +85,7 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
 fn read(path: &str, options: &Options) -> FileAnswer {
     let mut stream = Stream::new(path, options);
     let read = std::fs::File::open(path).and_then(|mut file| {
-        let mut buffer = vec![0; 1 << 18];
+        let mut buffer = vec![0; 1 << 20];
         loop {
             let n = file.read(&mut buffer)?;
             if n == 0 {
@@ -129,13 +129,26 @@ fn table(answer: &FileAnswer) -> String {
     for part in &answer.left_out {
         let _ = writeln!(out, "  left out {:.2}–{:.2} s: {}", part.start_s, part.end_s, part.why);
     }
-    for (i, trial) in answer.trials.iter().enumerate() {
+    // Writing a long session's numbers takes as long as reading them: each core writes its share.
+    let share = answer.trials.len().div_ceil(std::thread::available_parallelism().map_or(1, |n| n.get())).max(20);
+    std::thread::scope(|scope| {
+        let parts = answer.trials.chunks(share).enumerate();
+        let written: Vec<_> = parts.map(|(k, part)| scope.spawn(move || trials(part, 1 + k * share))).collect();
+        out.extend(written.into_iter().filter_map(|part| part.join().ok()));
+    });
+    out.push('\n');
+    out
+}
+
+/// Trials numbered from `first`.
+fn trials(trials: &[Trial], first: usize) -> String {
+    let mut out = String::new();
+    for (trial, number) in trials.iter().zip(first..) {
         let side = if trial.side == "both" { String::new() } else { format!(", {} leg", trial.side) };
         let next = trial.runner_up.as_ref().map(|r| format!(" (next best {:?}, {:.2} behind)", r.test, r.margin)).unwrap_or_default();
-        let _ = writeln!(out, "  trial {}: {:?}{side}, {:?}{next}", i + 1, trial.test, trial.verdict);
+        let _ = writeln!(out, "  trial {number}: {:?}{side}, {:?}{next}", trial.test, trial.verdict);
         rows(&mut out, trial);
     }
-    out.push('\n');
     out
 }
 

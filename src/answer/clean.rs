@@ -1,6 +1,6 @@
 //! A window → clean force: zero level taken off each channel, the plates summed; and what spoils the force as a whole.
 use super::Options;
-use crate::force::stats::sd;
+use crate::force::stats::{least_of, sd};
 use crate::force::{Zero, gravity, saturation, zero_level};
 use crate::recording::{Notice, Recording, Role};
 use core::ops::Range;
@@ -83,7 +83,8 @@ pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clea
 
 /// Smallest step between neighbouring samples: the reading's own resolution.
 pub(crate) fn quantum(force: &[f64]) -> f64 {
-    let step = force.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|d| *d > 1e-6).fold(f64::MAX, f64::min);
+    let steps: Vec<f64> = force.array_windows().map(|[a, b]| (b - a).abs()).collect();
+    let step = least_of(&steps, |d| if *d > 1e-6 { *d } else { f64::MAX });
     if step < f64::MAX { step } else { 0.0 }
 }
 

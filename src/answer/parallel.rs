@@ -27,6 +27,20 @@ pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + S
     items.iter().for_each(|item| take(item, work(item)));
 }
 
+/// Does two things, side by side where there are threads.
+pub(crate) fn both<B>(a: impl FnOnce() + Send, b: impl FnOnce() -> B) -> B {
+    #[cfg(not(target_arch = "wasm32"))]
+    return std::thread::scope(|scope| {
+        scope.spawn(a);
+        b()
+    });
+    #[cfg(target_arch = "wasm32")]
+    {
+        a();
+        b()
+    }
+}
+
 #[cfg(test)]
 mod tests {
     #[test]

@@ -1,17 +1,31 @@
 //! Small sums over force: mean, standard deviation, quantile, and the standard error of a correlated mean.
 
-/// Sum over a slice in eight lanes: a single running sum waits for its own last addition at every value. The order is fixed,
-/// so that both targets give the same bits.
+/// Sum over a slice in four lanes: a single running sum waits for its own last addition at every value. Written out, since a
+/// build for size unrolls nothing; the order is fixed, so that both targets give the same bits.
 pub fn sum_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
-    let mut lanes = [0.0; 8];
-    let (eights, rest) = x.as_chunks::<8>();
-    for eight in eights {
-        for (lane, v) in lanes.iter_mut().zip(eight) {
-            *lane += value(v);
-        }
+    let (mut s, mut t, mut u, mut v) = (0.0, 0.0, 0.0, 0.0);
+    let (fours, rest) = x.as_chunks::<4>();
+    for [a, b, c, d] in fours {
+        s += value(a);
+        t += value(b);
+        u += value(c);
+        v += value(d);
     }
-    let [a, b, c, d, e, f, g, h] = lanes;
-    ((a + e) + (b + f)) + ((c + g) + (d + h)) + rest.iter().map(value).sum::<f64>()
+    rest.iter().fold((s + u) + (t + v), |sum, x| sum + value(x))
+}
+
+/// The least of some values of a slice, in four lanes as [`sum_of`]; `f64::MAX` for an empty one.
+pub fn least_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
+    let least = |a: f64, b: f64| if b < a { b } else { a };
+    let (mut s, mut t, mut u, mut v) = (f64::MAX, f64::MAX, f64::MAX, f64::MAX);
+    let (fours, rest) = x.as_chunks::<4>();
+    for [a, b, c, d] in fours {
+        s = least(s, value(a));
+        t = least(t, value(b));
+        u = least(u, value(c));
+        v = least(v, value(d));
+    }
+    rest.iter().fold(least(least(s, u), least(t, v)), |low, x| least(low, value(x)))
 }
 
 /// Mean; 0 for an empty slice.

@@ -1,5 +1,5 @@
 //! What a plate reads with nobody on it, and whether its output was cut at either end.
-use super::stats::{batch_standard_error, mean, quantile, sd};
+use super::stats::{batch_standard_error, least_of, mean, quantile, sd};
 
 /// Zero level of one channel or of the total.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,7 +43,7 @@ pub struct Saturation {
 /// more than three times what the parabola of its own width would give, and at more than 1.5 tops a second (a true
 /// plateau is entered gently). Longer stays (≥ 10 samples) count as well when the same top is met twice.
 pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
-    let top = force_n.iter().fold(f64::MIN, |top, f| if *f > top { *f } else { top });
+    let top = -least_of(force_n, |f| -f);
     if !(top > 100.0) {
         return Vec::new();
     }

@@ -158,6 +158,16 @@ fn landing(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, flight_after: O
     Some(Bout { shape: Shape::Drop, flights: Vec::new(), lands: true, begin: stance.start, end, window: stance.start..to })
 }
 
+/// The lowest level above 150 N that twenty blocks in a row keep to within a part of it, as a standard deviation.
+fn lowest_still(blocks: &[f64], part: f64) -> Option<f64> {
+    let lower = |lowest: Option<f64>, w: &[f64]| {
+        let m = mean(w);
+        // How still it is is asked of the few that lie lower than all before.
+        if m > 150.0 && lowest.is_none_or(|low| m < low) && sd(w) < part * m { Some(m) } else { lowest }
+    };
+    blocks.windows(20).fold(None, lower)
+}
+
 /// Efforts against something that does not move: at least 0.7 s above a level of quiet standing, and never far below it, as
 /// a moving body would be.
 fn pulls(total_n: &[f64], rate_hz: f64, stance: &Range<usize>) -> Vec<Bout> {
@@ -165,8 +175,7 @@ fn pulls(total_n: &[f64], rate_hz: f64, stance: &Range<usize>) -> Vec<Bout> {
     let Some(part) = total_n.get(stance.clone()) else { return Vec::new() };
     let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
     // The lowest level at which somebody stood still for 0.4 s.
-    let still = blocks.windows(20).map(|w| (mean(w), sd(w))).filter(|(m, s)| *m > 150.0 && *s < 0.02 * m);
-    let Some(base) = still.map(|(m, _)| m).min_by(f64::total_cmp) else { return Vec::new() };
+    let Some(base) = lowest_still(&blocks, 0.02) else { return Vec::new() };
     let above = base + (0.1 * base).max(80.0);
     let mut runs: Vec<Range<usize>> = Vec::new();
     let mut start = None;

@@ -63,17 +63,39 @@ pub(crate) fn hum(quiet_n: &[f64], rate_hz: f64) -> Option<Hum> {
 /// Waves looked for side by side: each one's recurrence waits for its own last step, and eight wait no longer than one.
 const LANES: usize = 8;
 
-/// Amplitudes of up to [`LANES`] waves in windowed values, by Goertzel's recurrence [1958, Am. Math. Mon. 65:34].
-fn amplitudes(windowed: &[f64], hz: &[f64], rate_hz: f64) -> [f64; LANES] {
-    let twice: [f64; LANES] = core::array::from_fn(|k| 2.0 * cos(2.0 * PI * hz.get(k).copied().unwrap_or(0.0) / rate_hz));
-    let (mut before, mut last) = ([0.0; LANES], [0.0; LANES]);
-    for x in windowed {
-        let next = core::array::from_fn(|k| x + twice[k] * last[k] - before[k]);
-        before = last;
-        last = next;
+/// Goertzel's recurrence for one wave [1958, Am. Math. Mon. 65:34].
+#[derive(Default)]
+struct Wave {
+    twice: f64,
+    before: f64,
+    last: f64,
+}
+
+impl Wave {
+    #[inline(always)] // a build for size would call it for every sample and wave
+    fn step(&mut self, x: f64) {
+        let next = x + self.twice * self.last - self.before;
+        self.before = self.last;
+        self.last = next;
     }
-    core::array::from_fn(|k| {
-        let power = (last[k] * last[k] + before[k] * before[k] - twice[k] * last[k] * before[k]).max(0.0);
+}
+
+/// Amplitudes of up to [`LANES`] waves in windowed values.
+fn amplitudes(windowed: &[f64], hz: &[f64], rate_hz: f64) -> [f64; LANES] {
+    let wave = |k: usize| Wave { twice: 2.0 * cos(2.0 * PI * hz.get(k).copied().unwrap_or(0.0) / rate_hz), ..Wave::default() };
+    let [mut a, mut b, mut c, mut d, mut e, mut f, mut g, mut h] = core::array::from_fn(wave);
+    for x in windowed {
+        a.step(*x);
+        b.step(*x);
+        c.step(*x);
+        d.step(*x);
+        e.step(*x);
+        f.step(*x);
+        g.step(*x);
+        h.step(*x);
+    }
+    [a, b, c, d, e, f, g, h].map(|w| {
+        let power = (w.last * w.last + w.before * w.before - w.twice * w.last * w.before).max(0.0);
         // The window's mean is 1.
         2.0 * power.sqrt() / windowed.len().max(1) as f64
     })

@@ -118,16 +118,15 @@ impl<'a> Block<'a> {
         if !touchdown.is_finite() {
             return f64::NAN;
         }
-        let (force_n, p) = (self.force_n, self.p);
+        let p = self.p;
         let hold = p.rate_hz.round() as usize;
-        let from = touchdown.ceil() as usize;
-        let mut inside_since = from;
-        let band = 0.05 * p.weight_n;
-        for (f, i) in force_n.get(from..p.end.min(force_n.len())).unwrap_or_default().iter().zip(from..) {
-            if (f - p.weight_n).abs() > band {
-                inside_since = i + 1;
-            } else if i - inside_since >= hold {
-                return (inside_since as f64 - touchdown) / p.rate_hz;
+        let force = self.force_n.get(..p.end.min(self.force_n.len())).unwrap_or_default();
+        let mut since = touchdown.ceil() as usize;
+        // The last sample outside within a second rules out every start before it: most of the landing is never looked at.
+        while let Some(second) = force.get(since..=since + hold) {
+            match second.iter().rposition(|f| (f - p.weight_n).abs() > 0.05 * p.weight_n) {
+                Some(outside) => since += outside + 1,
+                None => return (since as f64 - touchdown) / p.rate_hz,
             }
         }
         f64::NAN
