@@ -74,7 +74,8 @@ impl Edge {
         // A second difference scatters by √6 standard deviations, which is half a threshold.
         // Growth that only gathers speed inwards is a force that tails off, not one that stops.
         let bent = first - second > (2.0 * threshold_n).max(0.5 * first);
-        let beyond = f0 - 1.5 * first > 2.0 * threshold_n;
+        // Or more force in one interval than the next two bring on average, by half: one uneven step of a noisy rise is none.
+        let beyond = f0 - 0.75 * (f2 - f0) > 2.0 * threshold_n;
         if !(bent || beyond) {
             return None;
         }
