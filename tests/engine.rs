@@ -142,9 +142,11 @@ fn what_an_engine_made_is_read_to_the_bars_and_better_than_by_a_plain_script() {
     for (quantity, (worst, ours, plain, n)) in &sums {
         let mean = |sum: f64| if *n > 0 { format!("{:.5}", sum / *n as f64) } else { String::from("–") };
         println!("{quantity:26} {worst:10.5} {:>12} {:>14}", mean(*ours), mean(*plain));
-        // Weights and heights are what the plain script must be beaten at; times of the same samples are held to their bars
-        // (its fixed 20 N suit the engine's clean corners, and would not suit a noisy plate).
-        let timed = quantity.ends_with("duration") || quantity.ends_with("time");
-        assert!(*n == 0 || timed || ours < plain, "{quantity}: {ours} against the plain script's {plain}");
+        // Two times are as good as the plain script's and no better, and are held to a third of a millisecond of it: what its
+        // whole samples beyond 20 N miss touchdown and take-off by has one sign in each of the three drop jumps and cancels in a
+        // contact's length; and where braking begins is a crossing of weight, which both read alike.
+        let even = matches!(*quantity, "contact_time" | "braking_duration");
+        let least = if even { plain + 0.0003 * *n as f64 } else { *plain };
+        assert!(*n == 0 || *ours < least, "{quantity}: {ours} against the plain script's {plain}");
     }
 }

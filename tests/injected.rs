@@ -129,6 +129,15 @@ fn faults() -> Vec<Fault> {
         },
         &[(0.01, any, any), (0.03, 0.5, 0.5), (0.06, 0.95, 0.95)],
     );
+    add(
+        "one foot off its plate in standing",
+        &["one_foot_off"],
+        |c, s| {
+            let off = c.scene.event("movement_start") - 0.4;
+            c.scene.share_right = vec![(0.0, s), (off, 0.5)];
+        },
+        &[(1.0, 0.95, 0.95), (0.0, 0.95, 0.95)],
+    );
     add("all weight on one plate while standing", &["uneven_standing"], |c, s| c.scene.share_right = vec![(0.0, s)], &[(0.7, 0.95, 0.95)]);
     add(
         "talk and sway while weighed, m/s²",

@@ -4,9 +4,11 @@ mod clean;
 mod document;
 mod doubts;
 mod drop;
+mod noise;
 mod options;
 mod parallel;
 mod pattern;
+mod plan;
 mod trial;
 mod uncertainty;
 mod verdict;
@@ -18,4 +20,4 @@ pub use document::{
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
 pub use doubts::plates::plates_swapped;
-pub use options::{EventEdit, Options, Side};
+pub use options::{DayMass, EventEdit, Options, Side};

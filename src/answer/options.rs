@@ -23,6 +23,9 @@ pub struct Options {
     /// Known body mass, kg.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub mass_kg: Option<f64>,
+    /// What the athlete weighed in another trial of the same day, for a trial that has no weighing of its own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub day_mass: Option<DayMass>,
     /// External load, kg.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub load_kg: Option<f64>,
@@ -48,6 +51,17 @@ pub struct Options {
     /// Events moved by hand.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub edits: Vec<EventEdit>,
+}
+
+/// Body mass as weighed in another trial of the same athlete and day.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DayMass {
+    /// Body mass, kg.
+    pub mass_kg: f64,
+    /// Its standard uncertainty there, kg.
+    pub u_kg: f64,
+    /// Which trial, in words.
+    pub from: String,
 }
 
 /// The leg or legs of a trial.
@@ -106,6 +120,7 @@ impl Default for Options {
             low_pass_hz: None,
             test: None,
             mass_kg: None,
+            day_mass: None,
             load_kg: None,
             box_m: None,
             side: None,

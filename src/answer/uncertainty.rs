@@ -1,8 +1,11 @@
 //! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
+use super::noise::{Noise, calmed, lay, ride, topped, wave};
 use crate::figures::{CATALOGUE, PER_KG};
+use crate::force::stats::sum_of;
 use crate::movement::Motion;
+use crate::movement::kinds::crossings::edge_u;
 use crate::movement::kinds::{Events, Inputs, Kind, Values};
 use core::ops::Range;
 use indexmap::IndexMap;
@@ -21,8 +24,12 @@ pub(crate) struct Reread<'a> {
     pub weight_u_n: f64,
     /// Of the total's zero level, N.
     pub zero_u_n: f64,
-    /// Standard deviation of force noise, sample to sample, N.
+    /// Standard deviation of force noise, sample to sample, N; hum included.
     pub noise_n: f64,
+    /// Mains hum: frequency, Hz, and amplitude, N. It rides on peaks as noise does, but sums to nothing over an impulse.
+    pub hum: Option<(f64, f64)>,
+    /// What samples the weight is a mean of.
+    pub weighed_over: Option<WeighedOver>,
     /// Spread of velocity in quiet standing, m/s.
     pub sway_m_s: f64,
     /// External load, kg.
@@ -31,15 +38,49 @@ pub(crate) struct Reread<'a> {
     pub velocity_known: bool,
     /// For a drop: whether its velocity is read backwards from rest, and whether from a flight.
     pub drop: Option<(bool, bool)>,
+    /// Whether weight was read in this window: then it moves with the zero level, which a weight from elsewhere does not.
+    pub weighed_here: bool,
+}
+
+/// The weight as a mean of samples: of the window stood still in, and, with a share, of all from rest to rest across the
+/// movement. The same noise is in the weight and in the movement: a draw that lifts the one lifts the other, and what is
+/// integrated from their difference moves by less than both apart would say [JCGM 100:2008, 5.2.2: correlated inputs].
+#[derive(Debug, Clone)]
+pub(crate) struct WeighedOver {
+    pub window: Range<usize>,
+    pub across: Range<usize>,
+    pub across_share: f64,
+}
+
+impl WeighedOver {
+    /// The two means, each with the samples it is of and its share; only samples inside `span` are named.
+    fn means(&self, span: &Range<usize>) -> [(Range<usize>, f64); 2] {
+        let inside = |r: &Range<usize>| r.start.max(span.start)..r.end.min(span.end).max(r.start.max(span.start));
+        let each = |r: &Range<usize>, share: f64| (inside(r), share / r.len().max(1) as f64);
+        [each(&self.window, 1.0 - self.across_share), each(&self.across, self.across_share)]
+    }
+    /// Variance of the weight from white noise of variance 1 inside `span`.
+    fn variance(&self, span: &Range<usize>) -> f64 {
+        let [(window, w), (across, a)] = self.means(span);
+        let both = across.end.min(window.end).saturating_sub(across.start.max(window.start)) as f64;
+        w * w * window.len() as f64 + a * a * across.len() as f64 + 2.0 * w * a * both
+    }
 }
 
 /// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
 pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
-    let parts = parts(r, &nominal, events, motion);
-    // The largest of many noisy samples is too high. The noise laid on again shows how much: of n draws the first lifts the
-    // largest by some amount, the second lifts it by √2 − 1 of that.
+    // The largest of many noisy samples is too high, by as much as the highest of the draws near a top. Noise laid on the noisy
+    // force itself does not show it: the very draw that lifted the top most hides the others. So peaks are read again from a
+    // calmed curve with fresh noise on it, and compared with the calmed one's own.
+    let calm = calmed(r.force_n, events.span(), r.inputs.rate_hz);
+    let calmest = r.kind.figures(r.force_n, &calm, r.inputs, events, motion);
+    let mut parts = parts(r, &nominal, events, motion, &calm);
+    let between = r.kind.figures(r.force_n, &topped(&calm), r.inputs, events, motion);
+    parts.push(Part { name: BETWEEN, readings: vec![(r.inputs.clone(), between)], both_ways: false });
+    // A steepest rate is read from the noisy force: of n draws the first lifts the largest by some amount, the second lifts it
+    // by √2 − 1 of that.
     let lifted = |i: usize, nominal: f64| {
         let noisy = parts.iter().find(|p| p.name == "noise")?;
         let values = noisy.readings.iter().filter_map(|(_, v)| v.get(i).map(|v| v.1)).filter(|v| v.is_finite());
@@ -52,8 +93,13 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
         let known = r.velocity_known || r.kind.without_velocity().contains(id);
         let mut insert = |id: String, unit: String, value: f64, scale: &dyn Fn(&Inputs, f64) -> f64| {
             let figure = if known && value.is_finite() {
-                let (mut u, mut largest) = combine(&parts, |(inputs, values)| values.get(i).map(|v| scale(inputs, v.1)), value);
+                // What the noise's readings are compared with: a peak with the calmed curve's, all else with itself.
+                let bare = calmest.get(i).map_or(value, |v| scale(r.inputs, v.1));
+                let peak = bare.is_finite() && bare != value;
+                let of = |(inputs, values): &(Inputs, Values)| values.get(i).map(|v| scale(inputs, v.1));
+                let (mut u, mut largest) = combine(&parts, of, value, if peak { bare } else { value });
                 if definition.formula.starts_with("max")
+                    && !peak
                     && let Some(lift) = lifted(i, nominal.get(i).map_or(f64::NAN, |v| v.1))
                 {
                     let lift = scale(r.inputs, lift);
@@ -99,6 +145,9 @@ fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static s
     }
 }
 
+/// The part that a top between two samples has in a peak.
+const BETWEEN: &str = "sampling of the peak";
+
 /// One source of uncertainty: its name, the readings with the input moved, and how many of them make one variance.
 struct Part {
     name: &'static str,
@@ -121,7 +170,7 @@ fn span(r: &Reread<'_>, motion_end: usize, nominal: &Values, events: &Events, mo
     motion.start.saturating_sub(samples(0.5) as usize).min(to)..to
 }
 
-fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion) -> Vec<Part> {
+fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
     let landed = events.at("landing_end") + 0.5 * r.inputs.rate_hz;
@@ -151,20 +200,29 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion)
         readings: [how(&|i| change(i, u)), how(&|i| change(i, -u))].into_iter().flatten().collect(),
         both_ways: true,
     };
+    let edges = |falling: bool, ends: &str| {
+        let of = events.named().filter(|(name, _)| name.ends_with(ends)).map(|(_, at)| edge_u(r.force_n, p, at, falling));
+        of.fold(edge_u(r.force_n, p, f64::NAN, falling), f64::max)
+    };
+    let (off_u, on_u) = (edges(true, "take_off"), edges(false, "touchdown").max(edges(false, "contact_start")));
+    let span = span(r, motion_end, nominal, events, motion);
+    // The noise's own part of the weight is laid on with the noise below.
+    let hum_variance = r.hum.map_or(0.0, |(_, amplitude)| 0.5 * amplitude * amplitude);
+    let white_n = (r.noise_n * r.noise_n - hum_variance).max(0.01 * r.noise_n * r.noise_n).sqrt();
+    let by_noise = r.weighed_over.as_ref().map_or(0.0, |w| w.variance(&span) * white_n * white_n);
+    let weight_u_n = (r.weight_u_n * r.weight_u_n - by_noise).max(0.0).sqrt();
     let mut parts = vec![
-        both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
+        both("weighing", &with, weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
-        // Take-off and touchdown are read where the fall or rise reaches nothing, so sampling leaves only the bend of that
-        // line over an interval or two; peak downward velocity lies on a bend of force itself.
-        both("sampling", found, 0.02, &|i, u| i.shift[0] += u),
-        both("sampling", found, 0.015, &|i, u| i.shift[1] += u),
+        // Peak downward velocity lies on a bend of force itself.
+        both("sampling", found, off_u, &|i, u| i.shift[0] += u),
+        both("sampling", found, on_u, &|i, u| i.shift[1] += u),
         both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
         both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
         // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
         Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
     ];
     // One copy of the force, moved again for each reading.
-    let span = span(r, motion_end, nominal, events, motion);
     let part = |x: &'a [f64]| x.get(span.clone()).unwrap_or_default();
     let (plain, plain_smooth) = (part(r.force_n), part(r.smooth_n));
     let mut moved = r.force_n.to_vec();
@@ -175,8 +233,8 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion)
         if let Some(smooth) = &mut moved_smooth {
             shift(smooth.get_mut(span.clone())?, plain_smooth);
         }
-        // The weight was read from the same plate: it moves with the zero level.
-        again(r.kind, &moved, moved_smooth.as_deref().unwrap_or(&moved), Inputs { weight_n: p.weight_n - u, ..p.clone() })
+        let weight_n = if r.weighed_here { p.weight_n - u } else { p.weight_n };
+        again(r.kind, &moved, moved_smooth.as_deref().unwrap_or(&moved), Inputs { weight_n, ..p.clone() })
     };
     parts.push(Part {
         name: "zero level",
@@ -195,16 +253,24 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion)
         // every time, and drawing is done once. Seeded by the weight's own digits: the same trial meets the same noise, no two
         // trials do, so that one odd draw does not tilt them all.
         let n = 2 * plain.len();
-        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), r.noise_n).take(n).collect();
+        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
+        let hum = r.hum.map(|(hz, amplitude)| (wave(hz / p.rate_hz, plain.len()), amplitude));
+        let mut peaks = calm.to_vec();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
-            // Two plain loops, which the compiler turns into vector ones; a chained iterator it does not.
-            let noisy = moved.get_mut(span.clone())?;
-            let (early, late) = noisy.split_at_mut(head.len().min(plain.len()));
-            let (plain_early, plain_late) = plain.split_at_checked(early.len())?;
-            early.iter_mut().zip(plain_early).zip(head).for_each(|((to, f), e)| *to = f + e);
-            late.iter_mut().zip(plain_late).zip(tail).for_each(|((to, f), e)| *to = f + e);
-            again(r.kind, &moved, &moved, p.clone())
+            lay(moved.get_mut(span.clone())?, plain, head, tail)?;
+            lay(peaks.get_mut(span.clone())?, calm.get(span.clone())?, head, tail)?;
+            if let Some((waves, amplitude)) = &hum {
+                ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
+                ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
+            }
+            let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
+            let weight = r.weighed_over.as_ref().and_then(|w| {
+                let [window, across] = w.means(&span);
+                let moves = |m| Some(mean_of(&moved, m)? - mean_of(r.force_n, m)?);
+                Some(moves(&window)? + moves(&across)?)
+            });
+            again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight.unwrap_or(0.0), ..p.clone() })
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
@@ -218,7 +284,13 @@ fn again(kind: &dyn Kind, force_n: &[f64], smooth_n: &[f64], inputs: Inputs) -> 
 }
 
 /// Root sum of squares over the parts, and the name of the largest where it makes more than half of the variance.
-fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, nominal: f64) -> (f64, Option<&'static str>) {
+/// Noise and tops between samples are compared with `noiseless`, everything else with `nominal`.
+fn combine(
+    parts: &[Part],
+    value_of: impl Fn(&(Inputs, Values)) -> Option<f64>,
+    nominal: f64,
+    noiseless: f64,
+) -> (f64, Option<&'static str>) {
     let (mut sum, mut largest) = (0.0, (0.0, ""));
     for part in parts {
         let values = || part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite());
@@ -227,8 +299,12 @@ fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, 
             (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
             (None, ..) => 0.0,
             _ => {
-                let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - nominal) * (v - nominal), n + 1.0));
-                sum / n
+                let from = if part.name == "noise" || part.name == BETWEEN { noiseless } else { nominal };
+                let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - from) * (v - from), n + 1.0));
+                // A peak's error is mostly of one sign, and eight draws know its size no better than eight degrees of freedom do:
+                // the variance of Student's distribution [JCGM 101:2008, 6.4.9].
+                let few = if part.name == "noise" && noiseless != nominal && n > 2.0 { n / (n - 2.0) } else { 1.0 };
+                few * sum / n
             }
         };
         sum += variance;
@@ -237,30 +313,6 @@ fn combine(parts: &[Part], value_of: impl Fn(&(Inputs, Values)) -> Option<f64>, 
         }
     }
     (sum.sqrt(), (largest.0 > 0.5 * sum).then_some(largest.1))
-}
-
-/// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
-struct Noise {
-    state: u64,
-    sd: f64,
-}
-
-impl Noise {
-    fn new(seed: u64, sd: f64) -> Self {
-        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, sd }
-    }
-}
-
-impl Iterator for Noise {
-    type Item = f64;
-    fn next(&mut self) -> Option<f64> {
-        self.state ^= self.state << 13;
-        self.state ^= self.state >> 7;
-        self.state ^= self.state << 17;
-        let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
-        // Four uniforms on 0…65535: mean 131070, variance 4·65536²/12.
-        Some((sum as f64 - 131_070.0) / 37_837.2 * self.sd)
-    }
 }
 
 /// How much later the right foot leaves and lands than the left, each plate by the total's rule at half its threshold.

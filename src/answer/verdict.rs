@@ -273,7 +273,7 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Stand with the weight on both feet, one foot fully on each plate.",
         applies: |f| {
-            let share = f.standing_share_right?;
+            let share = f.standing_share_right.filter(|_| f.seen.one_foot_off.is_none())?;
             (!(40.0..=60.0).contains(&share)).then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), None))
         },
     },

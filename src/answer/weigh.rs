@@ -1,5 +1,5 @@
 //! What the athlete weighs in each kind of trial, and where that is from.
-use super::Valued;
+use super::{DayMass, Valued};
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::{Inputs, Kind};
 use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
@@ -11,6 +11,8 @@ pub(crate) struct Weighed {
     pub weight: Weight,
     pub closure: Option<(f64, f64)>,
     pub combined: Valued,
+    /// The closure's share in the combined weight, 0 … 1.
+    pub closure_share: f64,
     /// Quiet stretch after the landing.
     pub rest: Option<Range<usize>>,
     pub source: &'static str,
@@ -61,7 +63,7 @@ pub(crate) fn weigh_jump(
         let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
         let weight = weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
-        return Ok(Weighed { weight, closure: None, combined, rest: None, source: "after the landing" });
+        return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "after the landing" });
     };
     if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
         && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
@@ -77,21 +79,21 @@ fn with_closure(force: &[f64], weight: Weight, rest: Option<Range<usize>>, rate:
     let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.05 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(mean(x))));
     let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
-        return Weighed { weight, closure: None, combined, rest, source: sources[0] };
+        return Weighed { weight, closure: None, closure_share: 0.0, combined, rest, source: sources[0] };
     };
     let apart = (found.0 - weight.mean_n).abs();
     let joint = (combined.u * combined.u + found.1 * found.1).sqrt();
     if closure_disagrees(apart, joint, weight.mean_n) {
         // Something was touched or drifted between: keep the window, and own up to half of what parts the two.
         let combined = Valued { value: weight.mean_n, u: combined.u.max(apart / 2.0) };
-        return Weighed { weight, closure: Some(found), combined, rest, source: sources[0] };
+        return Weighed { weight, closure: Some(found), closure_share: 0.0, combined, rest, source: sources[0] };
     }
     let (a, b) = (1.0 / (combined.u * combined.u), 1.0 / (found.1 * found.1).max(LEAST_U_N * LEAST_U_N));
     let value = (a * combined.value + b * found.0) / (a + b);
     // Two values more than two joint uncertainties apart make their mean less certain in proportion
     // [after Birge 1932, Phys. Rev. 40:207].
     let combined = Valued { value, u: (0.5 * apart / joint).max(1.0) / (a + b).sqrt() };
-    Weighed { weight, closure: Some(found), combined, rest, source: sources[1] }
+    Weighed { weight, closure: Some(found), closure_share: b / (a + b), combined, rest, source: sources[1] }
 }
 
 /// Nobody is weighed better than this, N (*ours*; 2 g).
@@ -158,12 +160,26 @@ pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -
             let joint = (a.u * a.u + b.u * b.u).sqrt();
             let combined =
                 Valued { value: (wa * a.value + wb * b.value) / (wa + wb), u: (0.5 * apart / joint).max(1.0) / (wa + wb).sqrt() };
-            Some(Weighed { weight: after, closure: None, combined, rest, source: "after the landing, and before stepping up" })
+            Some(Weighed {
+                weight: after,
+                closure: None,
+                closure_share: 0.0,
+                combined,
+                rest,
+                source: "after the landing, and before stepping up",
+            })
         }
-        (Some(after), _) => Some(Weighed { combined: valued(&after), weight: after, closure: None, rest, source: "after the landing" }),
-        (None, Some(before)) => {
-            Some(Weighed { combined: valued(&before), weight: before, closure: None, rest: None, source: "before stepping up" })
+        (Some(after), _) => {
+            Some(Weighed { combined: valued(&after), weight: after, closure: None, closure_share: 0.0, rest, source: "after the landing" })
         }
+        (None, Some(before)) => Some(Weighed {
+            combined: valued(&before),
+            weight: before,
+            closure: None,
+            closure_share: 0.0,
+            rest: None,
+            source: "before stepping up",
+        }),
         (None, None) => None,
     }
 }
@@ -204,10 +220,17 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
     };
     let valued = |w: &Weight| Valued { value: w.mean_n, u: w.u_n.max(LEAST_U_N) };
     if let Some(weight) = still(0..bout.begin) {
-        return Some(Weighed { combined: valued(&weight), weight, closure: None, rest: None, source: "standing before the pull" });
+        return Some(Weighed {
+            combined: valued(&weight),
+            weight,
+            closure: None,
+            closure_share: 0.0,
+            rest: None,
+            source: "standing before the pull",
+        });
     }
     let weight = still(bout.end..force.len())?;
-    Some(Weighed { combined: valued(&weight), weight, closure: None, rest: None, source: "standing after the pull" })
+    Some(Weighed { combined: valued(&weight), weight, closure: None, closure_share: 0.0, rest: None, source: "standing after the pull" })
 }
 
 /// Weight of quiet standing as a test.
@@ -215,7 +238,17 @@ pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) 
     let stretch = quiet_stretches(force, bout.begin..bout.end, rate, stance_n).into_iter().max_by_key(Range::len)?;
     let weight = weight_of(force, stretch, rate)?;
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
-    Some(Weighed { weight, closure: None, combined, rest: None, source: "standing" })
+    Some(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "standing" })
+}
+
+/// Weight as another trial of the same athlete and day found it. Between two trials of a day people drink, sweat and take a
+/// shoe's mud in: a tenth of a kilogram (*ours*), beside what that trial's own weighing was uncertain by.
+pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed {
+    const BETWEEN_KG: f64 = 0.1;
+    let value = (day.mass_kg + load_kg) * gravity;
+    let combined = Valued { value, u: (day.u_kg * day.u_kg + BETWEEN_KG * BETWEEN_KG).sqrt() * gravity };
+    let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
+    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "in another trial of the same day" }
 }
 
 /// Weight as given by the reader, where the recording holds no standing at all.
@@ -224,5 +257,5 @@ pub(crate) fn weigh_typed(mass_kg: f64, gravity: f64) -> Weighed {
     // A bathroom scale and a day's drinking: a quarter of a kilogram (*ours*).
     let combined = Valued { value, u: 0.25 * gravity };
     let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
-    Weighed { weight, closure: None, combined, rest: None, source: "as typed in" }
+    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "as typed in" }
 }

@@ -41,6 +41,8 @@ pub struct Phase {
     pub to_s: f64,
     /// Whether its length is written beside its name.
     pub measured: bool,
+    /// Standard uncertainty of its length, s, where a figure gives it: written where there is room.
+    pub u_s: Option<f64>,
     /// Phases of a higher tier are drawn below all of a lower one.
     pub tier: usize,
 }
@@ -250,8 +252,15 @@ fn top(t: &Trace<'_>) -> f64 {
 /// The phases under the axis that the view shows.
 fn spans(t: &Trace<'_>, x: &Scale, locale: &Locale) -> Vec<Span> {
     let seen = t.phases.iter().filter(|p| p.to_s > t.view.0 && p.from_s < t.view.1);
+    let label = |p: &Phase| {
+        let ms = (p.to_s - p.from_s) * 1000.0;
+        let plain = format!("{} {} ms", p.name, locale.fixed(ms, 0));
+        let with_u = p.u_s.filter(|u| u.is_finite()).map(|u| format!("{} {} ms", p.name, locale.with_uncertainty(ms, u * 1000.0)));
+        let room = (x.clamped(p.to_s) - x.clamped(p.from_s)).max(0.0);
+        with_u.filter(|text| labels::width_px(text, TEXT) <= room).unwrap_or(plain)
+    };
     seen.map(|p| Span {
-        label: if p.measured { format!("{} {} ms", p.name, locale.fixed((p.to_s - p.from_s) * 1000.0, 0)) } else { p.name.clone() },
+        label: if p.measured { label(p) } else { p.name.clone() },
         from_px: x.clamped(p.from_s),
         to_px: x.clamped(p.to_s),
         tier: p.tier,

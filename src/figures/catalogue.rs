@@ -38,6 +38,14 @@ pub struct Definition {
     pub stretch: (&'static str, &'static str),
 }
 
+impl Definition {
+    /// For rates of force: the coefficient of variation between trials, %, above which it is shown and never scored [Comfort et
+    /// al. 2019, Strength Cond. J. 41(2):57, as remembered; 15 % is custom]. None for figures without such a limit.
+    pub fn scored_up_to_cv(&self) -> Option<f64> {
+        (self.unit == "N/s").then_some(15.0)
+    }
+}
+
 /// Ending of the twins divided by body mass.
 pub const PER_KG: &str = "_per_kg";
 

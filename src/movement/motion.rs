@@ -17,6 +17,23 @@ impl Motion {
     pub fn velocity_at(&self, at: f64) -> f64 {
         lerp(&self.velocity_m_s, at - self.start as f64)
     }
+    /// Velocity as the feet meet the plates, at a fractional sample. Up to there the body falls freely, so it is the last
+    /// sample's in the air and the fall since (`fall`: gravity over an interval, m/s a sample). Between that sample and the next
+    /// the sum already holds part of a contact that may have begun at once.
+    pub fn velocity_meeting(&self, at: f64, fall: f64) -> f64 {
+        let outside = at.floor();
+        let free = self.falls_freely(outside - 1.0, fall);
+        if free { self.velocity_at(outside) - fall * (at - outside) } else { self.velocity_at(at) }
+    }
+    /// Velocity as the feet leave the plates: the first sample's in the air, and the fall before it.
+    pub fn velocity_leaving(&self, at: f64, fall: f64) -> f64 {
+        let outside = at.ceil();
+        if self.falls_freely(outside, fall) { self.velocity_at(outside) + fall * (outside - at) } else { self.velocity_at(at) }
+    }
+    /// Whether nothing but gravity acts in the interval that begins at a whole sample.
+    fn falls_freely(&self, from: f64, fall: f64) -> bool {
+        (self.velocity_at(from + 1.0) - self.velocity_at(from) + fall).abs() < 0.15 * fall
+    }
     /// Displacement at a fractional sample; NaN outside.
     pub fn displacement_at(&self, at: f64) -> f64 {
         lerp(&self.displacement_m, at - self.start as f64)

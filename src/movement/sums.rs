@@ -17,7 +17,9 @@ pub fn integral(x: &[f64], from: f64, to: f64) -> f64 {
     0.5 * (a + x_first) * (first as f64 - from) + sum + 0.5 * (x_end + b) * (to - end as f64)
 }
 
-/// Largest sample between two fractional samples, with its index; NaN where there is none.
+/// Largest value between two fractional samples, the ends included as they lie between samples, with its place; NaN where
+/// there is none. A contact is hardest at its lowest point, where one phase ends and the next begins: the whole samples inside
+/// alone would miss up to one interval's rise there.
 pub fn peak(x: &[f64], from: f64, to: f64) -> (f64, f64) {
     if !(from >= 0.0 && to >= from) {
         return (f64::NAN, f64::NAN);
@@ -27,6 +29,12 @@ pub fn peak(x: &[f64], from: f64, to: f64) -> (f64, f64) {
     for (i, v) in x.get(a..b).unwrap_or_default().iter().enumerate() {
         if !(*v <= best.0) {
             best = (*v, (a + i) as f64);
+        }
+    }
+    for at in [from, to] {
+        let v = value_at(x, at);
+        if v > best.0 {
+            best = (v, at);
         }
     }
     best

@@ -1,4 +1,5 @@
 //! Trials under athletes and sessions: by hand, or by what their files' names say.
+use super::history;
 use super::keep::keep;
 use super::{Again, Effect, Event, Fields, Message, Screen, State};
 use crate::people::naming::{Named, Pattern, name_key, name_shown};
@@ -161,7 +162,9 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
         return vec![];
     }
     batch.file(state, trial, &athlete_id, None);
-    keep(state, Some(format!("Filed under {name}.")), batch.done())
+    let mut effects = keep(state, Some(format!("Filed under {name}.")), batch.done());
+    effects.extend(history::ask(state, &[id]));
+    effects
 }
 
 /// Files everything unfiled as its file's name says. For each name that nobody has, `who:KEY` says `new`, an athlete's
@@ -206,5 +209,7 @@ pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
         return vec![];
     }
     let s = if count == 1 { "" } else { "s" };
-    keep(state, Some(format!("{count} trial{s} filed.")), batch.done())
+    let mut effects = keep(state, Some(format!("{count} trial{s} filed.")), batch.done());
+    effects.extend(history::ask(state, &ids));
+    effects
 }

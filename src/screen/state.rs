@@ -86,6 +86,8 @@ pub struct State {
     pub study: Option<Box<Study>>,
     /// Force of the compared days over each other, once asked for.
     pub overlay: Option<Overlay>,
+    /// Curves of the set on show over each other, once asked for.
+    pub set: Option<super::set::SetCurves>,
     /// Lines of a reference table that were not taken, with what to do.
     pub not_taken: Vec<String>,
     /// The trial whose trace stands over the first view.
@@ -138,6 +140,7 @@ impl Default for State {
             choice: Choice::default(),
             study: None,
             overlay: None,
+            set: None,
             not_taken: Vec::new(),
             sample: None,
             refused: None,

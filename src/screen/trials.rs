@@ -1,5 +1,6 @@
 //! Trials: as they arrive, on show, changed by hand, taken off the list, computed again.
 use super::filing::{Batch, fetch_first, invented_athlete};
+use super::history;
 use super::keep::keep;
 use super::update::{DEMO_KEY, go, next_job, with_job};
 use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State};
@@ -91,6 +92,7 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
     }
     let asks = answer.recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
     let mut effects = keep(state, None, batch.done());
+    effects.extend(history::ask(state, &ids));
     if athlete.is_none() {
         let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
         let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
@@ -200,11 +202,12 @@ pub fn outdated(state: &State) -> Vec<String> {
 /// Takes a trial computed again; the older figures come back by undo.
 pub fn recomputed(state: &mut State, id: &str, trial: Option<Trial>) -> Vec<Effect> {
     let Some(mut saved) = state.saved.get(id).cloned() else { return vec![] };
-    let Some(trial) = trial else {
+    let Some(mut trial) = trial else {
         state.message =
             Some(Message { text: format!("A trial of {} could not be computed again; its figures stay.", saved.file), undo: false });
         return vec![];
     };
+    history::carry(&saved.trial, &mut trial);
     saved.trial = trial;
     saved.envelope.method = METHOD_VERSION.into();
     keep(state, Some("Computed again.".into()), vec![Record::Trial(Box::new(saved))])
@@ -236,11 +239,12 @@ pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
     options.edits.push(EventEdit { event: event.to_owned(), near_s, time_s });
     let name = crate::charts::words::event_name(event);
     let trial = reread(window, &options).filter(|t| t.edited_events.iter().any(|e| e.event == event));
-    let Some(trial) = trial else {
+    let Some(mut trial) = trial else {
         let text = format!("With the {name} there the trial cannot be computed; it stays where it was.");
         state.message = Some(Message { text, undo: false });
         return vec![];
     };
+    history::carry(&saved.trial, &mut trial);
     let mut changed = SavedTrial { trial, options, ..saved.clone() };
     changed.envelope.method = METHOD_VERSION.into();
     let effects = keep(state, Some(format!("Moved by hand: {name}.")), vec![Record::Trial(Box::new(changed.clone()))]);

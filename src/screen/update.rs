@@ -69,6 +69,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
         Event::Window(id, window) => {
             if let (Some(open), Some(saved)) = (state.open.as_mut().filter(|o| o.id == id), state.saved.get(&id)) {
                 open.take(*window, saved);
+                return super::set::rest_of_day(state, &id);
             }
             vec![]
         }
@@ -170,7 +171,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             tables::pooled(state)
         }
         Event::Windows(trials) => {
-            if !overlay::take_sample(state, &trials) {
+            if !super::set::take(state, &trials) && !overlay::take_sample(state, &trials) {
                 overlay::lay(state, &trials);
             }
             vec![]
@@ -350,6 +351,7 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     state.open = None;
     state.partial = false;
     state.erasing = None;
+    state.set = None;
     if state.screen == screen {
         return vec![];
     }
@@ -520,6 +522,8 @@ fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
         other => super::columns::pressed(state, other, &id)
             .or_else(|| plan::pressed(state, other, &id))
             .or_else(|| references::pressed(state, other, &id))
+            .or_else(|| super::set::pressed(state, other, &id))
+            .or_else(|| super::history::pressed(state, other, &id))
             .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

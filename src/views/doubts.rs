@@ -15,10 +15,10 @@ pub struct Doubt<'a> {
     pub notice: &'a Notice,
 }
 
-/// Every notice of the trial, then those of its recording, numbered.
-pub fn all(saved: &SavedTrial) -> Vec<Doubt<'_>> {
+/// Every notice of the trial, then those of its recording, then what the plates' own check says, numbered.
+pub fn all<'a>(saved: &'a SavedTrial, of_plates: &'a [Notice]) -> Vec<Doubt<'a>> {
     let read = saved.recording.iter().flat_map(|r| &r.notices).filter(|n| !saved.trial.notices.contains(n));
-    saved.trial.notices.iter().chain(read).enumerate().map(|(i, notice)| Doubt { number: i + 1, notice }).collect()
+    saved.trial.notices.iter().chain(read).chain(of_plates).enumerate().map(|(i, notice)| Doubt { number: i + 1, notice }).collect()
 }
 
 /// Parts of figure ids that mark what a doubt touches, and parts that take a figure out again.
@@ -86,7 +86,8 @@ const TOUCHES: &[Touch] = &[
         TIMED,
     ),
     touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
-    touch(&["weight_unknown"], EVERYTHING, TIMED),
+    touch(&["weight_unknown", "weight_against_day"], EVERYTHING, TIMED),
+    touch(&["plates_off"], &["_force", "force_", "power", "work", "impulse", "stiffness", "loading_rate", "standing_weight"], TIMED),
     touch(&["bent_landing", "tall_landing", "late_foot"], &["flight_time", "flight_to"], &[]),
     touch(&["heights_apart"], &["jump_height", "flight_time", "flight_to", "reactive"], &[]),
     touch(
@@ -114,7 +115,11 @@ const TOUCHES: &[Touch] = &[
         &[],
     ),
     touch(&["rates_shown_only"], &["rate_of_force"], &[]),
-    touch(&["sides_guessed", "uneven_standing", "gain_differs"], &["lag", SIDES], &[]),
+    touch(
+        &["sides_guessed", "uneven_standing", "gain_differs", "one_foot_off", "plates_swapped", "plates_differ", "plates_crossed"],
+        &["lag", SIDES],
+        &[],
+    ),
 ];
 
 const fn touch(codes: &'static [&'static str], figures: &'static [&'static str], but: &'static [&'static str]) -> Touch {
@@ -125,7 +130,7 @@ const fn touch(codes: &'static [&'static str], figures: &'static [&'static str],
 pub const SIDES: &str = "side:";
 
 /// Whether a doubt touches a figure, by the figure's id (twins per kg as their base figure).
-fn touches(code: &str, id: &str) -> bool {
+pub fn touches(code: &str, id: &str) -> bool {
     let has = |parts: &[&str]| parts.iter().any(|part| id.contains(part));
     TOUCHES.iter().any(|t| t.codes.contains(&code) && has(t.figures) && !has(t.but))
 }

@@ -7,7 +7,7 @@ use crate::answer::{TestKind, Trial, Valued, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::cohort::together as arithmetic;
 use crate::cohort::together::{DropTrial, LoadPoint, Measured};
-use crate::figures::definition;
+use crate::figures::{CATALOGUE, Definition, definition};
 use crate::people::Protocol;
 use crate::records::SavedTrial;
 use crate::screen::State;
@@ -41,11 +41,33 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
     let boxes = drop_series(&all);
     let pairs = leg_pairs(&all);
     let loads = over_loads(&all);
+    let together = trial_set(&same, locale);
+    let odd = together.members.iter().find(|m| m.odd.is_some()).and_then(|m| m.id.as_deref());
     html! {
-        @if same.len() > 1 { (set(&trial_set(&same, locale), locale)) }
+        @if same.len() > 1 {
+            (set(&together, locale))
+            (shown_only(&same, locale))
+            (super::set_curves::section(state, &shown.envelope.id, &same, odd, width))
+        }
         @if boxes.steps.len() > 2 { (drops(&boxes, width, locale)) }
         @if !pairs.is_empty() { (legs(&pairs, width, locale)) }
         @if loads.loads.len() > 2 { (force_velocity(&loads, width, locale)) }
+    }
+}
+
+/// Rates that vary too much between these trials to be judged by, said; nothing where none does.
+fn shown_only(trials: &[Named<'_>], locale: &Locale) -> Markup {
+    let varies = |d: &'static Definition| {
+        let most = d.scored_up_to_cv()?;
+        let values: Vec<f64> = trials.iter().filter_map(|t| value(t.trial, d.id)).map(|v| v.value).collect();
+        let cv = arithmetic::summary(&values, d.better)?.cv_percent?;
+        (cv > most).then(|| format!("{} by {} %", d.name.to_lowercase(), locale.fixed(cv, 0)))
+    };
+    let told: Vec<String> = CATALOGUE.iter().filter_map(varies).collect();
+    html! {
+        @if !told.is_empty() {
+            p id="shown-only" { "Shown, but not to be judged by: from trial to trial varies " (told.join(", ")) "; above 15 % a rate says more about the trial than about the athlete." }
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use core::ops::Range;
 use maud::{Markup, html};
 
 /// Phases in the air: there is no force to draw.
-const IN_THE_AIR: &[&str] = &["flight", "opening flight", "second flight"];
+pub const IN_THE_AIR: &[&str] = &["flight", "opening flight", "second flight"];
 
 /// The section; nothing where the motion is not known or nothing moves on the plates.
 pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> Markup {
@@ -46,7 +46,7 @@ pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> M
 }
 
 /// The line of a phase: braking is thick, what comes again after a flight is dashed.
-fn pattern(phase: &str) -> usize {
+pub fn pattern(phase: &str) -> usize {
     let known = ["unweighting", "braking", "propulsion", "landing", "rebound braking", "rebound propulsion"];
     known.iter().position(|name| *name == phase).unwrap_or(2)
 }

@@ -26,6 +26,7 @@ pub mod report;
 mod say;
 pub mod series;
 mod session;
+mod set_curves;
 mod sides;
 mod squad;
 pub mod standing;

@@ -1,7 +1,8 @@
 //! Plates and protocols: a dated check of the plates, and the cards that say how each test is done.
 use super::cards::cards;
 use crate::people::{PLACES, PlateCheck, Side};
-use crate::records::Kept;
+use crate::recording::Notice;
+use crate::records::{Head, Kept, SavedTrial};
 use crate::screen::State;
 use maud::{Markup, html};
 
@@ -21,6 +22,87 @@ pub fn screen(state: &State) -> Markup {
             h2 id="cards-head" { "Protocol cards" }
             p class="no-print" { "To read out, or to print and take along. " button type="button" data-do="print" { "Print the cards" } }
             (cards(None))
+        }
+    }
+}
+
+/// The latest check of the plates up to a trial's day. Which pair it was done on is in the coach's own words, so the check is
+/// always shown with them.
+fn check_of<'a>(state: &'a State, saved: &SavedTrial) -> Option<&'a PlateCheck> {
+    let day = state.day_of(&Head::of(saved))?;
+    let before = state.checks.values().filter(|c| !c.removed && c.body.date <= day);
+    before.max_by(|a, b| (a.body.date, &a.envelope.id).cmp(&(b.body.date, &b.envelope.id))).map(|c| &c.body)
+}
+
+/// Error of a plate from which it is told, %: a newton in a hundred, twice what plates are sold with (common practice, no
+/// source).
+const OFF_PERCENT: f64 = 1.0;
+
+/// What the check before a trial speaks against: sides, where the plates differ or were crossed; forces, where both are off.
+pub fn notices(state: &State, saved: &SavedTrial) -> Vec<Notice> {
+    let Some(check) = check_of(state, saved) else { return vec![] };
+    let error = |side| check.error_percent(side);
+    let mut out = Vec::new();
+    if check.left_is_left == Some(false) && !saved.trial.sides.is_empty() {
+        let text = format!(
+            "The check of {} found the plates swapped: the channel called left rose when somebody stood on the right plate.",
+            check.date
+        );
+        out.push(Notice::new("plates_crossed", text).next_time("Cross the cables back, or name the columns anew, and check again."));
+    }
+    if let (Some(left), Some(right)) = (error(Side::Left), error(Side::Right)) {
+        let apart = right - left;
+        if apart.abs() > OFF_PERCENT && !saved.trial.sides.is_empty() {
+            // A gain that differs by g moves the difference of the total by g/2, and the share by g/4.
+            let text = format!(
+                "The check of {} found the {} plate reading {} % more than the other: every difference between left and right is off by about {} % of the total \
+                 towards it.",
+                check.date,
+                if apart > 0.0 { "right" } else { "left" },
+                state.locale.fixed(apart.abs(), 1),
+                state.locale.fixed(apart.abs() / 2.0, 1)
+            );
+            out.push(
+                Notice::new("plates_differ", text)
+                    .next_time("Have the plates calibrated; until then compare each side with its own earlier trials only."),
+            );
+        }
+    }
+    let errors: Vec<f64> = [Side::Left, Side::Right].into_iter().filter_map(error).collect();
+    let whole = errors.iter().sum::<f64>() / errors.len() as f64;
+    if whole.abs() > OFF_PERCENT {
+        let text = format!(
+            "The check of {} found the plates reading {} % {}: forces, powers and body mass are off by as much; heights and times are not.",
+            check.date,
+            state.locale.fixed(whole.abs(), 1),
+            if whole > 0.0 { "too much" } else { "too little" }
+        );
+        out.push(Notice::new("plates_off", text).next_time("Have the plates calibrated."));
+    }
+    out
+}
+
+/// What is known of the plates on a trial's day, in one sentence.
+pub fn checked(state: &State, saved: &SavedTrial) -> Markup {
+    let percent = |v: f64| format!("{}{}\u{a0}%", if v < 0.0 { "−" } else { "+" }, state.locale.fixed(v.abs(), 1));
+    html! {
+        p id="plates-checked" class="quiet" {
+            @match check_of(state, saved) {
+                Some(c) => {
+                    "Plates" @if !c.plates.is_empty() { " (" (c.plates) ")" } " checked on " (c.date) ": "
+                    @let sides = [("left", Side::Left), ("right", Side::Right)];
+                    @let known: Vec<String> = sides.into_iter().filter_map(|(name, s)| Some(format!("{name} {}", percent(c.error_percent(s)?)))).collect();
+                    @let between = sides.into_iter().filter_map(|(_, s)| c.spread_percent(s)).fold(0.0, f64::max);
+                    @if known.is_empty() { "no mass was put on them" } @else { (known.join(", ")) }
+                    @if between > 0.0 { ", between places up to " (state.locale.fixed(between, 1)) "\u{a0}%" }
+                    @match c.left_is_left { Some(true) => "; left is left", Some(false) => "; swapped", None => "" }
+                    "."
+                },
+                None => {
+                    "No check of the plates is noted before this trial. A wrong gain cannot be seen in it: "
+                    a href="#plates" data-do="go" data-id="plates" { "check the plates with a known mass" } "."
+                }
+            }
         }
     }
 }

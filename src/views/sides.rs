@@ -17,7 +17,8 @@ pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64)
     html! {
         section id="sides" aria-labelledby="sides-head" {
             h2 id="sides-head" { "Left and right" }
-            p { (sentence(trial, locale)) }
+            @let told: Vec<&Doubt<'_>> = doubts.iter().filter(|d| doubts::touches(&d.notice.code, doubts::SIDES) && !doubts::touches(&d.notice.code, "jump_height")).collect();
+            p { @for d in &told { (doubts::mark_of(doubts, d.notice)) "\u{a0}" (d.notice.message) " " } (sentence(trial, locale)) }
             div class="both" { div {
             (side_rule(&marks, width.clamp(260.0, 560.0), locale))
             p class="hint" { "Difference as % of the total of both sides. Shaded: what this trial’s measurement cannot tell from zero. Whisker: the figure’s own ± (k = 2)." }

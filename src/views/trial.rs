@@ -8,13 +8,14 @@ use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{definition, stretch_in};
 use crate::records::{Head, SavedTrial};
-use crate::screen::{Open, State};
+use crate::screen::{Open, State, history};
 use maud::{Markup, html};
 
 /// The trial's screen.
 pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
-    let doubts = doubts::all(saved);
+    let of_plates = super::plates::notices(state, saved);
+    let doubts = doubts::all(saved, &of_plates);
     html! {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
@@ -30,6 +31,8 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
+            (weight_from(state, saved))
+            (super::plates::checked(state, saved))
             (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
             }
@@ -120,7 +123,7 @@ pub fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], 
     let trial = &saved.trial;
     let at = |id: &str| trial.events.get(id).copied();
     let weighing = trial.weighing.as_ref();
-    let phase = |name: String, from_s: f64, to_s: f64| Phase { name, from_s, to_s, measured: true, tier: 1 };
+    let phase = |name: String, from_s: f64, to_s: f64| Phase { u_s: duration_u(trial, &name), name, from_s, to_s, measured: true, tier: 1 };
     let weighed = weighing.map(|w| phase("weighing".into(), w.from_s, w.to_s));
     // Contacts lie nearest the axis, what spans them below.
     let contacts = trial.contacts.iter().enumerate().map(|(i, c)| Phase {
@@ -157,6 +160,17 @@ pub fn drawing<'a>(saved: &'a SavedTrial, open: &'a Open, doubts: &[Doubt<'_>], 
             headline(trial, locale)
         ),
     }
+}
+
+/// Standard uncertainty of a phase's length, s, by the figure that measures it; none where none does.
+fn duration_u(trial: &Trial, phase: &str) -> Option<f64> {
+    let id = match phase {
+        "flight" if trial.contacts.is_empty() => "flight_time".to_owned(),
+        "second flight" => "rebound_flight_time".to_owned(),
+        "rise" => "time_to_peak_force".to_owned(),
+        other => format!("{}_duration", other.replace(' ', "_")),
+    };
+    trial.figures.get(&id)?.u.filter(|u| u.is_finite())
 }
 
 fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt<'_>]) -> Markup {
@@ -220,15 +234,36 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
                 }
             }
             table {
-                thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms" } } }
+                thead { tr { th scope="col" { "Phase" } th scope="col" class="num" { "From, s" } th scope="col" class="num" { "To, s" } th scope="col" class="num" { "Lasts, ms ±" } } }
                 tbody {
                     @for (name, from, to) in trial_phases(trial) {
-                        tr { th scope="row" { (name) } td class="num" { (locale.fixed(from, 3)) } td class="num" { (locale.fixed(to, 3)) } td class="num" { (locale.fixed((to - from) * 1000.0, 0)) } }
+                        tr { th scope="row" { (name) } td class="num" { (locale.fixed(from, 3)) } td class="num" { (locale.fixed(to, 3)) } td class="num" { (match duration_u(trial, &name) {
+                            Some(u) => locale.with_uncertainty((to - from) * 1000.0, u * 1000.0),
+                            None => locale.fixed((to - from) * 1000.0, 0),
+                        }) } }
                     }
                 }
             }
-            @if let Some(w) = &trial.weighing {
-                p { "Weighed " (w.source) ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) " N." }
+        }
+    }
+}
+
+/// Where weight is from, and what the trial may be weighed by where it has no weighing of its own.
+fn weight_from(state: &State, saved: &SavedTrial) -> Markup {
+    let locale = &state.locale;
+    html! {
+        p id="weight-from" {
+            @match &saved.trial.weighing {
+                Some(w) => {
+                    "Weighed " (w.source)
+                    @if let Some(day) = saved.options.day_mass.as_ref().filter(|_| w.source.contains("same day")) { " (" (day.from) ")" }
+                    ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) "\u{a0}N."
+                },
+                None => "Weight unknown: nobody stands still in this recording.",
+            }
+            @if let Some(day) = history::offer(state, saved) {
+                " This athlete weighed " (locale.with_uncertainty(day.mass_kg, day.u_kg)) "\u{a0}kg in another trial (" (day.from) "). "
+                button type="button" data-do="weigh-by-day" data-id=(saved.envelope.id) { "Weigh this trial by it" }
             }
         }
     }

@@ -99,7 +99,22 @@ fn pulls_say_what_was_wrong_with_them() {
     };
     told(Isometric { pre_n: 90.0, ..Isometric::default() }, "high_pre_tension");
     told(Isometric { creep_n_s: 60.0, ..Isometric::default() }, "unsteady_pre_tension");
-    told(Isometric { dip: Some((80.0, 0.2)), ..Isometric::default() }, "dip_before_pull");
+    // A countermovement is told whatever was on before it; what a large pre-tension loses unawares is not one.
+    let mut missed = Vec::new();
+    for pre_n in [10.0, 60.0, 120.0, 200.0, 300.0] {
+        for depth_n in [40.0, 70.0, 120.0] {
+            for length_s in [0.1, 0.2, 0.3] {
+                let pull = Isometric { pre_n, dip: Some((depth_n, length_s)), ..Isometric::default() };
+                let trial = one(Some(pull.scene()), &Options::default());
+                if says(&trial, "dip_before_pull").is_none() {
+                    missed.push((pre_n, depth_n, length_s));
+                }
+            }
+        }
+        let steady = one(Some(Isometric { pre_n, ..Isometric::default() }.scene()), &Options::default());
+        assert_eq!(says(&steady, "dip_before_pull"), None, "{pre_n}");
+    }
+    assert!(missed.is_empty(), "{missed:?}");
 }
 
 #[test]

@@ -19,6 +19,7 @@ use indexmap::IndexMap;
 pub(crate) struct Look<'a> {
     pub test: TestKind,
     pub clean: &'a Clean,
+    pub hum: Option<Hum>,
     pub weighed: Option<&'a Weighed>,
     pub inputs: &'a Inputs,
     pub events: &'a Events,
@@ -27,6 +28,8 @@ pub(crate) struct Look<'a> {
     pub figures: &'a IndexMap<String, Figure>,
     /// Whether velocity is integrated from a stance before the movement, and that stance is there.
     pub from_stance: bool,
+    /// Whether it is done on both legs.
+    pub both_legs: bool,
 }
 
 /// What was seen.
@@ -45,6 +48,8 @@ pub(crate) struct Seen {
     pub stirred: Option<(f64, f64)>,
     /// Gain of the right plate against the left, and its standard uncertainty.
     pub gain_apart: Option<(f64, f64)>,
+    /// Fractional sample from which a plate carries nothing in a two-leg test's standing, and which.
+    pub one_foot_off: Option<(f64, &'static str)>,
     /// What the heights and weights of the trial point at together.
     pub cause: Option<Cause>,
 }
@@ -58,7 +63,7 @@ pub(crate) fn look(l: &Look<'_>) -> Seen {
     let weight_n = weighed.combined.value;
     let threshold = l.inputs.threshold_n;
     let jumps = l.last_take_off.is_finite();
-    let mut seen = Seen { hum: hum::hum(quiet, rate), restless_n: standing::restless(quiet, rate), ..Seen::default() };
+    let mut seen = Seen { hum: l.hum, restless_n: standing::restless(quiet, rate), ..Seen::default() };
     if jumps {
         seen.ringing_n = take_off::ringing(force, l.last_take_off, l.last_touchdown, rate, threshold);
         let low = l.events.at("lowest_point");
@@ -72,6 +77,9 @@ pub(crate) fn look(l: &Look<'_>) -> Seen {
     if let Some([left, right]) = &l.clean.plates {
         let stands: Vec<_> = core::iter::once(stretch.clone()).chain(weighed.rest.clone()).collect();
         seen.gain_apart = plates::gain_apart(left, right, &stands, rate);
+        if l.both_legs {
+            seen.one_foot_off = plates::one_foot_off(left, right, &stands, rate, weight_n);
+        }
     }
     if l.from_stance && l.test != TestKind::CountermovementReboundJump {
         seen.cause = signs(l, weighed).cause();

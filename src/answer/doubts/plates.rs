@@ -41,6 +41,55 @@ pub(crate) fn gain_apart(left_n: &[f64], right_n: &[f64], stands: &[Range<usize>
     Some((slope, (rest / (n - 2) as f64 / ss).sqrt()))
 }
 
+/// Which plate carries nothing while the other carries the person, in a stretch where both feet should stand: the fractional
+/// sample where it begins, and the plate's name. `None` where there is no such third of a second.
+///
+/// Whoever stands still weighs `W` wherever the feet are, so a total of about `W` with nothing on one plate is one foot in the
+/// air or both on one plate; a lean leaves some tens of newtons, a foot beside the plates takes them from the total. In a
+/// movement a plate may well be empty for a moment; in standing it is not. Left and right say nothing then, and a body on one
+/// leg is another test.
+pub(crate) fn one_foot_off(
+    left_n: &[f64],
+    right_n: &[f64],
+    stands: &[Range<usize>],
+    rate_hz: f64,
+    weight_n: f64,
+) -> Option<(f64, &'static str)> {
+    let block = ((0.1 * rate_hz) as usize).max(1);
+    // A plate that reads one and the same number is off, not unloaded.
+    let lives = |x: &[f64]| x.windows(2).any(|w| w.first() != w.last());
+    if !(weight_n > 0.0 && lives(left_n) && lives(right_n)) {
+        return None;
+    }
+    for stand in stands {
+        let (Some(l), Some(r)) = (left_n.get(stand.clone()), right_n.get(stand.clone())) else { continue };
+        let (mut run, mut name) = (0, "");
+        for (k, (l, r)) in l.chunks_exact(block).zip(r.chunks_exact(block)).enumerate() {
+            let (l, r) = (mean(l), mean(r));
+            let empty = |own: f64, other: f64| own < 0.04 * weight_n && (other - weight_n).abs() < 0.15 * weight_n;
+            let now = if empty(l, r) {
+                "left"
+            } else if empty(r, l) {
+                "right"
+            } else {
+                ""
+            };
+            run = if now.is_empty() {
+                0
+            } else if now == name {
+                run + 1
+            } else {
+                1
+            };
+            name = now;
+            if run == 3 {
+                return Some(((stand.start + (k - 2) * block) as f64, name));
+            }
+        }
+    }
+    None
+}
+
 /// The figures whose side a person keeps, trial after trial.
 const KEPT: [&str; 4] = ["standing_force", "unweighting_impulse", "braking_impulse", "propulsion_impulse"];
 

@@ -52,6 +52,19 @@ pub(crate) const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "one_foot_off",
+        severity: Verdict::Doubtful,
+        next_time: "Stand with one foot fully on each plate before and after; on one leg, note it as a test of that leg.",
+        applies: |f| {
+            let (at, plate) = f.seen.one_foot_off?;
+            let message = format!(
+                "The {plate} plate carries nothing while the other carries the whole person: a foot is off its plate in standing. \
+                 Left against right says nothing here."
+            );
+            Some((message, f.time(at)))
+        },
+    },
+    Rule {
         code: "gain_differs",
         severity: Verdict::Doubtful,
         next_time: "Check both plates with the same known mass, at centre and corners.",

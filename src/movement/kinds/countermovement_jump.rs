@@ -3,7 +3,7 @@
 use super::super::motion::{Motion, integrate};
 use super::super::sums::lowest;
 use super::blocks::Block;
-use super::crossings::{band, fastest_down, first_upward_zero, middle, peak_downward, take_off, touchdown};
+use super::crossings::{band, fastest_down, first_upward_zero, middle, peak_downward, take_off, touchdown, velocity_leaving};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 
 /// The kind.
@@ -102,7 +102,7 @@ pub(super) fn figures(force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events,
     let [onset, down, low, take_off, touchdown, landing_end] =
         ["onset", "peak_downward_velocity", "lowest_point", "take_off", "touchdown", "landing_end"].map(|name| e.at(name));
 
-    let v_to = motion.velocity_at(take_off);
+    let v_to = velocity_leaving(force_n, p, motion, take_off);
     let s_to = motion.displacement_at(take_off);
     let flight = (touchdown - take_off) / rate;
     let height = v_to * v_to / (2.0 * g);

@@ -3,7 +3,7 @@
 use super::super::motion::Motion;
 use super::blocks::Block;
 use super::countermovement_jump::{figures, find, from_standing};
-use super::crossings::{first_upward_zero, middle, take_off, touchdown};
+use super::crossings::{first_upward_zero, middle, take_off, touchdown, velocity_leaving, velocity_meeting};
 use super::drop_jump::{NOT_SPRING_LIKE, contact_stiffness};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 
@@ -74,7 +74,7 @@ impl Kind for CountermovementReboundJump {
         let landings = out.iter().position(|(id, _)| *id == "peak_landing_force").unwrap_or(out.len());
         out.truncate(landings);
         let first_height = out.first().map_or(f64::NAN, |v| v.1);
-        let (v_td, v_to) = (motion.velocity_at(start), motion.velocity_at(off));
+        let (v_td, v_to) = (velocity_meeting(force_n, p, motion, start), velocity_leaving(force_n, p, motion, off));
         let (contact, flight) = ((off - start) / rate, (down - off) / rate);
         let height = v_to * v_to / (2.0 * g);
         let block = Block::new(force_n, smooth_n, p, motion);

@@ -19,7 +19,8 @@ pub(super) fn first_upward_zero(motion: &Motion, from: usize, to: usize) -> Opti
 /// over the last 2 ms above it; at most two samples on (*ours*).
 ///
 /// Force ends in a corner at take-off, so a straight line between samples meets the threshold up to a whole interval late:
-/// at 500 Hz that alone is 5 mm of height. The fall itself is straight for long before the corner.
+/// at 500 Hz that alone is 5 mm of height. The fall itself is straight for long before the corner. Where it is not, the foot
+/// left with force still on it, and the line would run on past the end: see [`Edge`].
 ///
 /// A plate that rings when it is let go crosses any low threshold again and again: there the fall is read above the ringing.
 pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
@@ -33,6 +34,11 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     let (last, before) = (i.saturating_sub(1), i.saturating_sub(1 + reach));
     match (force_n.get(last), force_n.get(before)) {
         (Some(a), Some(b)) if *a >= level && b > a => {
+            if level <= p.threshold_n
+                && let Some(edge) = Edge::at(|k| last.checked_sub(k).and_then(|i| force_n.get(i)).copied(), p)
+            {
+                return last as f64 - edge.outwards();
+            }
             let to_nothing = a * (last - before) as f64 / (b - a);
             // The sample under the threshold may still be pressed on; read above the ringing, nothing may lie some samples on.
             let pressed = force_n.get(i).map_or(0.0, |f| (f / level).clamp(0.0, 1.0));
@@ -41,6 +47,84 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
         }
         _ => crossing(force_n, i, p.threshold_n),
     }
+}
+
+/// The end of force where it does not rise from nothing (or fall to it) in a line, but starts or stops at once: a foot that
+/// is let go with force still on it, a stiff first touch.
+///
+/// A line through the first samples of a ramp meets nothing where the ramp begins. Laid through a step it runs far past it:
+/// the samples after a step lie on a plateau of their own, and how much of it the first sample holds says where in its
+/// interval the step was, since plates (and their low-pass) give means over an interval and not instants (*ours*). Samples are
+/// counted inwards from the edge: `f0` is the outermost above the threshold.
+struct Edge {
+    /// How much of a whole interval's force the outermost sample holds.
+    part: f64,
+}
+
+impl Edge {
+    /// The edge, where the three outermost samples are no straight ramp beyond what noise could make of one; the threshold is
+    /// five standard deviations of it. Three samples must lie within 7.5 ms: over longer the force of a jump bends by itself.
+    fn at(inwards: impl Fn(usize) -> Option<f64>, p: &Inputs) -> Option<Self> {
+        let threshold_n = p.threshold_n;
+        if p.rate_hz < 400.0 {
+            return None;
+        }
+        let (f0, f1, f2) = (inwards(0)?, inwards(1)?, inwards(2)?);
+        let (first, second) = (f1 - f0, f2 - f1);
+        // A second difference scatters by √6 standard deviations, which is half a threshold.
+        // Growth that only gathers speed inwards is a force that tails off, not one that stops.
+        let bent = first - second > (2.0 * threshold_n).max(0.5 * first);
+        // Or more force in one interval than the next two bring on average, by half: one uneven step of a noisy rise is none.
+        let beyond = f0 - 0.75 * (f2 - f0) > 2.0 * threshold_n;
+        if !(bent || beyond) {
+            return None;
+        }
+        // The plateau at the outermost sample: the line of the two inside it, where it is flat against the step; else half of
+        // the step itself, since force bends on after it.
+        let slope = if second < 0.5 * first { second } else { 0.5 * first };
+        let plateau = (f1 - slope).max(f0.max(threshold_n));
+        Some(Self { part: (f0 / plateau).clamp(0.0, 1.0) })
+    }
+    /// Where the edge lies inwards of the outermost sample's place, in samples (negative: outside).
+    fn outwards(&self) -> f64 {
+        0.5 - self.part
+    }
+}
+
+/// Whether force starts or stops at once at a touchdown or take-off, see [`Edge`].
+fn steps(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> bool {
+    if !(at >= 0.0) {
+        return false;
+    }
+    let near = at.round() as usize;
+    let mut around = near.saturating_sub(2)..near + 3;
+    let on = |i: &usize| force_n.get(*i).is_some_and(|f| *f >= p.threshold_n);
+    // The outermost sample above the threshold lies within two of the edge.
+    let Some(outermost) = (if falling { around.rfind(on) } else { around.find(on) }) else { return false };
+    let inwards = |k: usize| if falling { outermost.checked_sub(k) } else { Some(outermost + k) };
+    Edge::at(|k| force_n.get(inwards(k)?).copied(), p).is_some()
+}
+
+/// Standard uncertainty of where take-off or touchdown lies between samples, in samples. A ramp leaves only the bend of its
+/// line over an interval or two; in a step the place is known by one sample's share, which a low-pass or a second foot spoils:
+/// half an interval either way, uniformly.
+pub(crate) fn edge_u(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> f64 {
+    match (steps(force_n, p, at, falling), falling) {
+        (true, _) => 0.29,
+        (false, true) => 0.02,
+        (false, false) => 0.015,
+    }
+}
+
+/// Velocity at take-off. Along a ramp the sum between the two samples is right in proportion; a step's force is all in the
+/// sums before the first sample in the air.
+pub(super) fn velocity_leaving(force_n: &[f64], p: &Inputs, motion: &Motion, at: f64) -> f64 {
+    if steps(force_n, p, at, true) { motion.velocity_leaving(at, p.gravity / p.rate_hz) } else { motion.velocity_at(at) }
+}
+
+/// Velocity at touchdown, see [`velocity_leaving`].
+pub(super) fn velocity_meeting(force_n: &[f64], p: &Inputs, motion: &Motion, at: f64) -> f64 {
+    if steps(force_n, p, at, false) { motion.velocity_meeting(at, p.gravity / p.rate_hz) } else { motion.velocity_at(at) }
 }
 
 /// Amplitude of ringing early in a flight, N: swings to both sides; 0 where force only presses or only noise is there.
@@ -58,6 +142,9 @@ pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let lasting = p.lasting();
     let above = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f >= p.threshold_n));
     let Some(i) = (from..force_n.len()).find(|i| above(*i)) else { return f64::NAN };
+    if let Some(edge) = Edge::at(|k| force_n.get(i + k).copied(), p) {
+        return i as f64 + edge.outwards();
+    }
     let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
     let pressed = i.checked_sub(1).and_then(|k| force_n.get(k)).map_or(0.0, |f| (f / p.threshold_n).clamp(0.0, 1.0));
     match (force_n.get(i), force_n.get(i + reach)) {

@@ -3,7 +3,7 @@
 use super::super::motion::Motion;
 use super::super::sums::{peak, value_at};
 use super::blocks::Block;
-use super::crossings::{first_upward_zero, middle, take_off, touchdown};
+use super::crossings::{first_upward_zero, middle, take_off, touchdown, velocity_leaving, velocity_meeting};
 use super::drop_landing::{after_drop, first_touchdown};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 
@@ -59,7 +59,7 @@ impl Kind for DropJump {
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (g, rate) = (p.gravity, p.rate_hz);
         let [start, low, off, down, end] = ["contact_start", "lowest_point", "take_off", "touchdown", "landing_end"].map(|n| e.at(n));
-        let (v_to, v_td) = (motion.velocity_at(off), motion.velocity_at(start));
+        let (v_to, v_td) = (velocity_leaving(force_n, p, motion, off), velocity_meeting(force_n, p, motion, start));
         let (contact, flight) = ((off - start) / rate, (down - off) / rate);
         let height = v_to * v_to / (2.0 * g);
         let by_flight = g * flight * flight / 8.0;

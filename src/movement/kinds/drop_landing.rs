@@ -2,7 +2,7 @@
 //! before it gives.
 use super::super::motion::Motion;
 use super::blocks::{Block, steepest};
-use super::crossings::{first_upward_zero, middle, take_off, touchdown};
+use super::crossings::{first_upward_zero, middle, take_off, touchdown, velocity_leaving, velocity_meeting};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 use crate::force::stats::mean;
 
@@ -34,7 +34,7 @@ impl Kind for DropLanding {
     }
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (down, end) = (e.at("touchdown"), e.at("landing_end"));
-        let v = motion.velocity_at(down);
+        let v = velocity_meeting(force_n, p, motion, down);
         let mut out: Values = vec![("drop_height", v * v / (2.0 * p.gravity)), ("touchdown_velocity", -v)];
         let reach = if end.is_finite() { end } else { down + 0.3 * p.rate_hz };
         out.push(("landing_loading_rate", steepest(force_n, down, reach, p.rate_hz)));
@@ -63,8 +63,9 @@ pub struct DropVelocities {
 /// Velocity of a drop as integrated from touchdown, zero there, with what each reading adds to it.
 struct Raw {
     start: usize,
-    velocity: Vec<f64>,
-    down: f64,
+    motion: Motion,
+    v_down: f64,
+    v_off: f64,
     off: f64,
     next: f64,
 }
@@ -83,30 +84,28 @@ fn raw(force_n: &[f64], p: &Inputs) -> Option<Raw> {
         previous = a;
         v
     });
-    let velocity = velocity.collect();
+    let motion = Motion { start, velocity_m_s: velocity.collect(), displacement_m: Vec::new() };
     let (off, next) = match p.flights.first() {
         Some(air) => (take_off(force_n, p, air), if p.lands { touchdown(force_n, p, middle(air)) } else { f64::NAN }),
         None => (f64::NAN, f64::NAN),
     };
-    Some(Raw { start, velocity, down, off, next })
+    let (v_down, v_off) = (velocity_meeting(force_n, p, &motion, down), velocity_leaving(force_n, p, &motion, off));
+    Some(Raw { start, motion, v_down, v_off, off, next })
 }
 
 impl Raw {
-    fn at(&self, at: f64) -> f64 {
-        super::super::motion::lerp(&self.velocity, at - self.start as f64)
-    }
     /// What must be added to the raw velocity by each reading.
     fn offsets(&self, p: &Inputs) -> [Option<f64>; 3] {
         // The first second of rest: a weight error grows with the time integrated over.
         let rest = p.rest.as_ref().and_then(|r| {
             let end = r.end.min(r.start + p.rate_hz.round() as usize);
-            self.velocity.get(r.start.checked_sub(self.start)?..end.checked_sub(self.start)?)
+            self.motion.velocity_m_s.get(r.start.checked_sub(self.start)?..end.checked_sub(self.start)?)
         });
         let backward = rest.filter(|v| !v.is_empty()).map(|v| p.v0_m_s - mean(v));
         let flight_s = (self.next + p.shift[1] - self.off - p.shift[0]) / p.rate_hz;
         let leaves = 0.5 * p.gravity * flight_s - p.drop.posture_m / flight_s;
-        let from_flight = (leaves.is_finite() && flight_s > 0.05).then(|| leaves - self.at(self.off));
-        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.at(self.down));
+        let from_flight = (leaves.is_finite() && flight_s > 0.05).then_some(leaves - self.v_off);
+        let from_box = p.drop.box_m.filter(|b| *b > 0.0).map(|b| -(2.0 * p.gravity * b).sqrt() - self.v_down);
         [backward, from_flight.filter(|v| v.is_finite()), from_box]
     }
 }
@@ -114,7 +113,7 @@ impl Raw {
 /// The readings of the touchdown velocity apart, for their comparison and for [`super::Drop::backward_share`].
 pub fn drop_velocities(force_n: &[f64], p: &Inputs) -> DropVelocities {
     let Some(raw) = raw(force_n, p) else { return DropVelocities::default() };
-    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.at(raw.down)));
+    let [backward, from_flight, from_box] = raw.offsets(p).map(|o| o.map(|o| o + raw.v_down));
     DropVelocities { backward, from_flight, from_box }
 }
 
@@ -138,7 +137,7 @@ pub(super) fn after_drop(force_n: &[f64], p: &Inputs) -> Motion {
         let x = ((raw.start + i) as f64 - raw.off) / (raw.next - raw.off);
         if x.is_nan() { before } else { before + (after - before) * x.clamp(0.0, 1.0) }
     };
-    let velocity_m_s: Vec<f64> = raw.velocity.iter().enumerate().map(|(i, v)| v + offset(i)).collect();
+    let velocity_m_s: Vec<f64> = raw.motion.velocity_m_s.iter().enumerate().map(|(i, v)| v + offset(i)).collect();
     let mut slower = velocity_m_s.first().copied().unwrap_or(0.0);
     let mut s = 0.0;
     let mut displacement_m: Vec<f64> = Vec::with_capacity(velocity_m_s.len());

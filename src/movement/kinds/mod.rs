@@ -6,7 +6,7 @@
 mod blocks;
 pub mod countermovement_jump;
 pub mod countermovement_rebound_jump;
-mod crossings;
+pub(crate) mod crossings;
 pub mod drop_jump;
 pub mod drop_landing;
 pub mod isometric;

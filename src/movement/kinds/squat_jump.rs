@@ -4,7 +4,7 @@
 use super::super::motion::Motion;
 use super::blocks::Block;
 use super::countermovement_jump::from_standing;
-use super::crossings::{band, first_upward_zero, middle, take_off, touchdown};
+use super::crossings::{band, first_upward_zero, middle, take_off, touchdown, velocity_leaving};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
 
 /// The kind.
@@ -78,7 +78,7 @@ impl Kind for SquatJump {
     fn figures(&self, force_n: &[f64], smooth_n: &[f64], p: &Inputs, e: &Events, motion: &Motion) -> Values {
         let (g, rate) = (p.gravity, p.rate_hz);
         let [onset, low, off, down, end] = ["onset", "lowest_point", "take_off", "touchdown", "landing_end"].map(|n| e.at(n));
-        let v_to = motion.velocity_at(off);
+        let v_to = velocity_leaving(force_n, p, motion, off);
         let flight = (down - off) / rate;
         let mut out: Values = vec![
             ("jump_height", v_to * v_to / (2.0 * g)),

@@ -1,0 +1,292 @@
+//! An athlete's other trials beside one: the set's curves over each other though its trials are not at hand, plates swapped
+//! against earlier days, a weight unlike the day's, a trial weighed by another of the day, and the plates' own check.
+//!
+//! `TARSAL_SHOTS=folder cargo test --test day_page look` also leaves the pages there, to be looked at.
+mod fixture;
+
+use fixture::kinds::document;
+use tarsal::answer::{FileAnswer, Options, Verdict, analyze_recording};
+use tarsal::invented::kinds::drop::Drop;
+use tarsal::invented::kinds::isometric::Isometric;
+use tarsal::invented::{Jump, Plates, Scene};
+use tarsal::people::{Athlete, Date, PLACES, PlateCheck, PlateReading, Session, Side};
+use tarsal::recording::Recording;
+use tarsal::records::{Envelope, Kept, Record, SavedTrial, WindowHead, trial_id};
+use tarsal::screen::{Effect, Event, Screen, State, update};
+
+const TODAY: &str = "2026-05-02";
+
+fn day(text: &str) -> Date {
+    Date::parse(text).expect("a date")
+}
+
+/// A scene as saved under an athlete on a day; `key` makes its record's key.
+fn saved(key: usize, scene: &Scene, plates: &Plates, athlete: Option<&str>, on: &str) -> (SavedTrial, Recording) {
+    let window = plates.recording(scene);
+    let sha256 = format!("{key:064x}").chars().rev().collect::<String>();
+    let file = format!("invented-{key}.csv");
+    let empty = FileAnswer { file: file.clone(), sha256: sha256.clone(), error: None, recording: None, left_out: vec![], trials: vec![] };
+    let found = analyze_recording(empty, &window, &Options::default());
+    let ([trial], [window]) = (found.answer.trials.as_slice(), found.windows.as_slice()) else {
+        panic!("{key}: {:?}", found.answer.left_out)
+    };
+    let id = trial_id(&sha256, trial.start_s);
+    let base = fixture::saved();
+    let one = SavedTrial {
+        envelope: Envelope { rev: 1, ..Envelope::new("trial", &id, tarsal::answer::METHOD_VERSION, "2026-05-02T10:00:00Z") },
+        file,
+        sha256,
+        added: format!("{on}T10:{:02}:00Z", key % 60),
+        athlete_id: athlete.map(Into::into),
+        session_id: athlete.map(|_| format!("session-{on}")),
+        options: Options::default(),
+        recording: None,
+        trial: trial.clone(),
+        window: WindowHead::of(window),
+        invented: false,
+        number: None,
+        ..base
+    };
+    let protocol = one.protocol.clone();
+    let mut one = one;
+    one.set_protocol(protocol);
+    (one, window.clone())
+}
+
+fn plates(seed: u64) -> Plates {
+    Plates { noise_n: 1.0, zero_n: [1.5, -2.0], seed, ..Plates::default() }
+}
+
+/// A state that knows an athlete, two test days and these trials; only their heads are at hand.
+fn state(trials: &[(SavedTrial, Recording)], width: f64) -> State {
+    let mut state = State { width, now: "2026-05-02T11:00:00Z".into(), loaded: true, today: day(TODAY), ..State::default() };
+    let athlete = Athlete { id: "a1".into(), name: "Ada Invented".into(), ..Athlete::default() };
+    state.insert(Record::Athlete(Kept::new("athlete", "a1", athlete, "")));
+    for on in ["2026-04-11", TODAY] {
+        state.insert(Record::Session(Kept::new("session", &format!("session-{on}"), Session::on(day(on)), "")));
+    }
+    for (trial, _) in trials {
+        state.insert(Record::Trial(Box::new(trial.clone())));
+    }
+    state.saved.clear();
+    state
+}
+
+/// Carries out what an event asks of the store.
+fn run(state: &mut State, store: &[(SavedTrial, Recording)], event: Event) -> Vec<Effect> {
+    let mut done = Vec::new();
+    let mut todo = update(state, event);
+    while let Some(effect) = todo.pop() {
+        let find = |id: &String| store.iter().find(|t| t.0.envelope.id == *id).cloned();
+        match &effect {
+            Effect::Fetch(ids, again) => {
+                let found = ids.iter().filter_map(find).map(|t| t.0).collect();
+                todo.extend(update(state, Event::Fetched(found)));
+                todo.extend(update(state, again.0.clone()));
+            }
+            Effect::LoadWindow(id) => {
+                if let Some((_, window)) = find(id) {
+                    todo.extend(update(state, Event::Window(id.clone(), Box::new(window))));
+                }
+            }
+            Effect::Windows(ids) => todo.extend(update(state, Event::Windows(ids.iter().filter_map(find).collect()))),
+            _ => {}
+        }
+        done.push(effect);
+    }
+    done
+}
+
+fn page(state: &State) -> String {
+    tarsal::views::page(state).into_string().replace('\u{a0}', " ")
+}
+
+/// Jumps of one day; the `odd`th is a third lower.
+fn jumps(n: usize, odd: Option<usize>) -> Vec<(SavedTrial, Recording)> {
+    let one = |k: usize| {
+        let (height_m, depth_m) =
+            ([0.310, 0.314, 0.309, 0.306, 0.313, 0.311, 0.307][k % 7], [0.29, 0.299, 0.278, 0.297, 0.293, 0.28, 0.301][k % 7]);
+        let height_m = if odd == Some(k) { 0.21 } else { height_m };
+        let jump = Jump { height_m, depth_m, ..Jump::default() };
+        saved(k + 1, &jump.scene().expect("exists"), &plates(k as u64 + 3), Some("a1"), TODAY)
+    };
+    (0..n).map(one).collect()
+}
+
+fn laid(trials: &[(SavedTrial, Recording)], width: f64) -> (State, String) {
+    let mut state = state(trials, width);
+    let id = trials[1].0.envelope.id.clone();
+    run(&mut state, trials, Event::Open(id.clone()));
+    run(&mut state, trials, Event::DrawRest);
+    let asks = page(&state);
+    let button = asks.split("data-do=\"lay-set\" data-id=\"").nth(1).and_then(|t| t.split('"').next()).expect("the set's button");
+    run(&mut state, trials, Event::Do("lay-set".into(), button.into()));
+    (state, id)
+}
+
+#[test]
+fn a_set_whose_trials_are_not_at_hand_is_fetched_and_laid_over_each_other() {
+    let trials = jumps(7, Some(4));
+    let (mut state, _) = laid(&trials, 1280.0);
+    let shown = page(&state);
+    assert!(shown.contains("7 trials, one of which does not belong to the others"), "the table holds the whole set");
+    let curves = shown.split("id=\"set-curves\"").nth(1).expect("the curves");
+    assert!(curves.contains("Trial 5: does not belong to the others") && curves.contains("s from take-off"));
+    // Six belong: the mean has its band, phase by phase; loops name their phases and leave the flight out.
+    assert!(curves.contains("Mean of 6 trials. Shaded") && curves.contains("class=\"band\"") && curves.contains("left out."));
+    for phase in ["unweighting", "braking", "propulsion", "flight", "landing"] {
+        assert!(curves.contains(&format!("{phase} ")), "{phase}");
+    }
+    assert!(curves.contains("displacement, cm (0: standing)") && !curves.contains("NaN"));
+    assert_eq!(state.set.as_ref().and_then(|s| s.laid.as_ref()).map(|l| l.trials.len()), Some(7));
+    // Means of curves aligned at take-off: nobody presses at 0, everybody before it.
+    for word in ["velocity", "displacement"] {
+        run(&mut state, &trials, Event::Do("set-quantity".into(), word.into()));
+        let shown = page(&state);
+        assert!(shown.contains(&format!("data-id=\"{word}\" aria-pressed=\"true\"")) && shown.contains(&format!("{word}, ")));
+    }
+    // Another trial's screen does not show them.
+    run(&mut state, &trials, Event::Open(trials[2].0.envelope.id.clone()));
+    assert!(state.set.is_none() && page(&state).contains("data-do=\"lay-set\""));
+}
+
+#[test]
+fn few_trials_have_a_mean_and_no_band() {
+    let trials = jumps(3, None);
+    let (state, _) = laid(&trials, 1280.0);
+    let shown = page(&state);
+    assert!(shown.contains("Mean of 3 trials; a band needs six.") && !shown.contains("class=\"band\""));
+}
+
+#[test]
+fn other_kinds_are_laid_at_their_own_instant() {
+    let pulls: Vec<_> = (0..3)
+        .map(|k| {
+            let pull = Isometric { peak_n: 1500.0 + 40.0 * k as f64, ..Isometric::default() };
+            saved(k + 1, &pull.scene(), &plates(k as u64), Some("a1"), TODAY)
+        })
+        .collect();
+    let shown = page(&laid(&pulls, 360.0).0);
+    assert!(shown.contains("s from onset") && shown.contains("rise "));
+    let drops: Vec<_> =
+        (0..2).map(|k| saved(k + 1, &Drop::default().scene().expect("exists"), &plates(k as u64), Some("a1"), TODAY)).collect();
+    assert!(page(&laid(&drops, 360.0).0).contains("s from take-off"));
+}
+
+fn leaning(key: usize, right: f64, on: &str, athlete: Option<&str>) -> (SavedTrial, Recording) {
+    let jump = Jump { share_right: [right; 5], ..Jump::default() };
+    saved(key, &jump.scene().expect("exists"), &plates(key as u64), athlete, on)
+}
+
+#[test]
+fn swapped_plates_are_told_when_a_trial_is_filed() {
+    let mut trials: Vec<_> = (1..6).map(|k| leaning(k, 0.54 + 0.003 * k as f64, "2026-04-11", Some("a1"))).collect();
+    trials.push(leaning(10, 0.45, TODAY, None));
+    trials.push(leaning(11, 0.552, TODAY, None));
+    let mut state = state(&trials, 1280.0);
+    for (key, told) in [(5, true), (6, false)] {
+        let id = trials[key].0.envelope.id.clone();
+        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+        let now = &state.saved[&id].trial;
+        assert_eq!(now.notices.iter().any(|n| n.code == "plates_swapped"), told, "{:?}", now.notices);
+        // Heights do not care which plate is which.
+        assert_eq!(now.verdict, Verdict::Sound);
+        run(&mut state, &trials, Event::Open(id.clone()));
+        run(&mut state, &trials, Event::DrawRest);
+        let sides = page(&state);
+        let sides = sides.split("id=\"sides\"").nth(1).expect("both sides");
+        assert_eq!(sides.contains("Left and right have changed places"), told);
+        // What was told stays when an event is moved.
+        let earlier = state.saved[&id].trial.events["onset"] - 0.01;
+        run(&mut state, &trials, Event::MoveEvent("onset".into(), earlier));
+        assert_eq!(state.saved[&id].trial.notices.iter().any(|n| n.code == "plates_swapped"), told);
+    }
+}
+
+#[test]
+fn a_trial_without_a_weighing_is_weighed_by_another_of_the_day_when_asked_to() {
+    let drop = Drop { after_s: 0.0, ..Drop::default() };
+    let mut trials = vec![saved(1, &drop.scene().expect("exists"), &plates(4), Some("a1"), TODAY)];
+    trials.extend([
+        saved(2, &Jump::default().scene().expect("exists"), &plates(2), Some("a1"), TODAY),
+        saved(3, &Jump { mass_kg: 90.0, ..Jump::default() }.scene().expect("exists"), &plates(3), Some("a2"), TODAY),
+    ]);
+    let id = trials[0].0.envelope.id.clone();
+    let mut state = state(&trials, 1280.0);
+    run(&mut state, &trials, Event::Open(id.clone()));
+    run(&mut state, &trials, Event::DrawRest);
+    assert!(state.saved[&id].trial.weighing.is_none(), "nothing happens unasked");
+    let shown = page(&state);
+    assert!(shown.contains("Weight unknown") && shown.contains("data-do=\"weigh-by-day\"") && shown.contains("weighed 72.0"));
+    run(&mut state, &trials, Event::Do("weigh-by-day".into(), id.clone()));
+    let trial = &state.saved[&id].trial;
+    let weighing = trial.weighing.as_ref().expect("weighed now");
+    assert_eq!(weighing.source, "in another trial of the same day");
+    assert!((trial.body_mass_kg.expect("known") - 72.0).abs() < 0.1 && weighing.weight_n.u > 0.9, "{:?}", weighing.weight_n);
+    let height = trial.figures["jump_height"].value.zip(trial.figures["jump_height"].u).expect("a height");
+    let truth = tarsal::invented::truths(&drop.scene().expect("exists")).into_iter().find(|t| t.0 == "jump_height").expect("a truth").1;
+    assert!((height.0 - truth).abs() < 2.0 * height.1.max(0.002), "{height:?}, true {truth}");
+    assert!(page(&state).contains("Weighed in another trial of the same day (countermovement jump of the same day, invented-2.csv)"));
+    // Undo gives the trial back as it was.
+    run(&mut state, &trials, Event::Undo);
+    assert!(state.saved[&id].trial.weighing.is_none());
+}
+
+#[test]
+fn a_weight_unlike_the_days_is_told() {
+    let light = Jump { mass_kg: 69.5, ..Jump::default() };
+    let mut trials = jumps(3, None);
+    trials.push(saved(9, &light.scene().expect("exists"), &plates(4), None, TODAY));
+    let id = trials[3].0.envelope.id.clone();
+    let mut state = state(&trials, 1280.0);
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    let trial = &state.saved[&id].trial;
+    assert!(trial.notices.iter().any(|n| n.code == "weight_against_day") && trial.verdict == Verdict::Doubtful, "{:?}", trial.notices);
+}
+
+fn check(left: f64, right: f64, on: &str) -> Kept<PlateCheck> {
+    let reading = |plate, place, percent: f64| PlateReading { plate, place, shown_kg: 20.0 * (1.0 + percent / 100.0) };
+    let readings = PLACES.into_iter().flat_map(|p| [reading(Side::Left, p, left), reading(Side::Right, p, right)]).collect();
+    let body = PlateCheck { date: day(on), plates: "pair A".into(), known_kg: 20.0, readings, left_is_left: Some(true) };
+    Kept::new("plate_check", &format!("check-{on}"), body, "")
+}
+
+#[test]
+fn a_trial_refers_to_the_plates_check_before_it() {
+    let trials = jumps(1, None);
+    let id = trials[0].0.envelope.id.clone();
+    let shown = |checks: &[Kept<PlateCheck>]| {
+        let mut state = state(&trials, 1280.0);
+        checks.iter().for_each(|c| state.insert(Record::PlateCheck(c.clone())));
+        run(&mut state, &trials, Event::Open(id.clone()));
+        run(&mut state, &trials, Event::DrawRest);
+        page(&state)
+    };
+    assert!(shown(&[]).contains("No check of the plates is noted before this trial"));
+    // A later check says nothing about an earlier trial; of two before it the later one counts.
+    let page = shown(&[check(2.0, 2.0, "2026-06-01"), check(3.0, 0.0, "2026-03-01"), check(-0.1, 0.4, "2026-05-01")]);
+    assert!(page.contains("Plates (pair A) checked on 2026-05-01: left −0.1 %, right +0.4 %"), "the check is named");
+    assert!(!page.contains("The check of"));
+    let off = shown(&[check(0.2, 2.4, "2026-05-01")]);
+    assert!(off.contains("found the right plate reading 2.2 % more than the other") && off.contains("off by about 1.1 % of the total"));
+    assert!(off.contains("found the plates reading 1.3 % too much"));
+}
+
+/// Leaves the pages in a folder.
+#[test]
+fn look() -> std::io::Result<()> {
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
+    std::fs::create_dir_all(&folder)?;
+    for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
+        let (state, _) = laid(&jumps(7, Some(4)), width);
+        std::fs::write(folder.join(format!("set-curves-{size}.html")), document(&page(&state)))?;
+        let trials = vec![leaning(1, 0.66, TODAY, Some("a1"))];
+        let mut state = self::state(&trials, width);
+        state.insert(Record::PlateCheck(check(0.2, 2.4, "2026-05-01")));
+        run(&mut state, &trials, Event::Open(trials[0].0.envelope.id.clone()));
+        run(&mut state, &trials, Event::DrawRest);
+        assert!(matches!(state.screen, Screen::Trial(_)));
+        std::fs::write(folder.join(format!("plates-checked-{size}.html")), document(&page(&state)))?;
+    }
+    Ok(())
+}
