@@ -66,12 +66,13 @@ pub(super) fn topped(calm: &[f64]) -> Vec<f64> {
 /// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
 pub(super) struct Noise {
     state: u64,
-    sd: f64,
+    /// Of four uniforms on 0…65535: their sum has mean 131070 and variance 4·65536²/12.
+    scale: f64,
 }
 
 impl Noise {
     pub(super) fn new(seed: u64, sd: f64) -> Self {
-        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, sd }
+        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, scale: sd / 37_837.2 }
     }
 }
 
@@ -82,7 +83,6 @@ impl Iterator for Noise {
         self.state ^= self.state >> 7;
         self.state ^= self.state << 17;
         let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
-        // Four uniforms on 0…65535: mean 131070, variance 4·65536²/12.
-        Some((sum as f64 - 131_070.0) / 37_837.2 * self.sd)
+        Some((sum as f64 - 131_070.0) * self.scale)
     }
 }
