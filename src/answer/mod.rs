@@ -7,6 +7,7 @@ mod drop;
 mod options;
 mod parallel;
 mod pattern;
+mod shared;
 mod trial;
 mod uncertainty;
 mod verdict;
@@ -19,3 +20,4 @@ pub use document::{
 };
 pub use doubts::plates::plates_swapped;
 pub use options::{EventEdit, Options, Side};
+pub use shared::{Input, Shared};

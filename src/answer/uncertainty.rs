@@ -1,6 +1,7 @@
 //! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
+use super::shared::{self, Shared};
 use crate::figures::{CATALOGUE, PER_KG};
 use crate::force::stats::mean;
 use crate::movement::Motion;
@@ -33,8 +34,9 @@ pub(crate) struct Reread<'a> {
     pub drop: Option<(bool, bool)>,
 }
 
-/// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
-pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
+/// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order; and how they move
+/// together.
+pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> (IndexMap<String, Figure>, Option<Shared>) {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
     let parts = parts(r, events, motion);
@@ -70,7 +72,17 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
             insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
         }
     }
-    out
+    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().filter_map(moved), |inputs| body_mass(r, inputs));
+    (out, moved)
+}
+
+/// A part's readings where they have a sign: up and down, or one way.
+fn moved(part: &Part) -> Option<shared::Moved<'_>> {
+    match part.readings.as_slice() {
+        [up, down] if part.both_ways => Some((part.name, up, Some(down))),
+        [only] if !part.both_ways => Some((part.name, only, None)),
+        _ => None,
+    }
 }
 
 fn body_mass(r: &Reread<'_>, inputs: &Inputs) -> f64 {
@@ -137,7 +149,7 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         both_ways: true,
     };
     let mut parts = vec![
-        both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
+        both(shared::WEIGHING, &with, r.weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Take-off and touchdown are read where the fall or rise reaches nothing, so sampling leaves only the bend of that
         // line over an interval or two; peak downward velocity lies on a bend of force itself.
