@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use tarsal::answer::{Analysis, Options, analyze};
 use tarsal::invented::{Random, demo_files};
 use tarsal::people::Date;
-use tarsal::records::merge::Conflict;
+use tarsal::records::merge::{Conflict, Erased};
 use tarsal::records::{Head, Record, WindowHead, decode};
-use tarsal::screen::storage::Progress;
+use tarsal::screen::storage::{Compared, Progress};
 use tarsal::screen::{Arrived, Effect, Event, Fields, JobState, Opening, Screen, State, update};
 use tarsal::views;
 
@@ -280,7 +280,18 @@ fn markup_in_every_name_comes_out_inert() {
     update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into()));
     update(&mut state, Event::Failed(nasty.into()));
     let conflict = Conflict { id: nasty.into(), what: nasty.into(), mine: nasty.into(), theirs: nasty.into(), fields: vec![nasty.into()] };
-    update(&mut state, Event::Compared(1, 1, vec![conflict], vec![nasty.into()]));
+    let erased = Erased { owner: nasty.into(), what: nasty.into(), day: Date(20_000), records: 2, later: true };
+    update(
+        &mut state,
+        Event::Compared(Box::new(Compared {
+            new: 1,
+            same: 1,
+            conflicts: vec![conflict],
+            erased: vec![erased],
+            erased_there: vec![(nasty.into(), Date(20_000))],
+            left_out: vec![nasty.into()],
+        })),
+    );
     update(&mut state, Event::Watching(Some(nasty.into())));
     let screens =
         [Screen::Start, Screen::Squad, Screen::Athlete(id), Screen::Sessions, Screen::Session(session), Screen::Plates, Screen::Storage];
@@ -354,7 +365,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
             _ => Screen::Sessions,
         }),
         41 => send("list", "", &[("words", name), ("order", ["height", "added"][pick(2)])]),
-        42 => Event::Compared(1, 2, vec![], vec![]),
+        42 => Event::Compared(Box::new(Compared { new: 1, same: 2, ..Compared::default() })),
         43 => Event::Storage(Progress::Failed("why".into())),
         44 => press(["more", "recompute", "durable", "merge-no", "save-again"][pick(5)], String::new()),
         _ => [Event::Demo, Event::DemoDone, Event::Forget(key), Event::Download, Event::Dismiss, Event::DrawRest][pick(6)].clone(),

@@ -1,13 +1,14 @@
 //! How the figures of one trial move together: for each input that moves all of them, the signed change of each figure when
 //! the input is moved by its own standard uncertainty. The covariance of two figures is the sum of the products over the inputs
 //! [JCGM 100:2008, 5.2.2: the low-rank factor of their covariance matrix], so later rooms need no re-reading for a ratio, a
-//! difference, or a line through two figures of the same trial. What has no sign common to figures is left out: force noise,
-//! and the lift of a largest sample by it, count as independent.
+//! difference, or a line through two figures of the same trial. Force noise is in it as its draws, each a row. Two things have
+//! no common sign and count as independent: the lift of a largest sample by noise, and what one plate's gain does.
 //!
 //! In a trial's document and record it stands as `shared`, form 1:
-//! `{"form": 1, "figures": ["body_mass", "jump_height", …], "inputs": [{"input": "weighing", "moves": [0.06, -0.0021, …]}, …]}`;
-//! `moves` are in the figures' SI units and order, `body_mass` in kg. Twins per kilogram are not in it: [`Shared::moves`] gives
-//! them. A trial without `shared` was made before this was kept: its covariances are unknown, and no later room makes them up.
+//! `{"form": 1, "body_mass_u": 0.06, "figures": ["body_mass", "jump_height", …], "inputs": [{"input": "weighing", "moves": [1000, -279, …]}, …]}`;
+//! `moves` are thousandths of each figure's own standard uncertainty, so a record stays small. Twins per kilogram are not in it:
+//! they follow. A trial without `shared` was made before this was kept: its covariances are unknown, and no later room makes
+//! them up.
 use super::{Figure, Trial};
 use crate::figures::PER_KG;
 use crate::movement::kinds::{Inputs, Values};
@@ -51,6 +52,8 @@ const KEPT: &[&str] = &[
 pub struct Shared {
     /// Version of this form.
     pub form: u32,
+    /// Standard uncertainty of body mass from these inputs, kg.
+    pub body_mass_u: f64,
     /// The figures, `body_mass` first.
     pub figures: Vec<String>,
     /// One row an input.
@@ -62,12 +65,13 @@ pub struct Shared {
 pub struct Input {
     /// Which ("weighing", "zero level", …).
     pub input: String,
-    /// Change of each figure, SI, when it is moved by its standard uncertainty.
-    pub moves: Vec<f32>,
+    /// Change of each figure when it is moved by its standard uncertainty, in thousandths of the figure's own.
+    pub moves: Vec<i32>,
 }
 
-/// One input's readings: its name, with it moved up and moved down; down is none where it is moved one way only.
-pub(super) type Moved<'a> = (&'static str, &'a (Inputs, Values), Option<&'a (Inputs, Values)>);
+/// One input's readings: its name, with it moved up and moved down (none where it is moved one way only), and how many such
+/// together make one variance.
+pub(super) type Moved<'a> = (&'static str, &'a (Inputs, Values), Option<&'a (Inputs, Values)>, usize);
 
 /// The contributions, from the readings that gave the uncertainties; none where no figure is given.
 pub(super) fn shared<'a>(
@@ -76,30 +80,36 @@ pub(super) fn shared<'a>(
     moved: impl Iterator<Item = Moved<'a>>,
     mass_of: impl Fn(&Inputs) -> f64,
 ) -> Option<Shared> {
-    let given = |id: &str| figures.get(id).is_some_and(|f| f.value.is_some());
-    let kept: Vec<(usize, &str)> =
-        nominal.1.iter().enumerate().map(|(i, v)| (i, v.0)).filter(|(_, id)| KEPT.contains(id) && given(id)).collect();
+    let of = |(i, (id, value)): (usize, &(&'static str, f64))| {
+        let figure = figures.get(*id).filter(|f| f.value.is_some() && KEPT.contains(id))?;
+        Some((i, *id, *value, figure.u?))
+    };
+    let kept: Vec<(usize, &str, f64, f64)> = nominal.1.iter().enumerate().filter_map(of).collect();
     if kept.is_empty() {
         return None;
     }
-    let difference = |up: f64, down: Option<f64>, nominal: f64| match down {
-        Some(down) => 0.5 * (up - down),
-        None => up - nominal,
-    };
-    let rows = moved.filter_map(|(input, up, down)| {
-        let mass = difference(mass_of(&up.0), down.map(|d| mass_of(&d.0)), mass_of(nominal.0));
-        let of = |i: usize| {
-            let down = down.map(|d| d.1.get(i).map_or(f64::NAN, |v| v.1));
-            difference(up.1.get(i).map_or(f64::NAN, |v| v.1), down, nominal.1.get(i).map_or(f64::NAN, |v| v.1))
+    let mass = mass_of(nominal.0);
+    // Each row: the change of body mass, kg, and of each figure, SI.
+    let rows = moved.map(|(input, up, down, together)| {
+        let change = |of: &dyn Fn(&(Inputs, Values)) -> f64, nominal: f64| {
+            let change = down.map_or(of(up) - nominal, |down| 0.5 * (of(up) - of(down)));
+            // A figure that one of the readings cannot give does not move by what is known.
+            if change.is_finite() { change / (together as f64).sqrt() } else { 0.0 }
         };
-        // A figure that one of the readings cannot give does not move by what is known.
-        let known = |v: f64| if v.is_finite() { v as f32 } else { 0.0 };
-        let moves: Vec<f32> = core::iter::once(mass).chain(kept.iter().map(|(i, _)| of(*i))).map(known).collect();
-        moves.iter().any(|m| *m != 0.0).then(|| Input { input: input.into(), moves })
+        let figures = kept.iter().map(|(i, _, value, _)| change(&|r| r.1.get(*i).map_or(f64::NAN, |v| v.1), *value)).collect();
+        (input, change(&|r| mass_of(&r.0), mass), figures)
     });
-    let inputs = rows.collect();
-    let names = core::iter::once(BODY_MASS).chain(kept.iter().map(|(_, id)| *id)).map(str::to_owned).collect();
-    Some(Shared { form: FORM, figures: names, inputs })
+    let rows: Vec<(&str, f64, Vec<f64>)> = rows.collect();
+    let body_mass_u = rows.iter().map(|r| r.1 * r.1).sum::<f64>().sqrt();
+    let part = |change: f64, u: f64| if u > 0.0 { (1000.0 * change / u).round() as i32 } else { 0 };
+    let inputs = rows.iter().filter_map(|(input, mass, changes)| {
+        let figures = changes.iter().zip(&kept).map(|(change, (.., u))| part(*change, *u));
+        let moves: Vec<i32> = core::iter::once(part(*mass, body_mass_u)).chain(figures).collect();
+        moves.iter().any(|m| *m != 0).then(|| Input { input: (*input).into(), moves })
+    });
+    let inputs = inputs.collect();
+    let figures = core::iter::once(BODY_MASS).chain(kept.iter().map(|k| k.1)).map(str::to_owned).collect();
+    Some(Shared { form: FORM, body_mass_u, figures, inputs })
 }
 
 impl Trial {
@@ -108,8 +118,9 @@ impl Trial {
     fn moves(&self, id: &str) -> Option<Vec<f64>> {
         let shared = self.shared.as_ref().filter(|s| s.form == FORM)?;
         let of = |id: &str| -> Option<Vec<f64>> {
+            let u = if id == BODY_MASS { shared.body_mass_u } else { self.figures.get(id)?.u? };
             let at = shared.figures.iter().position(|f| f == id)?;
-            shared.inputs.iter().map(|i| i.moves.get(at).map(|m| f64::from(*m))).collect()
+            shared.inputs.iter().map(|i| i.moves.get(at).map(|m| u * f64::from(*m) / 1000.0)).collect()
         };
         let Some(base) = id.strip_suffix(PER_KG) else { return of(id) };
         let (mass, per_kg) = (self.body_mass_kg.filter(|m| *m > 0.0)?, self.figures.get(id)?.value?);
@@ -122,20 +133,4 @@ impl Trial {
     pub fn covariance(&self, a: &str, b: &str) -> Option<f64> {
         Some(self.moves(a)?.iter().zip(self.moves(b)?).map(|(a, b)| a * b).sum())
     }
-
-    /// Covariance of a figure of this trial with one of another, from inputs that are the same in both: a body mass that was
-    /// typed in once. Zero where each was weighed by itself; none where it is unknown.
-    pub fn covariance_between(&self, a: &str, other: &Self, b: &str) -> Option<f64> {
-        let typed = |t: &Self| t.weighing.as_ref().is_some_and(|w| w.source == super::weigh::TYPED);
-        let (mine, theirs) = (self.moves(a)?, other.moves(b)?);
-        let same = typed(self) && typed(other) && (self.body_mass_kg, self.load_kg) == (other.body_mass_kg, other.load_kg);
-        let row = |trial: &Self, moves: &[f64]| {
-            let at = trial.shared.as_ref()?.inputs.iter().position(|i| i.input == WEIGHING)?;
-            moves.get(at).copied()
-        };
-        Some(if same { row(self, &mine).unwrap_or(0.0) * row(other, &theirs).unwrap_or(0.0) } else { 0.0 })
-    }
 }
-
-/// The input that a typed body mass replaces.
-pub(super) const WEIGHING: &str = "weighing";

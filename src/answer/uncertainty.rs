@@ -72,16 +72,15 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
             insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
         }
     }
-    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().filter_map(moved), |inputs| body_mass(r, inputs));
+    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().flat_map(moved), |inputs| body_mass(r, inputs));
     (out, moved)
 }
 
-/// A part's readings where they have a sign: up and down, or one way.
-fn moved(part: &Part) -> Option<shared::Moved<'_>> {
+/// A part's readings: up and down as one, or each by itself.
+fn moved(part: &Part) -> Vec<shared::Moved<'_>> {
     match part.readings.as_slice() {
-        [up, down] if part.both_ways => Some((part.name, up, Some(down))),
-        [only] if !part.both_ways => Some((part.name, only, None)),
-        _ => None,
+        [up, down] if part.both_ways => vec![(part.name, up, Some(down), 1)],
+        all => all.iter().map(|one| (part.name, one, None, all.len())).collect(),
     }
 }
 
@@ -149,7 +148,7 @@ fn parts(r: &Reread<'_>, events: &Events, motion: &Motion) -> Vec<Part> {
         both_ways: true,
     };
     let mut parts = vec![
-        both(shared::WEIGHING, &with, r.weight_u_n, &|i, u| i.weight_n += u),
+        both("weighing", &with, r.weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
         // Take-off and touchdown are read where the fall or rise reaches nothing, so sampling leaves only the bend of that
         // line over an interval or two; peak downward velocity lies on a bend of force itself.

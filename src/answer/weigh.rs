@@ -5,9 +5,6 @@ use crate::movement::kinds::{Inputs, Kind};
 use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
 use core::ops::Range;
 
-/// How a weight that was typed in says so.
-pub(super) const TYPED: &str = "as typed in";
-
 /// Weight with what it rests on.
 #[derive(Debug, Clone)]
 pub(crate) struct Weighed {
@@ -227,5 +224,5 @@ pub(crate) fn weigh_typed(mass_kg: f64, gravity: f64) -> Weighed {
     // A bathroom scale and a day's drinking: a quarter of a kilogram (*ours*).
     let combined = Valued { value, u: 0.25 * gravity };
     let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
-    Weighed { weight, closure: None, combined, rest: None, source: TYPED }
+    Weighed { weight, closure: None, combined, rest: None, source: "as typed in" }
 }

@@ -124,7 +124,7 @@ fn hear(message: &Array) {
             let (trial, head) = (serde_json::from_str(&text(2)), serde_json::from_str(&text(3)));
             match (trial, head, message.get(5).dyn_into::<Uint8Array>()) {
                 (Ok(trial), Ok(head), Ok(force)) => {
-                    super::store::hold(text(4), force);
+                    super::saving::hold(text(4), force);
                     TRIALS.with(|t| t.borrow_mut().push((trial, head)));
                 }
                 _ => died("a trial did not arrive whole"),

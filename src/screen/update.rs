@@ -1,7 +1,7 @@
 //! State + event → state and effects. Pure: no browser, no clock; the same events give the same page.
 use super::filing::{file_by_names, file_under};
 use super::keep::undo;
-use super::storage::{Choices, Compared, Progress};
+use super::storage::{Choices, Progress};
 use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
 use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, overlay, plan, references, tables};
 use crate::people::naming::Pattern;
@@ -139,7 +139,8 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.message = Some(Message {
                 text: format!(
                     "Everything of {name} is erased from this browser. What this page cannot reach: recordings on disk, backups, tables, \
-                     printed pages and links given out before. Delete those too."
+                     printed pages and links given out before. Delete those too. A number that says nothing of him stays, so that an \
+                     old backup does not bring him back unasked."
                 ),
                 undo: false,
             });
@@ -151,10 +152,10 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::Storage(progress) => storage(state, progress),
-        Event::Compared(new, same, conflicts, left_out) => {
+        Event::Compared(compared) => {
             state.storage.busy = None;
             state.storage.outcome = None;
-            state.storage.compared = Some(Compared { new, same, conflicts, left_out });
+            state.storage.compared = Some(*compared);
             vec![]
         }
         Event::Watching(folder) => {
@@ -464,8 +465,8 @@ fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<E
                 return vec![];
             }
             state.storage.busy = Some("Taking the file in …".into());
-            let theirs = fields.all("theirs").map(str::to_owned).collect();
-            vec![Effect::Merge(state.storage.passphrase.clone(), Choices { theirs })]
+            let ticked = |name| fields.all(name).map(str::to_owned).collect();
+            vec![Effect::Merge(state.storage.passphrase.clone(), Choices { theirs: ticked("theirs"), back: ticked("back") })]
         }
         "export" => {
             let flavour = if fields.raw("flavour") == "comma" { Flavour::DecimalComma } else { Flavour::Plain };
