@@ -347,6 +347,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         28 => send("session-athletes", &session, &[("athlete", athlete.as_str()), ("names", name)]),
         29 => send("session-tests", &session, &[("squat_jump:left", ["2", "-1", "1e9"][pick(3)])]),
         30 => send("questions", &format!("{athlete}|2026-01-01"), &[("pain", ["0", "9", "-3"][pick(3)])]),
+        31 if pick(3) == 0 => send("whose", "", &[(&format!("whose:{athlete}:invented alder"), ["here", "new", "x"][pick(3)])]),
         31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
         32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
         33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),

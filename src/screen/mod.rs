@@ -3,8 +3,10 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod columns;
+mod dropped;
 mod event;
 mod fields;
+mod files;
 mod filing;
 pub mod forms;
 mod keep;
@@ -12,6 +14,7 @@ mod open;
 pub mod overlay;
 pub mod plan;
 pub mod references;
+mod sent;
 mod state;
 pub mod storage;
 pub mod study;
@@ -19,6 +22,7 @@ pub mod tables;
 pub mod trials;
 mod update;
 
+pub use dropped::{Doubt, field as dropped_field};
 pub use event::{Again, Arrived, Effect, Event, Opening};
 pub use fields::Fields;
 pub use filing::{FileName, unfiled_names};

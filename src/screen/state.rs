@@ -56,6 +56,8 @@ pub struct State {
     pub troubles: Vec<String>,
     /// Files of this visit.
     pub jobs: Vec<Job>,
+    /// Files dropped on one athlete's screen whose names say another.
+    pub doubts: Vec<super::Doubt>,
     /// How athlete, test and trial are read from file names.
     pub pattern: String,
     /// The folder that is watched.
@@ -123,6 +125,7 @@ impl Default for State {
             not_saved: BTreeSet::new(),
             troubles: Vec::new(),
             jobs: Vec::new(),
+            doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
             watching: None,
             screen: Screen::Start,
@@ -268,12 +271,14 @@ pub struct Job {
     pub deaths: u32,
     /// What its reader stated about it.
     pub options: Options,
+    /// The athlete on whose screen it was dropped.
+    pub athlete: Option<String>,
 }
 
 impl Job {
     /// A file that waits.
     pub fn waiting(key: u32, name: &str, bytes: f64) -> Self {
-        Self { key, name: name.into(), bytes, state: JobState::Waiting, deaths: 0, options: Options::default() }
+        Self { key, name: name.into(), bytes, state: JobState::Waiting, deaths: 0, options: Options::default(), athlete: None }
     }
 }
 
@@ -432,6 +437,7 @@ impl State {
         self.layouts.remove(id);
         self.unsaved.remove(id);
         self.not_saved.remove(id);
+        self.doubts.retain(|d| d.here != id && !d.ids.iter().any(|i| i == id));
         self.undo.retain(|change| change.before.iter().all(|(key, _)| key != id));
     }
     /// A key that no other record has.

@@ -21,7 +21,7 @@ pub fn screen(state: &State) -> Markup {
     html! {
         @if !any && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
         @if !state.jobs.is_empty() { (files(state)) }
-        @if !state.working() { (super::names::panel(state)) }
+        @if !state.working() { (super::names::doubts(state)) (super::names::panel(state)) }
         @if any { (saved_list(state)) }
     }
 }
