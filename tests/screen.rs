@@ -123,7 +123,11 @@ fn what_was_removed_is_erased_only_by_the_next_visit() {
     assert_eq!(state.listed().len(), 1);
     let mut next = State::default();
     let opening = Opening { heads: vec![stored], ..Opening::default() };
-    assert_eq!(update(&mut next, Event::Loaded(Box::new(opening))), [Effect::Purge(vec![id])]);
+    assert_eq!(update(&mut next, Event::Loaded(Box::new(opening.clone()))), [Effect::Purge(vec![id.clone()])]);
+    // Another tab may still take it back: it is hidden, and goes another time.
+    let mut beside = State::default();
+    assert!(update(&mut beside, Event::Loaded(Box::new(Opening { others: true, ..opening }))).is_empty());
+    assert!(beside.listed().is_empty() && beside.heads[id.as_str()].removed);
 }
 
 fn form(state: &mut State, name: &str, id: &str, fields: impl Into<Fields>) -> Vec<Effect> {

@@ -59,6 +59,7 @@ pub fn start() {
     app::pending(1);
     wasm_bindgen_futures::spawn_local(async {
         let began = js_sys::Date::now();
+        tabs::enter().await;
         load(false).await;
         let opened_ms = js_sys::Date::now() - began;
         app::arrive();
@@ -79,6 +80,7 @@ async fn load(fresh: bool) {
         },
     };
     opening.fresh = fresh;
+    opening.others = tabs::others().await;
     opening.settings = tabs::settings();
     dispatch(Event::Loaded(Box::new(opening)));
 }

@@ -20,6 +20,8 @@ pub struct Opening {
     pub settings: Vec<(String, String)>,
     /// Whether it takes the place of what the page knew before, as after a backup was taken in.
     pub fresh: bool,
+    /// Whether this page is open in other tabs, too.
+    pub others: bool,
 }
 
 /// A file's answer as it comes from the worker; the force of its trials waits with the page.

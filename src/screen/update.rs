@@ -224,15 +224,15 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     }
     let mut purge = Vec::new();
     for head in opening.heads {
-        // Undo does not reach over a visit: what was taken off the list then is erased now.
-        if head.removed {
+        // Undo does not reach over a visit: what was taken off the list then is erased now, unless another tab's undo still may.
+        if head.removed && !opening.others {
             purge.push(head.id.to_string());
         } else {
             state.heads.entry(std::rc::Rc::clone(&head.id)).or_insert(head);
         }
     }
     for record in opening.records {
-        if record.removed() {
+        if record.removed() && !opening.others {
             purge.push(record.id().to_owned());
         } else if state.record(record.id()).is_none() {
             state.insert(record);
