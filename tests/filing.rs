@@ -143,3 +143,37 @@ fn the_plates_body_mass_of_the_day_goes_into_the_athletes_record_and_out_again()
     update(&mut state, Event::Remove(ids[0].clone()));
     assert!(from_plates(&state, &ada).is_empty());
 }
+
+#[test]
+fn a_clearance_says_by_whom_for_what_and_when_it_ends() {
+    let mut state = squad("Ada");
+    let ada = athlete(&state, "Ada");
+    let row = |until: &'static str| [("class", "drops"), ("by", "J. Doe, physiotherapist"), ("date", "2025-12-01"), ("until", until)];
+    // One that ends before it begins, and one by nobody, are none.
+    form(&mut state, "clearance", &ada, row("2025-11-01"));
+    form(&mut state, "clearance", &ada, [("class", "drops"), ("by", " "), ("date", "2025-12-01"), ("until", "2026-02-01")]);
+    assert!(state.athletes[&ada].body.clearances.is_empty());
+    form(&mut state, "clearance", &ada, row("2026-01-01"));
+    update(&mut state, Event::Go(Screen::Athlete(ada.clone())));
+    let page = views::page(&state).into_string();
+    assert!(page.contains("J. Doe, physiotherapist") && page.contains("2026-01-01") && !page.contains(">expired<"));
+    // The day after its last it says so.
+    update(&mut state, Event::Today(Date(TODAY.0 + 1)));
+    assert!(views::page(&state).into_string().contains("<strong>expired</strong>"));
+}
+
+#[test]
+fn a_minor_without_a_guardians_consent_is_named_as_such() {
+    let mut state = squad("Ada");
+    let ada = athlete(&state, "Ada");
+    let page = |state: &mut State, fields: &[(&str, &str)]| {
+        let fields = fields.iter().map(|(n, v)| ((*n).to_owned(), (*v).to_owned())).collect();
+        form(state, "athlete", &ada, Fields(fields));
+        update(state, Event::Go(Screen::Athlete(ada.clone())));
+        views::page(state).into_string()
+    };
+    let missing = "no guardian’s consent is noted";
+    assert!(page(&mut state, &[("birth_year", "2010")]).contains(missing));
+    assert!(!page(&mut state, &[("birth_year", "2010"), ("consent_by", "A. Parent"), ("consent_date", "2025-12-01")]).contains(missing));
+    assert!(!page(&mut state, &[("birth_year", "1998")]).contains(missing));
+}

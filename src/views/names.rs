@@ -36,7 +36,7 @@ pub fn panel(state: &State) -> Markup {
                         tbody { @for file in &files { (row(state, file)) } }
                     }
                 }
-                @for name in &unknown { (who(state, name)) }
+                div class="columns" { @for name in &unknown { (who(state, name)) } }
                 @if ready { p class="actions" { button type="submit" { "File them" } } }
                 @else { p class="hint" { "The pattern fits none of these names. Change it, or open a trial and file it by hand." } }
             }

@@ -65,7 +65,7 @@ fn room(state: &State, storage: &Storage) -> Markup {
     html! {
         @match storage.room {
             Some((used, allowed)) if allowed > 0.0 => {
-                p id="room" { (mb(used)) " MB used of about " (mb(allowed)) " MB that this browser allows." }
+                p id="room" { (mb(used)) " MB used of about " @if allowed < 1e9 { (mb(allowed)) " MB" } @else { (state.locale.fixed(allowed / 1e9, 1)) " GB" } " that this browser allows." }
                 @if used > 0.9 * allowed { p class="error" role="alert" { "The room is nearly used up. Save a backup, and free space on this disk." } }
             },
             _ => p id="room" { "This browser does not say how much room there is." },
