@@ -21,6 +21,7 @@ pub mod study;
 pub mod tables;
 pub mod trials;
 mod update;
+mod ways;
 
 pub use dropped::{Doubt, field as dropped_field};
 pub use event::{Again, Arrived, Effect, Event, Opening};
@@ -28,6 +29,7 @@ pub use fields::Fields;
 pub use filing::{FileName, unfiled_names};
 pub use open::{Open, values_at};
 pub use overlay::{Overlay, Pair};
-pub use state::{Change, Job, JobState, List, Message, Order, Screen, State};
+pub use state::{Change, Job, JobState, Message, State};
 pub use study::{Choice, Study};
 pub use update::update;
+pub use ways::{List, Order, Screen};
