@@ -88,16 +88,21 @@ pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
     }
     commit(writing).await?;
     let reading = transaction(&[TRIALS, BOOK, SAMPLES], false).await?;
+    let mut found = Vec::with_capacity(2);
+    // All is read before the browser gets a turn: the transaction would end by itself at the first one.
     for (of_trials, name) in [(true, TRIALS), (false, BOOK)] {
-        let mine = || records.iter().zip(&texts).zip(&force).filter(|((r, _), _)| is_trial(r) == of_trials);
-        let ids: Vec<&str> = mine().map(|((r, _), _)| r.id()).collect();
+        let ids: Vec<&str> = records.iter().filter(|r| is_trial(r) == of_trials).map(Record::id).collect();
         let back = get_each(&store(&reading, name)?, &ids).await?;
-        let lengths = if of_trials { get_each(&store(&reading, SAMPLES)?, &ids).await? } else { vec![None; ids.len()] };
-        for (at, ((((record, text), force), back), length)) in mine().zip(back).zip(lengths).enumerate() {
+        let force = if of_trials { get_each(&store(&reading, SAMPLES)?, &ids).await? } else { vec![None; ids.len()] };
+        found.push((of_trials, back, force));
+    }
+    for (of_trials, back, stored_force) in found {
+        let mine = records.iter().zip(&texts).zip(&force).filter(|((r, _), _)| is_trial(r) == of_trials);
+        for (at, ((((record, text), force), back), stored)) in mine.zip(back).zip(stored_force).enumerate() {
             if at % AT_A_TURN == AT_A_TURN - 1 {
                 turn().await;
             }
-            let length = length.and_then(|s| s.dyn_into::<Uint8Array>().ok()).map(|s| s.length());
+            let length = stored.and_then(|s| s.dyn_into::<Uint8Array>().ok()).map(|s| s.length());
             let whole = !is_trial(record) || length.is_some_and(|l| force.as_ref().is_none_or(|f| f.length() == l));
             if back.and_then(|b| b.as_string()).as_deref() != Some(text.as_str()) || !whole {
                 return Err("what was read back is not what was saved. Try: save the trial as JSON, then reload.".into());

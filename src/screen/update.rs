@@ -100,10 +100,19 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::StoreFailed(ids, why) => {
+            if let Some(first) = ids.first() {
+                let what = state.record(first).map_or_else(|| "A record".into(), |r| format!("The {}", crate::records::merge::what(&r)));
+                // Records of one save fail together, and one line says so.
+                trouble(
+                    state,
+                    match ids.len() {
+                        1 => format!("{what} is not saved: {why}"),
+                        n => format!("{what} and {} more are not saved: {why}", n - 1),
+                    },
+                );
+            }
             for id in ids {
                 settle(state, &id);
-                let what = state.record(&id).map_or_else(|| "A record".into(), |r| format!("The {}", crate::records::merge::what(&r)));
-                trouble(state, format!("{what} is not saved: {why}"));
                 state.not_saved.insert(id);
             }
             vec![]

@@ -313,7 +313,7 @@ fn a_tab_that_heard_nothing_overwrites_nothing(context: &Context) -> Outcome<()>
     fill(&mut browser, "input[name=labels]", "first eight")?;
     browser.click("#record [type=submit]")?;
     browser.wait_for("document.querySelector('.trouble')?.textContent.includes('another tab changed it meanwhile')")?;
-    contains(&browser.text("document.querySelector('#save-state').textContent")?, "Not saved")?;
+    browser.wait_for("document.querySelector('[data-do=save-again]') !== null")?;
     browser.reload()?;
     settled(&mut browser)?;
     let about = browser.text("document.querySelector('.about').textContent")?;
