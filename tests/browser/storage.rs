@@ -230,7 +230,12 @@ fn a_crash_at_any_moment_of_migrating_loses_nothing(context: &Context) -> Outcom
         )?;
         write_form_1(context, &mut browser, &records)?;
         browser.eval(&format!("location.href = '{}'", context.base_url))?;
-        std::thread::sleep(Duration::from_millis(random.bits() % 900));
+        // The database has its new form just before the records are brought over: the kill falls into that, not into loading.
+        let deadline = Instant::now() + Duration::from_secs(30);
+        while browser.eval("indexedDB.databases().then((all) => all.some((d) => d.version > 1))") != Ok(true.into()) {
+            ensure(Instant::now() < deadline, || "the page never opened the store".into())?;
+        }
+        std::thread::sleep(Duration::from_millis(random.bits() % 500));
         browser.kill();
         let mut browser = context.browser(name)?;
         browser.navigate(&format!("{}manifest.webmanifest", context.base_url))?;
