@@ -24,7 +24,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
                 }
             }
             @if !state.working() { (super::names::doubts(state)) }
-            @if !state.jobs.is_empty() { (super::start::files(state)) }
+            @if state.jobs.iter().any(|j| j.athlete.as_deref() == Some(id)) { (super::start::files(state)) }
             (super::study::sections(state, id, a))
             (sessions(state, &trials))
             (record(id, a))

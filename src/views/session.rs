@@ -180,7 +180,7 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                                 (questions(state, id, session, row))
                             }
                             @for (cell, planned) in row.cells.iter().zip(&session.tests) { (cell_view(state, cell, planned)) }
-                            @if others { td data-test="Not planned" { @for t in &row.others { (unplanned(state, t)) } } }
+                            @if others { td data-test=[(!row.others.is_empty()).then_some("Not planned")] { @for t in &row.others { (unplanned(state, t)) } } }
                         }
                     }
                 }
