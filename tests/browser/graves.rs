@@ -132,14 +132,19 @@ struct Plain {
     says: String,
 }
 
+/// Records by their names.
+type Plains = BTreeMap<String, Plain>;
+/// A backup: its file, and what it holds of athletes, trials and tombstones.
+type Kept = (PathBuf, Plains, Plains, BTreeSet<String>);
+
 /// The same store without a browser: records by name (athletes) and file (trials), tombstones, undo.
 #[derive(Debug, Default)]
 struct Model {
-    athletes: BTreeMap<String, Plain>,
-    trials: BTreeMap<String, Plain>,
+    athletes: Plains,
+    trials: Plains,
     graves: BTreeSet<String>,
     undo: Vec<(String, Option<Plain>)>,
-    backups: Vec<(PathBuf, BTreeMap<String, Plain>, BTreeMap<String, Plain>, BTreeSet<String>)>,
+    backups: Vec<Kept>,
     made: usize,
 }
 
@@ -158,7 +163,7 @@ impl Model {
     /// Another visit, or a backup taken in: undo is gone, and so is what was removed.
     fn anew(&mut self) {
         self.undo.clear();
-        let removed = |all: &BTreeMap<String, Plain>| all.iter().filter(|(_, p)| p.removed).map(|(k, _)| k.clone()).collect::<Vec<_>>();
+        let removed = |all: &Plains| all.iter().filter(|(_, p)| p.removed).map(|(k, _)| k.clone()).collect::<Vec<_>>();
         let gone = removed(&self.athletes).into_iter().chain(removed(&self.trials)).collect();
         self.erase(&gone);
     }
@@ -191,7 +196,7 @@ impl Model {
 }
 
 /// The store as the model sees it.
-fn seen(browser: &mut Browser) -> Outcome<(BTreeMap<String, Plain>, BTreeMap<String, Plain>, usize)> {
+fn seen(browser: &mut Browser) -> Outcome<(Plains, Plains, usize)> {
     let texts = |browser: &mut Browser, store: &str| -> Outcome<Vec<Value>> {
         stored(browser, store)?.iter().map(|t| serde_json::from_str(t).map_err(|e| e.to_string())).collect()
     };
