@@ -235,7 +235,7 @@ fn a_crash_at_any_moment_of_migrating_loses_nothing(context: &Context) -> Outcom
         while browser.eval("indexedDB.databases().then((all) => all.some((d) => d.version > 1))") != Ok(true.into()) {
             ensure(Instant::now() < deadline, || "the page never opened the store".into())?;
         }
-        std::thread::sleep(Duration::from_millis(random.bits() % 500));
+        std::thread::sleep(Duration::from_millis(random.bits() % 1500));
         browser.kill();
         let mut browser = context.browser(name)?;
         browser.navigate(&format!("{}manifest.webmanifest", context.base_url))?;
