@@ -3,13 +3,14 @@ mod fixture;
 
 use indexmap::IndexMap;
 use serde_json::{Value, json};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use tarsal::answer::{Options, analyze};
 use tarsal::invented::{Random, demo_files};
 use tarsal::people::{Athlete, Date, Session};
-use tarsal::records::backup::{BackupError, Found, Header, Reader, Store, Writer, items, put_item};
-use tarsal::records::merge::{Fate, compare, take_theirs};
+use tarsal::records::backup::{BackupError, FORMAT, Found, Header, Reader, Store, Writer, items, put_item};
+use tarsal::records::merge::{Fate, Graves, gather, take_theirs};
 use tarsal::records::tidy::{self, Flavour};
+use tarsal::records::tombstone::{Tombstone, Tombstones, mark};
 use tarsal::records::{
     Envelope, Head, Kept, Record, RecordError, SavedTrial, WindowHead, decode, decode_trial, heads_from_bytes, heads_to_bytes, migrate,
     pack, table, trial_id, unpack,
@@ -176,6 +177,15 @@ fn a_renewed_table_equals_one_made_from_nothing() {
     }
 }
 
+/// The fate of an incoming record where nothing was ever erased.
+fn compare(mine: Option<&str>, theirs: &str) -> Fate {
+    tarsal::records::merge::compare("key", mine, theirs, NOTHING_ERASED)
+}
+
+static NO_STONES: Tombstones = Tombstones(BTreeMap::new());
+static NOBODY: BTreeSet<String> = BTreeSet::new();
+const NOTHING_ERASED: Graves<'static> = Graves { stones: &NO_STONES, back: &NOBODY };
+
 #[test]
 fn merging_takes_the_new_leaves_the_same_and_shows_what_differs() -> Outcome {
     let mine = fixture::saved();
@@ -189,7 +199,7 @@ fn merging_takes_the_new_leaves_the_same_and_shows_what_differs() -> Outcome {
     copy.athlete_id = Some("athlete-9".into());
     let Fate::Differs(conflict) = compare(Some(&text), &copy.to_text()) else { return Err("no conflict".into()) };
     assert_eq!((conflict.fields.as_slice(), conflict.theirs.as_str()), (["athlete_id".to_owned()].as_slice(), "later"));
-    assert_eq!(decode(&take_theirs(&copy.to_text(), 4)?)?.envelope().rev, 5);
+    assert_eq!(decode(&take_theirs(&copy.to_text(), 4, NOTHING_ERASED)?)?.envelope().rev, 5);
     // What is damaged or newer is kept where nothing is lost by it, and else left out.
     let newer = text.replacen("\"schema\":2", "\"schema\":99", 1);
     assert!(matches!(compare(None, &newer), Fate::New(taken) if taken == newer));
@@ -197,9 +207,72 @@ fn merging_takes_the_new_leaves_the_same_and_shows_what_differs() -> Outcome {
     Ok(())
 }
 
+#[test]
+fn what_was_erased_stays_erased_unless_it_is_chosen_back() -> Outcome {
+    let ada =
+        Record::Athlete(Kept::new("athlete", "a-1", Athlete { id: "a-1".into(), name: "Ada".into(), ..Athlete::default() }, "2026-01-05"));
+    let mut trial = fixture::saved();
+    trial.athlete_id = Some("a-1".into());
+    trial.envelope.updated = "2026-03-03T00:00:00Z".into();
+    let trial = Record::Trial(Box::new(trial));
+    let mut day = Kept::new("session", "s-1", Session::on(Date(20_000)), "now");
+    day.body.athletes = vec!["a-1".into(), "a-2".into()];
+    let stone = Tombstone { day: Date::parse("2026-02-01").ok_or("a day")?, rev: 6 };
+    assert_eq!(Tombstone::of_text(&stone.to_text()), Some(stone));
+    // Neither the key nor anything of the record is in it.
+    assert!(mark("a-1").len() == 32 && !mark("a-1").contains("a-1"), "{}", mark("a-1"));
+    let stones = Tombstones([(mark("a-1"), stone)].into());
+    let (nobody, ada_back) = (BTreeSet::new(), BTreeSet::from(["a-1".to_owned()]));
+    let fate = |mine: Option<&str>, record: &Record, back| {
+        tarsal::records::merge::compare(record.id(), mine, &record.to_text(), Graves { stones: &stones, back })
+    };
+    let mut erased = Vec::new();
+    for record in [&ada, &trial] {
+        let Fate::Erased(one) = fate(None, record, &nobody) else { return Err("taken".into()) };
+        gather(&mut erased, *one);
+    }
+    // One line for the athlete and everything of his; a trial was changed after the day.
+    assert_eq!((erased.len(), erased[0].what.as_str(), erased[0].records, erased[0].later), (1, "athlete Ada", 2, true));
+    assert_eq!((erased[0].owner.as_str(), erased[0].day), ("a-1", stone.day));
+    // Chosen back, both come, and count on from where they were erased.
+    for record in [&ada, &trial] {
+        let Fate::New(text) = fate(None, record, &ada_back) else { return Err("not taken".into()) };
+        assert_eq!(decode(&text)?.envelope().rev, 7);
+    }
+    // A test day comes without him, and is then the same as the one here.
+    let Fate::New(text) = fate(None, &Record::Session(day.clone()), &nobody) else { return Err("not taken".into()) };
+    let Record::Session(here) = decode(&text)? else { return Err("no session".into()) };
+    assert_eq!(here.body.athletes, ["a-2"]);
+    assert_eq!(fate(Some(&text), &Record::Session(day), &nobody), Fate::Same);
+    // What cannot be opened but was erased is not let in either.
+    let damaged = tarsal::records::merge::compare("a-1", None, "{", Graves { stones: &stones, back: &nobody });
+    assert!(matches!(damaged, Fate::LeftOut(_)));
+    Ok(())
+}
+
+#[test]
+fn a_backup_of_form_1_is_still_read() -> Outcome {
+    let mut writer = Writer::default();
+    let mut payload = Vec::new();
+    put_item(&mut payload, Store::Record, "key", fixture::saved().to_text().as_bytes());
+    let mut old = writer.begin(&Header { format: 1, schema: 2, lock: None });
+    old.extend(writer.data(&payload, 1));
+    old.extend(writer.end());
+    assert!(old.starts_with(b"tarsal-backup 1\n"));
+    assert_eq!(read(&old, 7), (vec![payload], Ok(())));
+    // A file whose header and first line do not agree is of no form.
+    let mut mixed = Writer::default().begin(&Header { format: 1, schema: 2, lock: None });
+    mixed[14] = b'2';
+    assert_eq!(read(&mixed, 7).1, Err(BackupError::Newer));
+    Ok(())
+}
+
 fn backup() -> Vec<u8> {
     let mut writer = Writer::default();
-    let mut file = writer.begin(&Header { format: 1, schema: 2, lock: None });
+    let mut file = writer.begin(&Header { format: FORMAT, schema: 2, lock: None });
+    let mut stones = Vec::new();
+    put_item(&mut stones, Store::Tombstone, &mark("gone"), Tombstone { day: Date(20_000), rev: 3 }.to_text().as_bytes());
+    file.extend(writer.data(&stones, 1));
     for i in 0..5_u8 {
         let mut payload = Vec::new();
         put_item(&mut payload, Store::Record, &format!("key-{i}"), fixture::saved().to_text().as_bytes());
@@ -229,12 +302,12 @@ fn read(file: &[u8], piece: usize) -> (Vec<Vec<u8>>, Result<(), BackupError>) {
 fn a_backup_is_read_in_any_pieces_and_written_again_the_same() {
     let file = backup();
     let (whole, verdict) = read(&file, file.len());
-    assert_eq!((whole.len(), verdict), (5, Ok(())));
+    assert_eq!((whole.len(), verdict), (6, Ok(())));
     for piece in [1, 3, 37, 1000] {
         assert_eq!(read(&file, piece), (whole.clone(), Ok(())));
     }
     let mut writer = Writer::default();
-    let mut again = writer.begin(&Header { format: 1, schema: 2, lock: None });
+    let mut again = writer.begin(&Header { format: FORMAT, schema: 2, lock: None });
     for payload in &whole {
         let items = items(payload).unwrap();
         let mut out = Vec::new();
@@ -252,7 +325,7 @@ fn a_cut_changed_or_foreign_backup_says_so() {
         assert!(matches!(read(&file[..cut], 64).1, Err(BackupError::Cut(_))), "{cut}");
     }
     assert_eq!(read(b"time,left,right\n1,2,3\n", 8).1, Err(BackupError::Foreign));
-    assert_eq!(read(b"tarsal-backup 2\nxxxx", 8).1, Err(BackupError::Newer));
+    assert_eq!(read(b"tarsal-backup 3\nxxxx", 8).1, Err(BackupError::Newer));
     let mut longer = file.clone();
     longer.push(0);
     assert!(matches!(read(&longer, 64).1, Err(BackupError::Damaged(_))));

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use tarsal::answer::{Analysis, Options, analyze};
 use tarsal::invented::{Random, demo_files};
 use tarsal::people::Date;
-use tarsal::records::merge::Conflict;
+use tarsal::records::merge::{Conflict, Erased};
 use tarsal::records::{Head, Record, WindowHead, decode};
-use tarsal::screen::storage::Progress;
+use tarsal::screen::storage::{Compared, Progress};
 use tarsal::screen::{Arrived, Effect, Event, Fields, JobState, Opening, Screen, State, update};
 use tarsal::views;
 
@@ -123,7 +123,11 @@ fn what_was_removed_is_erased_only_by_the_next_visit() {
     assert_eq!(state.listed().len(), 1);
     let mut next = State::default();
     let opening = Opening { heads: vec![stored], ..Opening::default() };
-    assert_eq!(update(&mut next, Event::Loaded(Box::new(opening))), [Effect::Purge(vec![id])]);
+    assert_eq!(update(&mut next, Event::Loaded(Box::new(opening.clone()))), [Effect::Purge(vec![id.clone()])]);
+    // Another tab may still take it back: it is hidden, and goes another time.
+    let mut beside = State::default();
+    assert!(update(&mut beside, Event::Loaded(Box::new(Opening { others: true, ..opening }))).is_empty());
+    assert!(beside.listed().is_empty() && beside.heads[id.as_str()].removed);
 }
 
 fn form(state: &mut State, name: &str, id: &str, fields: impl Into<Fields>) -> Vec<Effect> {
@@ -280,7 +284,18 @@ fn markup_in_every_name_comes_out_inert() {
     update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into()));
     update(&mut state, Event::Failed(nasty.into()));
     let conflict = Conflict { id: nasty.into(), what: nasty.into(), mine: nasty.into(), theirs: nasty.into(), fields: vec![nasty.into()] };
-    update(&mut state, Event::Compared(1, 1, vec![conflict], vec![nasty.into()]));
+    let erased = Erased { owner: nasty.into(), what: nasty.into(), day: Date(20_000), records: 2, later: true };
+    update(
+        &mut state,
+        Event::Compared(Box::new(Compared {
+            new: 1,
+            same: 1,
+            conflicts: vec![conflict],
+            erased: vec![erased],
+            erased_there: vec![(nasty.into(), Date(20_000))],
+            left_out: vec![nasty.into()],
+        })),
+    );
     update(&mut state, Event::Watching(Some(nasty.into())));
     let screens =
         [Screen::Start, Screen::Squad, Screen::Athlete(id), Screen::Sessions, Screen::Session(session), Screen::Plates, Screen::Storage];
@@ -336,6 +351,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         28 => send("session-athletes", &session, &[("athlete", athlete.as_str()), ("names", name)]),
         29 => send("session-tests", &session, &[("squat_jump:left", ["2", "-1", "1e9"][pick(3)])]),
         30 => send("questions", &format!("{athlete}|2026-01-01"), &[("pain", ["0", "9", "-3"][pick(3)])]),
+        31 if pick(3) == 0 => send("whose", "", &[(&format!("whose:{athlete}:invented alder"), ["here", "new", "x"][pick(3)])]),
         31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
         32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
         33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),
@@ -354,7 +370,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
             _ => Screen::Sessions,
         }),
         41 => send("list", "", &[("words", name), ("order", ["height", "added"][pick(2)])]),
-        42 => Event::Compared(1, 2, vec![], vec![]),
+        42 => Event::Compared(Box::new(Compared { new: 1, same: 2, ..Compared::default() })),
         43 => Event::Storage(Progress::Failed("why".into())),
         44 => press(["more", "recompute", "durable", "merge-no", "save-again"][pick(5)], String::new()),
         _ => [Event::Demo, Event::DemoDone, Event::Forget(key), Event::Download, Event::Dismiss, Event::DrawRest][pick(6)].clone(),

@@ -33,6 +33,7 @@ fn lines_with_errors_in_both_variables_are_scipys() {
                 load_kg: 20.0 * i as f64,
                 force: measured(y[i], uy[i]),
                 velocity: measured(x[i], ux[i]),
+                correlation: case["r"].as_f64().unwrap_or(0.0),
                 distance_m: 0.40,
             })
             .collect();
@@ -62,6 +63,7 @@ fn a_line_is_refused_with_every_reason() {
         load_kg: load,
         force: measured(f, 0.3),
         velocity: measured(v, 0.02),
+        correlation: 0.0,
         distance_m: d,
     };
     let good = [point(0.0, 18.0, 1.5, 0.40), point(20.0, 20.5, 1.3, 0.40), point(40.0, 23.0, 1.1, 0.41), point(60.0, 25.6, 0.9, 0.40)];

@@ -1,6 +1,7 @@
 //! The machine-readable document. A field is added, never renamed; times in s from the recording's first
 //! sample, SI units, `u` = standard uncertainty (k = 1). A figure that cannot be given has a null value and says why.
 use super::Options;
+use super::shared::Shared;
 pub use crate::movement::kinds::TestKind;
 use crate::recording::{ChannelReport, Layout, Notice, ReadError};
 use indexmap::IndexMap;
@@ -157,6 +158,9 @@ pub struct SideFigure {
     /// Standard uncertainty of `right`, in the same way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u_right: Option<f64>,
+    /// Covariance of `left` and `right`: where the phase begins and ends moves both alike. Unknown in older records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub covariance: Option<f64>,
     /// Standard uncertainty of `difference_of_total_percent`.
     pub u: f64,
 }
@@ -259,6 +263,9 @@ pub struct Trial {
     pub figures: IndexMap<String, Figure>,
     /// Figure id → left and right, in the catalogue's order; empty with one plate.
     pub sides: IndexMap<String, SideFigure>,
+    /// How the figures move together, for what later rooms make of two of them. Unknown in older records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shared: Option<Shared>,
     /// Events moved by hand.
     pub edited_events: Vec<EditedEvent>,
     /// What to know about it.

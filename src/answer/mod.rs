@@ -9,6 +9,7 @@ mod options;
 mod parallel;
 mod pattern;
 mod plan;
+mod shared;
 mod trial;
 mod uncertainty;
 mod verdict;
@@ -21,3 +22,4 @@ pub use document::{
 };
 pub use doubts::plates::plates_swapped;
 pub use options::{DayMass, EventEdit, Options, Side};
+pub use shared::{Input, Shared};

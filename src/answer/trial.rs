@@ -32,6 +32,7 @@ fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideF
         difference_of_total_percent: 100.0 * (right - left) / (right + left),
         u_left: whole(left, side.u_each[0]),
         u_right: whole(right, side.u_each[1]),
+        covariance: Some(left * right * stretched * stretched).filter(|c| c.is_finite()),
         u: side.u,
     }
 }
@@ -168,7 +169,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         drop: drops.then_some((velocities.backward.is_some(), velocities.from_flight.is_some())),
         weighed_here: weighed.is_some_and(|w| !w.weight.stretch.is_empty()),
     };
-    let mut figures = figures_with_u(&reread, &events, &motion);
+    let (mut figures, mut shared) = figures_with_u(&reread, &events, &motion);
     let side = side_of(window, &clean, &events, p.weight_n, options);
     let mut sides = IndexMap::new();
     if let Some([l, r]) = &clean.plates
@@ -245,6 +246,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
             figure.why.get_or_insert_with(|| "the trial is unusable: see its notices".into());
         }
         sides.clear();
+        shared = None;
     }
     let at_s = |at: f64| window.start_s + at / rate;
     let contacts = contacts(kind, force, &p, &events, &at_s);
@@ -276,6 +278,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         height_source: height_source(plan.test, velocity_known),
         figures,
         sides,
+        shared,
         edited_events: edited(kind, force, &p, &at_s),
         notices,
     };

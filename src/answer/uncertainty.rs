@@ -2,6 +2,7 @@
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
 use super::noise::{Noise, calmed, lay, ride, topped, wave};
+use super::shared::{self, Shared};
 use crate::figures::{CATALOGUE, PER_KG};
 use crate::force::stats::sum_of;
 use crate::movement::Motion;
@@ -67,8 +68,9 @@ impl WeighedOver {
     }
 }
 
-/// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order.
-pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> IndexMap<String, Figure> {
+/// Every figure of the catalogue with its uncertainty and the largest part of it, twins included, in order; and how they move
+/// together.
+pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -> (IndexMap<String, Figure>, Option<Shared>) {
     let nominal = r.kind.figures(r.force_n, r.smooth_n, r.inputs, events, motion);
     let mass = body_mass(r, r.inputs);
     // The largest of many noisy samples is too high, by as much as the highest of the draws near a top. Noise laid on the noisy
@@ -117,7 +119,16 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
             insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
         }
     }
-    out
+    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().flat_map(moved), |inputs| body_mass(r, inputs));
+    (out, moved)
+}
+
+/// A part's readings: up and down as one, or each by itself.
+fn moved(part: &Part) -> Vec<shared::Moved<'_>> {
+    match part.readings.as_slice() {
+        [up, down] if part.both_ways => vec![(part.name, up, Some(down), 1)],
+        all => all.iter().map(|one| (part.name, one, None, all.len())).collect(),
+    }
 }
 
 fn body_mass(r: &Reread<'_>, inputs: &Inputs) -> f64 {

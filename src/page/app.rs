@@ -274,7 +274,7 @@ fn run(effect: Effect) {
         Effect::LetGo => {
             let wanted = with_state(|s| (s.unsaved.keys().cloned().collect::<Vec<_>>(), s.not_saved.iter().cloned().collect::<Vec<_>>()));
             let (unsaved, not_saved) = wanted.unwrap_or_default();
-            store::let_go(|id| unsaved.iter().chain(&not_saved).any(|w| w == id));
+            super::saving::let_go(|id| unsaved.iter().chain(&not_saved).any(|w| w == id));
         }
         Effect::Save(records) => store::request(store::Request::Save(records)),
         Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
@@ -282,7 +282,7 @@ fn run(effect: Effect) {
         Effect::LoadWindow(id) => {
             let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
             if let Some(head) = head {
-                match store::waiting(&id, &head) {
+                match super::saving::waiting(&id, &head) {
                     Some(window) => dispatch(Event::Window(id, Box::new(window))),
                     None => store::request(store::Request::Window(id, Box::new(head))),
                 }

@@ -1,15 +1,15 @@
-//! Backups written and read piece by piece, and tables for other programs. Nothing is held whole but the file that the
-//! browser keeps.
+//! Backups written and read piece by piece. Nothing is held whole but the file that the browser keeps.
 use super::app::{dispatch, with_state};
-use super::database::{BOOK, DIRTY, SAMPLES, TRIALS, batch, commit, get_each, put, store, transaction};
-use super::store::{each_trial, store_of};
+use super::database::{BOOK, DIRTY, GRAVES, SAMPLES, TRIALS, batch, commit, delete, get_each, keys, put, store, transaction};
+use super::saving::tombstones;
+use super::store::store_of;
 use super::{files, means, words};
-use crate::records::backup::{FRAME_BYTES, Found, Header, Item, Lock, Reader, Store, Writer, items, put_item};
-use crate::records::merge::{Conflict, Fate, compare as fate, take_theirs};
-use crate::records::tidy::{self, Flavour};
-use crate::records::{Envelope, SCHEMA, hex};
+use crate::records::backup::{FORMAT, FRAME_BYTES, Found, Header, Item, Lock, Reader, Store, Writer, items, put_item};
+use crate::records::merge::{Fate, Graves, compare as fate, gather, take_theirs, what};
+use crate::records::tombstone::{Tombstone, Tombstones, mark};
+use crate::records::{Envelope, SCHEMA, decode, hex};
 use crate::screen::Event;
-use crate::screen::storage::{Choices, Progress};
+use crate::screen::storage::{Choices, Compared, Progress};
 use js_sys::{Reflect, Uint8Array};
 use std::collections::{BTreeMap, BTreeSet};
 use wasm_bindgen::prelude::*;
@@ -21,17 +21,19 @@ const ROUNDS: u32 = 600_000;
 const MOST_ROUNDS: u32 = 10_000_000;
 
 /// A file that grows: pieces are handed to the browser as they come.
-struct Growing {
+pub struct Growing {
     whole: Option<Blob>,
     pieces: js_sys::Array,
     bytes: usize,
 }
 
 impl Growing {
-    fn new() -> Self {
+    /// Nothing yet.
+    pub fn new() -> Self {
         Self { whole: None, pieces: js_sys::Array::new(), bytes: 0 }
     }
-    fn push(&mut self, bytes: &[u8]) -> Result<(), String> {
+    /// The next piece.
+    pub fn push(&mut self, bytes: &[u8]) -> Result<(), String> {
         self.pieces.push(&Uint8Array::from(bytes));
         self.bytes += bytes.len();
         if self.bytes > 8 << 20 { self.fold() } else { Ok(()) }
@@ -47,7 +49,8 @@ impl Growing {
         self.bytes = 0;
         Ok(())
     }
-    fn finish(mut self) -> Result<Blob, String> {
+    /// The whole file.
+    pub fn finish(mut self) -> Result<Blob, String> {
         self.fold()?;
         self.whole.ok_or_else(|| "no file was made".into())
     }
@@ -83,10 +86,10 @@ pub async fn write(name: &str, passphrase: &str) -> Result<String, String> {
     }
     let mut writer = Writer::default();
     let mut file = Growing::new();
-    let header = Header { format: 1, schema: SCHEMA, lock: locked.as_ref().map(|(lock, _)| lock.clone()) };
+    let header = Header { format: FORMAT, schema: SCHEMA, lock: locked.as_ref().map(|(lock, _)| lock.clone()) };
     file.push(&writer.begin(&header))?;
     let (mut payload, mut in_frame, mut records) = (Vec::new(), 0_u64, 0_usize);
-    for (name, kind) in [(BOOK, Store::Record), (TRIALS, Store::Record), (SAMPLES, Store::Samples)] {
+    for (name, kind) in [(GRAVES, Store::Tombstone), (BOOK, Store::Record), (TRIALS, Store::Record), (SAMPLES, Store::Samples)] {
         let mut after: Option<String> = None;
         loop {
             let entries = batch(name, after.as_deref(), 40).await?;
@@ -94,7 +97,7 @@ pub async fn write(name: &str, passphrase: &str) -> Result<String, String> {
             after = Some(last.clone());
             for (key, value) in &entries {
                 let bytes = match kind {
-                    Store::Record => value.as_string().unwrap_or_default().into_bytes(),
+                    Store::Tombstone | Store::Record => value.as_string().unwrap_or_default().into_bytes(),
                     Store::Samples => value.dyn_ref::<Uint8Array>().map(Uint8Array::to_vec).unwrap_or_default(),
                 };
                 records += usize::from(kind == Store::Record);
@@ -224,42 +227,74 @@ fn record_texts(items: &[Item]) -> Vec<(String, String)> {
     records.map(|i| (i.key.clone(), String::from_utf8_lossy(&i.value).into_owned())).collect()
 }
 
+/// The tombstones of a frame, by mark.
+fn tombstones_in(items: &[Item]) -> Vec<(&str, Tombstone)> {
+    let stones = items.iter().filter(|i| i.store == Store::Tombstone);
+    stones.filter_map(|i| Some((i.key.as_str(), Tombstone::of_text(core::str::from_utf8(&i.value).ok()?)?))).collect()
+}
+
+/// The keys of everything here, by the mark that would stay of them; made once, and only for a file that has tombstones.
+struct Living(Option<BTreeMap<String, String>>);
+
+impl Living {
+    async fn at(&mut self, mark_of: &str) -> Result<Option<String>, String> {
+        if self.0.is_none() {
+            let all = keys(BOOK).await?.into_iter().chain(keys(TRIALS).await?);
+            self.0 = Some(all.map(|id| (mark(&id), id)).collect());
+        }
+        Ok(self.0.as_ref().and_then(|all| all.get(mark_of).cloned()))
+    }
+}
+
 /// Compares a backup with what is here; changes nothing.
 ///
 /// # Errors
 /// In words.
 pub async fn compare(file: &File, passphrase: &str) -> Result<Event, String> {
     let mut incoming = Incoming::new(file, passphrase);
-    let (mut new, mut same) = (0, 0);
-    let (mut conflicts, mut left_out): (Vec<Conflict>, Vec<String>) = (Vec::new(), Vec::new());
+    let (stones, nobody) = (tombstones().await?, BTreeSet::new());
+    let graves = Graves { stones: &stones, back: &nobody };
+    let (mut found, mut living) = (Compared::default(), Living(None));
     while let Some(items) = incoming.next().await? {
         let texts = record_texts(&items);
-        for ((_, theirs), mine) in texts.iter().zip(stored(&texts).await?) {
-            match fate(mine.as_deref(), theirs) {
-                Fate::New(_) => new += 1,
-                Fate::Same => same += 1,
-                Fate::Differs(conflict) => conflicts.push(*conflict),
-                Fate::LeftOut(why) => left_out.push(why),
+        for ((key, theirs), mine) in texts.iter().zip(stored(&texts).await?) {
+            match fate(key, mine.as_deref(), theirs, graves) {
+                Fate::New(_) => found.new += 1,
+                Fate::Same => found.same += 1,
+                Fate::Differs(conflict) => found.conflicts.push(*conflict),
+                Fate::Erased(erased) => gather(&mut found.erased, *erased),
+                Fate::LeftOut(why) => found.left_out.push(why),
+            }
+        }
+        for (mark, stone) in tombstones_in(&items) {
+            if let Some(id) = living.at(mark).await? {
+                let here = stored(&[(id, String::new())]).await?.pop().flatten();
+                // Trials go with their athlete: naming each would hide him.
+                if let Some(record) = here.and_then(|t| decode(&t).ok()).filter(|r| r.athlete_id().is_none()) {
+                    found.erased_there.push((what(&record), stone.day));
+                }
             }
         }
         incoming.tell("Comparing");
     }
-    Ok(Event::Compared(new, same, conflicts, left_out))
+    Ok(Event::Compared(Box::new(found)))
 }
 
-/// Takes a backup in: what is new, and what the reader chose among the conflicts. One transaction a frame.
+/// Takes a backup in: what is new, and what the reader chose among the conflicts and the erased. One transaction a frame.
 ///
 /// # Errors
 /// In words; what was taken before stays, and taking the file in again goes on from there.
 pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<String, String> {
     let mut incoming = Incoming::new(file, passphrase);
-    let (mut new, mut replaced) = (0, 0);
-    let mut theirs_force: BTreeSet<String> = BTreeSet::new();
+    let stones: Tombstones = tombstones().await?;
+    let graves = Graves { stones: &stones, back: &choices.back };
+    let (mut new, mut replaced, mut living) = (0, 0, Living(None));
+    let (mut theirs_force, mut erased): (BTreeSet<String>, BTreeSet<String>) = (BTreeSet::new(), BTreeSet::new());
     while let Some(items) = incoming.next().await? {
         let texts = record_texts(&items);
         let mut puts: Vec<(String, String)> = Vec::new();
         for ((key, theirs), mine) in texts.iter().zip(stored(&texts).await?) {
-            match fate(mine.as_deref(), theirs) {
+            match fate(key, mine.as_deref(), theirs, graves) {
                 Fate::New(text) => {
                     new += 1;
                     theirs_force.insert(key.clone());
@@ -269,19 +304,32 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
                     let rev = mine.and_then(|m| serde_json::from_str::<Envelope>(&m).ok()).map_or(0, |e| e.rev);
                     replaced += 1;
                     theirs_force.insert(key.clone());
-                    puts.push((key.clone(), take_theirs(theirs, rev).map_err(|e| e.to_string())?));
+                    puts.push((key.clone(), take_theirs(theirs, rev, graves).map_err(|e| e.to_string())?));
                 }
+                Fate::Erased(_) => drop(erased.insert(key.clone())),
+                Fate::LeftOut(_) if mine.is_none() => drop(erased.insert(key.clone())),
                 Fate::Same | Fate::Differs(_) | Fate::LeftOut(_) => {}
             }
         }
-        let force: Vec<&Item> = items.iter().filter(|i| i.store == Store::Samples).collect();
-        let writing = transaction(&[TRIALS, BOOK, SAMPLES, DIRTY], true).await?;
-        let samples = store(&writing, SAMPLES)?;
+        let mut buried = Vec::new();
+        for (mark, stone) in tombstones_in(&items) {
+            // What is here lives on, and the tombstones here are the ones that count.
+            if !stones.0.contains_key(mark) && living.at(mark).await?.is_none() {
+                buried.push((mark, stone));
+            }
+        }
+        let force: Vec<&Item> = items.iter().filter(|i| i.store == Store::Samples && !erased.contains(&i.key)).collect();
+        let writing = transaction(&[TRIALS, BOOK, SAMPLES, DIRTY, GRAVES], true).await?;
+        let (samples, all_graves) = (store(&writing, SAMPLES)?, store(&writing, GRAVES)?);
         let force_keys: Vec<&str> = force.iter().map(|i| i.key.as_str()).collect();
         let force_here = get_each(&samples, &force_keys).await?;
+        for (mark, stone) in buried {
+            put(&all_graves, mark, &stone.to_text().into())?;
+        }
         for (key, text) in &puts {
             let home = home(text);
             put(&store(&writing, home)?, key, &text.as_str().into())?;
+            delete(&all_graves, &mark(key))?;
             if home == TRIALS {
                 put(&store(&writing, DIRTY)?, key, &1.0.into())?;
             }
@@ -294,61 +342,10 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
         commit(writing).await?;
         incoming.tell("Taking it in");
     }
-    Ok(format!("Taken in: {new} new records, {replaced} replaced by the file’s version. Everything else is as it was."))
-}
-
-/// Writes all figures as a table and hands it over.
-///
-/// # Errors
-/// In words.
-pub async fn export(name: &str, flavour: Flavour, json: bool) -> Result<String, String> {
-    let (names, days): (BTreeMap<String, String>, BTreeMap<String, String>) = with_state(|s| {
-        let names = s.athletes.iter().map(|(id, a)| (id.clone(), a.body.name.clone())).collect();
-        (names, s.sessions.iter().map(|(id, d)| (id.clone(), d.body.date.to_string())).collect())
-    })
-    .unwrap_or_default();
-    let mut file = Growing::new();
-    let mut pending = String::new();
-    if json {
-        let description = tidy::description(name, Flavour::Plain).to_string();
-        pending.push_str(description.strip_suffix('}').unwrap_or_default());
-        pending.push_str(",\"data\":[");
-    } else {
-        // The mark by which spreadsheets know UTF-8.
-        pending.push('\u{feff}');
-        pending.push_str(&tidy::header(flavour));
-    }
-    let (mut first, mut trials, mut failed) = (true, 0, None);
-    each_trial(|trial| {
-        let Ok(trial) = trial else { return };
-        if trial.removed {
-            return;
-        }
-        let of = |map: &BTreeMap<String, String>, id: &Option<String>| id.as_ref().and_then(|id| map.get(id)).cloned().unwrap_or_default();
-        let (athlete, day) = (of(&names, &trial.athlete_id), of(&days, &trial.session_id));
-        if json {
-            for row in tidy::cells(&trial, &athlete, &day) {
-                pending.push_str(if first { "\n" } else { ",\n" });
-                first = false;
-                pending.push_str(&serde_json::to_string(&row).unwrap_or_default());
-            }
-        } else {
-            tidy::rows(&mut pending, &trial, &athlete, &day, flavour);
-        }
-        trials += 1;
-        if pending.len() > FRAME_BYTES {
-            failed = file.push(pending.as_bytes()).err().or(failed.take());
-            pending.clear();
-        }
-    })
-    .await?;
-    if json {
-        pending.push_str("\n]}\n");
-    }
-    file.push(pending.as_bytes())?;
-    if let Some(why) = failed {
-        return Err(why);
-    }
-    files::hand_over(name, &file.finish()?).map_err(|e| words(&e))?;
-    Ok(format!("The table {name} holds the figures of {trials} trials."))
+    let left = match erased.len() {
+        0 => String::new(),
+        1 => " One record that was erased here stays out.".into(),
+        n => format!(" {n} records that were erased here stay out."),
+    };
+    Ok(format!("Taken in: {new} new records, {replaced} replaced by the file’s version. Everything else is as it was.{left}"))
 }

@@ -1,7 +1,8 @@
 //! The browser's database: opening it, transactions, and the few requests that the store makes of it.
 //!
 //! `trials` and `book` hold the records' texts (trials apart, for there may be very many), `samples` the force, `table`
-//! the derived table, `dirty` the trials that are newer than it, `records` what form 1 of the database held.
+//! the derived table, `dirty` the trials that are newer than it, `records` what form 1 of
+//! the database held, `graves` (since form 3) the tombstones of what was erased.
 use super::words;
 use idb::{Database, DatabaseEvent, Factory, KeyRange, ObjectStore, ObjectStoreParams, Query, Transaction};
 use js_sys::{Array, Function, Object, Promise, Reflect};
@@ -9,7 +10,7 @@ use std::cell::RefCell;
 use wasm_bindgen::prelude::*;
 
 const NAME: &str = "tarsal";
-const VERSION: u32 = 2;
+const VERSION: u32 = 3;
 /// Form 1's only store of records.
 pub const OLD: &str = "records";
 /// Trials' records.
@@ -22,7 +23,9 @@ pub const SAMPLES: &str = "samples";
 pub const TABLE: &str = "table";
 /// Keys of trials that are newer than the table.
 pub const DIRTY: &str = "dirty";
-const ALL: [&str; 6] = [OLD, SAMPLES, TRIALS, BOOK, TABLE, DIRTY];
+/// Tombstones of what was erased.
+pub const GRAVES: &str = "graves";
+const ALL: [&str; 7] = [OLD, SAMPLES, TRIALS, BOOK, TABLE, DIRTY, GRAVES];
 
 thread_local! {
     static DATABASE: RefCell<Option<JsValue>> = const { RefCell::new(None) };

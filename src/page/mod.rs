@@ -2,17 +2,22 @@
 //!
 //! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
 //! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
-//! `store` keeps every record on the device (`database` under it, `backup` beside it); `tabs` speaks with other tabs,
+//! `store` opens what the device keeps and takes requests (`saving`, `derived`, `migration` under it, `database` under those;
+//! `backup` and `export` beside it); `tabs` speaks with other tabs,
 //! `means` with what `boot.js` does for the module.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod app;
 mod backup;
 mod database;
+mod derived;
+mod export;
 mod files;
 mod listen;
 mod means;
+mod migration;
 mod patch;
+mod saving;
 mod store;
 mod tabs;
 mod tasks;

@@ -25,6 +25,48 @@ pub fn start() {
     CHANNEL.with(|c| c.replace(open().ok()));
 }
 
+/// Says that this tab is open, for as long as it is.
+pub async fn enter() {
+    let _ = enter_locks().await;
+}
+
+async fn enter_locks() -> Result<(), JsValue> {
+    let locks = locks()?;
+    let ask: Function = Reflect::get(&locks, &"request".into())?.dyn_into()?;
+    let (mut got, options) = (None, js_sys::Object::new());
+    let granted = js_sys::Promise::new(&mut |resolve, _| got = Some(resolve));
+    let got = got.ok_or("no promise")?;
+    let on_granted = Closure::once_into_js(move || {
+        let _ = got.call0(&JsValue::NULL);
+        // Never settled: the browser lets go of the lock when the tab goes.
+        js_sys::Promise::new(&mut |_, _| {})
+    });
+    Reflect::set(&options, &"mode".into(), &"shared".into())?;
+    ask.call3(&locks, &VISIT.into(), &options, &on_granted)?;
+    wasm_bindgen_futures::JsFuture::from(granted).await.map(drop)
+}
+
+/// Whether this page is open in other tabs; without locks nobody knows, and each tab takes itself for the only one.
+pub async fn others() -> bool {
+    let count = async {
+        let locks = locks()?;
+        let query: Function = Reflect::get(&locks, &"query".into())?.dyn_into()?;
+        let promise: js_sys::Promise = query.call0(&locks)?.dyn_into()?;
+        let held: Array = Reflect::get(&wasm_bindgen_futures::JsFuture::from(promise).await?, &"held".into())?.dyn_into()?;
+        let here = |lock: &JsValue| Reflect::get(lock, &"name".into()).is_ok_and(|name| name == VISIT);
+        Ok::<usize, JsValue>(held.iter().filter(here).count())
+    };
+    count.await.is_ok_and(|count| count > 1)
+}
+
+/// The lock that every open tab shares.
+const VISIT: &str = "tarsal-visit";
+
+fn locks() -> Result<JsValue, JsValue> {
+    let locks = Reflect::get(&web_sys::window().ok_or("no window")?.navigator(), &"locks".into())?;
+    if locks.is_object() { Ok(locks) } else { Err("no locks".into()) }
+}
+
 fn hear(message: &JsValue) {
     let Some(message) = message.dyn_ref::<Array>() else { return };
     if message.length() == 0 {

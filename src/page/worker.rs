@@ -155,7 +155,7 @@ fn arrived(message: &Array) -> Option<Arrived> {
     let mut answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
     let mut windows = Vec::new();
     for (trial, head, force) in TRIALS.with(RefCell::take) {
-        super::store::hold(trial_id(&answer.sha256, trial.start_s), force);
+        super::saving::hold(trial_id(&answer.sha256, trial.start_s), force);
         answer.trials.push(trial);
         windows.push(head);
     }

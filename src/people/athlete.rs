@@ -132,10 +132,16 @@ pub struct Clearance {
 }
 
 impl Athlete {
-    /// Body mass valid on `day`: the latest at or before it, else the earliest after.
+    /// Body mass valid on `day`: the latest at or before it, else the earliest after; of one day what was typed in.
     pub fn body_mass_on(&self, day: Date) -> Option<f64> {
-        let before = self.body_mass.iter().filter(|m| m.date <= day).max_by_key(|m| m.date);
-        before.or_else(|| self.body_mass.iter().min_by_key(|m| m.date)).map(|m| m.mass_kg)
+        let before = self.body_mass.iter().filter(|m| m.date <= day).max_by_key(|m| (m.date, !m.from_plate));
+        before.or_else(|| self.body_mass.iter().min_by_key(|m| (m.date, m.from_plate))).map(|m| m.mass_kg)
+    }
+    /// What the plates weighed on `day`, one row a day, or none any more; what was typed in stays beside it.
+    pub fn set_plate_mass(&mut self, day: Date, mass_kg: Option<f64>) {
+        self.body_mass.retain(|m| !(m.from_plate && m.date == day));
+        self.body_mass.extend(mass_kg.map(|mass_kg| BodyMass { date: day, mass_kg, from_plate: true }));
+        self.body_mass.sort_by_key(|m| (m.date, m.from_plate));
     }
     /// Whole years of age on `day`, as exact as a year of birth allows (the age reached in that year).
     pub fn age_on(&self, day: Date) -> Option<i32> {

@@ -261,6 +261,34 @@ fn date_word(text: &str) -> Option<Date> {
     Date::parse(&text)
 }
 
+/// Words that stand in file names and name nobody; common practice, no source.
+const NOBODY: &[&str] = &[
+    "trial",
+    "trials",
+    "rep",
+    "reps",
+    "jump",
+    "jumps",
+    "test",
+    "tests",
+    "export",
+    "data",
+    "recording",
+    "force",
+    "plate",
+    "plates",
+    "file",
+    "copy",
+    "raw",
+];
+
+/// Whether a name read from a file's name can be somebody's: some word of it is no test, side, number or common word of exports.
+pub fn is_a_person(name: &str) -> bool {
+    let plain =
+        |word: &str| word.chars().all(char::is_numeric) || test_word(word).is_some() || side_word(word).is_some() || NOBODY.contains(&word);
+    test_word(name).is_none() && name_key(name).split(' ').any(|word| !word.is_empty() && !plain(word))
+}
+
 /// What two spellings of one name have in common: letters and digits in lower case, one space between words.
 pub fn name_key(name: &str) -> String {
     let spaced: String = name.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).flat_map(char::to_lowercase).collect();
@@ -319,5 +347,6 @@ mod tests {
         assert_eq!(name_key("  O’Hara-Lopez_Jr. "), name_key("o hara lopez JR"));
         assert_eq!(name_shown("invented alder"), "Invented Alder");
         assert_eq!(name_shown("deVries"), "deVries");
+        assert!(is_a_person("CMJ Ada") && is_a_person("K7") && !is_a_person("Squat jump 3") && !is_a_person("export_left"));
     }
 }

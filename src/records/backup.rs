@@ -1,21 +1,26 @@
-//! The backup file, form 1. Open and documented here; written and read in pieces, so that its size never matters.
+//! The backup file, form 2. Open and documented here; written and read in pieces, so that its size never matters.
 //!
 //! ```text
-//! file    = "tarsal-backup 1\n" frame…
+//! file    = "tarsal-backup 2\n" frame…
 //! frame   = kind (1 byte: H header, D data, E end) length (u32, little-endian) payload sha256(payload) (32 bytes)
-//! header  = JSON {"format":1,"schema":2,"lock":null | {"kdf":"PBKDF2-HMAC-SHA-256","iterations":n,"salt":hex,"cipher":"AES-256-GCM","nonce":hex}}
-//! data    = items, one after another: store (1 byte: R record, S samples) key (u32 length, UTF-8) value (u32 length, bytes)
+//! header  = JSON {"format":2,"schema":2,"lock":null | {"kdf":"PBKDF2-HMAC-SHA-256","iterations":n,"salt":hex,"cipher":"AES-256-GCM","nonce":hex}}
+//! data    = items, one after another: store (1 byte: T tombstone, R record, S samples) key (u32 length, UTF-8) value (u32 length, bytes)
 //! end     = JSON {"frames":n,"items":n,"sha256":hex of sha256 over all payload hashes in order}
 //! ```
+//! Form 1 has no tombstones and is read like form 2; the number in the first line and in the header is the same.
 //! With a lock, payloads of data frames are AES-256-GCM with the nonce followed by the frame's number (u64, big-endian);
-//! hashes are of what stands in the file. Records are JSON texts, samples as in [`super::samples`](super::pack). Items come in order of store
+//! hashes are of what stands in the file. Records and tombstones ([`super::tombstone`]) are JSON texts, samples as in [`super::samples`](super::pack). Items come in order of store
 //! and key and no time is written, so the same store gives the same bytes.
 use super::hex;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-/// The file's first line.
-pub const MAGIC: &[u8] = b"tarsal-backup 1\n";
+/// Version of the form that this build writes; it reads every one up to it.
+pub const FORMAT: u32 = 2;
+/// What every backup begins with; the number of its form and a line break follow.
+const BEGINS: &[u8] = b"tarsal-backup ";
+/// Bytes of the first line.
+const FIRST_LINE: usize = BEGINS.len() + 2;
 /// No frame is larger; one that claims to be is damaged. A frame holds at least one item whole, and the force of a long trial
 /// is one: this leaves room for two plates over two hours at 1000 Hz. Memory grows only with bytes that have come.
 pub const MOST_FRAME_BYTES: usize = 72 << 20;
@@ -58,6 +63,8 @@ struct End {
 /// Which store an item is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Store {
+    /// A tombstone's text.
+    Tombstone,
     /// A record's text.
     Record,
     /// A trial's force.
@@ -109,7 +116,11 @@ impl std::error::Error for BackupError {}
 
 /// Adds an item to a data payload.
 pub fn put_item(payload: &mut Vec<u8>, store: Store, key: &str, value: &[u8]) {
-    payload.push(if store == Store::Record { b'R' } else { b'S' });
+    payload.push(match store {
+        Store::Tombstone => b'T',
+        Store::Record => b'R',
+        Store::Samples => b'S',
+    });
     payload.extend((key.len() as u32).to_le_bytes());
     payload.extend(key.as_bytes());
     payload.extend((value.len() as u32).to_le_bytes());
@@ -122,6 +133,7 @@ pub fn items(payload: &[u8]) -> Option<Vec<Item>> {
     let mut out = Vec::new();
     while let Some((store, after)) = rest.split_first() {
         let store = match store {
+            b'T' => Store::Tombstone,
             b'R' => Store::Record,
             b'S' => Store::Samples,
             _ => return None,
@@ -150,7 +162,8 @@ pub struct Writer {
 impl Writer {
     /// The first bytes of the file.
     pub fn begin(&mut self, header: &Header) -> Vec<u8> {
-        let mut out = MAGIC.to_vec();
+        let mut out = BEGINS.to_vec();
+        out.extend(format!("{}\n", header.format).bytes());
         out.append(&mut self.frame(b'H', &serde_json::to_vec(header).unwrap_or_default()));
         out
     }
@@ -197,6 +210,7 @@ pub enum Found {
 pub struct Reader {
     buffer: Vec<u8>,
     begun: bool,
+    format: u32,
     ended: bool,
     frames: u64,
     bytes: u64,
@@ -212,15 +226,16 @@ impl Reader {
         self.buffer.extend_from_slice(bytes);
         let mut found = Vec::new();
         if !self.begun {
-            let known = MAGIC.len().min(self.buffer.len());
-            if self.buffer.get(..known) != MAGIC.get(..known) {
-                let newer = self.buffer.starts_with(b"tarsal-backup ");
-                return Err(if newer { BackupError::Newer } else { BackupError::Foreign });
+            let known = BEGINS.len().min(self.buffer.len());
+            if self.buffer.get(..known) != BEGINS.get(..known) {
+                return Err(BackupError::Foreign);
             }
-            if known < MAGIC.len() {
-                return Ok(found);
-            }
-            self.drop_front(known);
+            let Some(&[number, line]) = self.buffer.get(BEGINS.len()..FIRST_LINE) else { return Ok(found) };
+            self.format = match (char::from(number).to_digit(10), line) {
+                (Some(format), b'\n') if (1..=FORMAT).contains(&format) => format,
+                _ => return Err(BackupError::Newer),
+            };
+            self.drop_front(FIRST_LINE);
             self.begun = true;
         }
         while let Some(frame) = self.frame()? {
@@ -260,7 +275,7 @@ impl Reader {
         let found = match kind {
             b'H' => {
                 let header: Header = serde_json::from_slice(payload).map_err(|_| damaged)?;
-                if header.format != 1 {
+                if header.format != self.format {
                     return Err(BackupError::Newer);
                 }
                 Found::Header(header)

@@ -163,6 +163,15 @@ impl Record {
     pub fn id(&self) -> &str {
         &self.envelope().id
     }
+    /// The key of the athlete it is about; none for an athlete himself.
+    pub fn athlete_id(&self) -> Option<&str> {
+        match self {
+            Self::Trial(trial) => trial.athlete_id.as_deref(),
+            Self::Question(kept) => Some(&kept.body.athlete_id),
+            Self::Block(kept) => ["athlete_id", "athlete"].iter().find_map(|field| kept.body.get(field)?.as_str()),
+            _ => None,
+        }
+    }
     /// Whether it was taken away.
     pub fn removed(&self) -> bool {
         match self {

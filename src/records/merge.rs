@@ -1,6 +1,10 @@
-//! Two stores made one: what is new is taken, what is the same is left, what differs is shown and decided by the reader.
+//! Two stores made one: what is new is taken, what is the same is left, what differs is shown and decided by the reader, and
+//! what was erased here stays erased unless the reader chooses it back.
+use super::tombstone::Tombstones;
 use super::{Envelope, Record, RecordError, decode};
+use crate::people::Date;
 use serde_json::{Map, Value};
+use std::collections::BTreeSet;
 
 /// What becomes of one incoming record.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -11,7 +15,9 @@ pub enum Fate {
     Same,
     /// Here already, and different.
     Differs(Box<Conflict>),
-    /// Of a newer form, or damaged, while a record of that key is here: left out, and why.
+    /// Erased here, or hanging on an athlete who was.
+    Erased(Box<Erased>),
+    /// Of a newer form, or damaged, while a record of that key is here or was erased: left out, and why.
     LeftOut(String),
 }
 
@@ -30,18 +36,89 @@ pub struct Conflict {
     pub fields: Vec<String>,
 }
 
+/// Incoming records that hang on one erased key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Erased {
+    /// The erased key: an athlete's, or the record's own.
+    pub owner: String,
+    /// What it is, in words.
+    pub what: String,
+    /// When it was erased here.
+    pub day: Date,
+    /// How many records hang on it.
+    pub records: u32,
+    /// Whether any of them was changed after that day.
+    pub later: bool,
+}
+
+/// Adds one to those of the same key.
+pub fn gather(all: &mut Vec<Erased>, one: Erased) {
+    match all.iter_mut().find(|e| e.owner == one.owner) {
+        Some(known) => {
+            known.records += one.records;
+            known.later |= one.later;
+        }
+        None => all.push(one),
+    }
+}
+
 /// Fields that may differ between two copies of the same content.
 const OF_THE_COPY: [&str; 4] = ["rev", "updated", "made_by", "added"];
 
-/// Decides about one incoming record, given the text that is stored under its key.
-pub fn compare(mine: Option<&str>, theirs: &str) -> Fate {
+/// What was erased here, and the keys among it that the reader chose back.
+#[derive(Debug, Clone, Copy)]
+pub struct Graves<'a> {
+    /// What was erased here.
+    pub stones: &'a Tombstones,
+    /// What comes back.
+    pub back: &'a BTreeSet<String>,
+}
+
+impl Graves<'_> {
+    fn closed(&self, id: &str) -> bool {
+        !self.back.contains(id) && self.stones.of(id).is_some()
+    }
+    /// The incoming record without the athletes who were erased here.
+    fn without_the_erased(&self, mut record: Record) -> Record {
+        match &mut record {
+            Record::Session(session) => session.body.athletes.retain(|id| !self.closed(id)),
+            Record::Trial(trial) if trial.athlete_id.as_ref().is_some_and(|id| self.closed(id)) => trial.athlete_id = None,
+            _ => {}
+        }
+        record
+    }
+}
+
+/// Decides about one incoming record of a key, given the text that is stored under it.
+pub fn compare(key: &str, mine: Option<&str>, theirs: &str, graves: Graves<'_>) -> Fate {
     let record = match decode(theirs) {
         Ok(record) => record,
         // What cannot be opened is still worth keeping where nothing is lost by it.
-        Err(error) if mine.is_none() && !matches!(error, RecordError::Samples) => return Fate::New(theirs.to_owned()),
+        Err(error) if mine.is_none() && !matches!(error, RecordError::Samples) && !graves.closed(key) => {
+            return Fate::New(theirs.to_owned());
+        }
         Err(error) => return Fate::LeftOut(error.to_string()),
     };
-    let Some(mine) = mine else { return Fate::New(record.to_text()) };
+    let Some(mine) = mine else {
+        return match graves.stones.owner(&record) {
+            Some((owner, stone)) if !graves.back.contains(owner) => Fate::Erased(Box::new(Erased {
+                owner: owner.to_owned(),
+                what: if owner == record.id() { what(&record) } else { "an athlete".into() },
+                day: stone.day,
+                records: 1,
+                later: Date::parse(&record.envelope().updated).is_some_and(|day| day > stone.day),
+            })),
+            Some((_, stone)) => {
+                // Back from the grave it is newer than every copy that other tabs may still hold.
+                let mut record = graves.without_the_erased(record);
+                let envelope = record.envelope_mut();
+                envelope.rev = envelope.rev.max(stone.rev + 1);
+                Fate::New(record.to_text())
+            }
+            None => Fate::New(graves.without_the_erased(record).to_text()),
+        };
+    };
+    let record = graves.without_the_erased(record);
     let (Some(here), Some(there)) = (content(mine), content(&record.to_text())) else {
         return Fate::LeftOut("The record here cannot be read; it was left as it is.".into());
     };
@@ -92,8 +169,8 @@ pub fn what(record: &Record) -> String {
 ///
 /// # Errors
 /// Where it cannot be opened.
-pub fn take_theirs(theirs: &str, stored_rev: u64) -> Result<String, RecordError> {
-    let mut record = decode(theirs)?;
+pub fn take_theirs(theirs: &str, stored_rev: u64, graves: Graves<'_>) -> Result<String, RecordError> {
+    let mut record = graves.without_the_erased(decode(theirs)?);
     record.envelope_mut().rev = stored_rev + 1;
     Ok(record.to_text())
 }

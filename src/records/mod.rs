@@ -13,6 +13,7 @@ mod pool;
 mod samples;
 pub mod table;
 pub mod tidy;
+pub mod tombstone;
 mod trial;
 mod wire;
 

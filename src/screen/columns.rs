@@ -1,6 +1,6 @@
 //! The column panel: how a file's columns were understood, overruled by hand, confirmed once and remembered.
+use super::files::{next_job, with_job};
 use super::keep::keep;
-use super::update::{next_job, with_job};
 use super::{Effect, Fields, JobState, Message, State};
 use crate::recording::{Explained, KnownLayout, ReadError};
 use crate::records::{Kept, Record};

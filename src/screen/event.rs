@@ -1,10 +1,9 @@
 //! What can happen, and what the browser can be asked to do about it.
-use super::storage::{Choices, Progress};
+use super::storage::{Choices, Compared, Progress};
 use super::{Fields, Screen};
 use crate::answer::{FileAnswer, Options, Trial};
 use crate::people::Date;
 use crate::recording::Recording;
-use crate::records::merge::Conflict;
 use crate::records::tidy::Flavour;
 use crate::records::{Head, Pool, Record, SavedTrial, WindowHead};
 
@@ -21,6 +20,8 @@ pub struct Opening {
     pub settings: Vec<(String, String)>,
     /// Whether it takes the place of what the page knew before, as after a backup was taken in.
     pub fresh: bool,
+    /// Whether this page is open in other tabs, too.
+    pub others: bool,
 }
 
 /// A file's answer as it comes from the worker; the force of its trials waits with the page.
@@ -117,8 +118,8 @@ pub enum Event {
     Room(f64, f64, Option<bool>),
     /// A backup, restore or export goes on, or ended.
     Storage(Progress),
-    /// A backup was compared with what is here: new records, equal ones, conflicts, records left out with the reason.
-    Compared(u32, u32, Vec<Conflict>, Vec<String>),
+    /// A backup was compared with what is here.
+    Compared(Box<Compared>),
     /// A folder is watched (its name), or no longer.
     Watching(Option<String>),
     /// The day, where the reader is.
@@ -178,7 +179,7 @@ pub enum Effect {
     Backup(String, String),
     /// Compare the chosen backup with what is here: passphrase.
     Compare(String),
-    /// Take the chosen backup in: passphrase, and which conflicts the file wins.
+    /// Take the chosen backup in: passphrase, which conflicts the file wins, and what comes back.
     Merge(String, Choices),
     /// Write all figures as a table: file name, form, JSON instead of CSV.
     Export(String, Flavour, bool),

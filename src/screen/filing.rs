@@ -2,10 +2,11 @@
 use super::history;
 use super::keep::keep;
 use super::{Again, Effect, Event, Fields, Message, Screen, State};
+use crate::answer::Verdict;
 use crate::people::naming::{Named, Pattern, name_key, name_shown};
 use crate::people::{Athlete, Date, Session};
 use crate::records::{Head, Kept, Record, SavedTrial, migrate};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What a file's name says, and whom it means.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,7 +35,9 @@ const MOST_FILES: usize = 300;
 pub fn unfiled_names(state: &State) -> Vec<FileName> {
     let pattern = Pattern::new(&state.pattern).ok();
     let mut files: BTreeMap<&str, Vec<&Head>> = BTreeMap::new();
-    for head in state.heads.values().filter(|h| h.athlete_id.is_empty() && !h.removed) {
+    // What is asked about elsewhere is not asked about here.
+    let asked: BTreeSet<&str> = state.doubts.iter().flat_map(|d| d.ids.iter().map(String::as_str)).collect();
+    for head in state.heads.values().filter(|h| h.athlete_id.is_empty() && !h.removed && !asked.contains(&*h.id)) {
         files.entry(&head.file).or_default().push(head);
     }
     let read = |(file, heads): (&str, Vec<&Head>)| {
@@ -62,6 +65,8 @@ pub fn fetch_first(state: &State, ids: &[String], event: Event) -> Option<Vec<Ef
 pub struct Batch {
     order: Vec<String>,
     records: BTreeMap<String, Record>,
+    /// Athletes and days whose trials change: what the plates weighed is told anew.
+    weighed: BTreeSet<(String, Date)>,
 }
 
 impl Batch {
@@ -75,9 +80,50 @@ impl Batch {
             self.order.push(id);
         }
     }
-    /// All of them.
-    pub fn done(mut self) -> Vec<Record> {
+    /// All of them, and the athletes' body mass of the days concerned with them.
+    pub fn done(mut self, state: &State) -> Vec<Record> {
+        for (athlete_id, day) in core::mem::take(&mut self.weighed) {
+            let mass_kg = self.plate_mass_kg(state, &athlete_id, day);
+            if let Some(Record::Athlete(mut athlete)) = self.get(state, &athlete_id) {
+                athlete.body.set_plate_mass(day, mass_kg);
+                self.put(Record::Athlete(athlete));
+            }
+        }
         self.order.iter().filter_map(|id| self.records.remove(id)).collect()
+    }
+    /// An athlete's trials of a day are about to change.
+    pub fn weighed_on(&mut self, athlete_id: &str, day: Date) {
+        self.weighed.insert((athlete_id.to_owned(), day));
+    }
+    /// A trial is about to leave its athlete or its day.
+    pub fn touch(&mut self, state: &State, trial: &SavedTrial) {
+        let day = state.heads.get(trial.envelope.id.as_str()).and_then(|h| state.day_of(h));
+        if let (Some(athlete), Some(day)) = (&trial.athlete_id, day) {
+            self.weighed_on(athlete, day);
+        }
+    }
+    /// What the plates weighed an athlete at on a day: the median over his sound trials; none where there is none.
+    fn plate_mass_kg(&self, state: &State, athlete_id: &str, day: Date) -> Option<f64> {
+        let on_day = |session_id: &str, added: Option<Date>| match self.get(state, session_id) {
+            Some(Record::Session(session)) => session.body.date == day,
+            _ => added == Some(day),
+        };
+        let counts = |h: &Head| {
+            *h.athlete_id == *athlete_id
+                && !h.removed
+                && h.verdict == Verdict::Sound
+                && h.body_mass_kg.is_finite()
+                && on_day(&h.session_id, h.added_on())
+        };
+        let stored =
+            state.heads.values().filter(|h| *h.athlete_id == *athlete_id && !self.records.contains_key(&*h.id)).filter(|h| counts(h));
+        let mut masses: Vec<f64> = stored.map(|h| h.body_mass_kg).collect();
+        let changed = self.records.values().filter_map(|r| if let Record::Trial(trial) = r { Some(Head::of(trial)) } else { None });
+        masses.extend(changed.filter(counts).map(|h| h.body_mass_kg));
+        masses.sort_by(f64::total_cmp);
+        let (low, high) = (masses.get(masses.len().checked_sub(1)? / 2)?, masses.get(masses.len() / 2)?);
+        // Ten grams are less than any plate knows.
+        Some((50.0 * (low + high)).round() / 100.0)
     }
     /// The session of a day, made where there is none; the athlete is expected in it from now on.
     pub fn session_on(&mut self, state: &State, date: Date, athlete_id: &str) -> String {
@@ -106,6 +152,8 @@ impl Batch {
             _ => None,
         };
         let day = named.and_then(|n| n.date).or(shown).unwrap_or(state.today);
+        self.touch(state, &trial);
+        self.weighed_on(athlete_id, day);
         trial.session_id = Some(self.session_on(state, day, athlete_id));
         trial.athlete_id = Some(athlete_id.to_owned());
         if let Some(named) = named {
@@ -145,9 +193,11 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
     let name = name.trim();
     let mut batch = Batch::default();
     if name.is_empty() {
+        batch.touch(state, &trial);
         let trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
         batch.put(Record::Trial(Box::new(trial)));
-        return keep(state, Some("Taken out of the athlete's file.".into()), batch.done());
+        let records = batch.done(state);
+        return keep(state, Some("Taken out of the athlete's file.".into()), records);
     }
     let athlete_id = match state.athlete_named(name) {
         Some(athlete) => athlete.envelope.id.clone(),
@@ -162,7 +212,8 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
         return vec![];
     }
     batch.file(state, trial, &athlete_id, None);
-    let mut effects = keep(state, Some(format!("Filed under {name}.")), batch.done());
+    let records = batch.done(state);
+    let mut effects = keep(state, Some(format!("Filed under {name}.")), records);
     effects.extend(history::ask(state, &[id]));
     effects
 }
@@ -209,7 +260,8 @@ pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
         return vec![];
     }
     let s = if count == 1 { "" } else { "s" };
-    let mut effects = keep(state, Some(format!("{count} trial{s} filed.")), batch.done());
+    let records = batch.done(state);
+    let mut effects = keep(state, Some(format!("{count} trial{s} filed.")), records);
     effects.extend(history::ask(state, &ids));
     effects
 }

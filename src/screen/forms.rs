@@ -66,11 +66,7 @@ pub fn sent(state: &mut State, form: &str, id: String, fields: &Fields) -> Vec<E
             effects.extend(go(state, Screen::Session(id)));
             effects
         }
-        "session" => with_session(state, &id, "Session changed.", |s| {
-            s.date = fields.date("date").unwrap_or(s.date);
-            s.place = fields.text("place");
-            s.note = fields.text("note");
-        }),
+        "session" => about_session(state, &id, fields),
         "session-tests" => with_session(state, &id, "Plan changed.", |s| {
             let planned = |(test, word): &(TestKind, &str)| {
                 [("both", None), ("left", Some(Side::Left)), ("right", Some(Side::Right))]
@@ -136,6 +132,27 @@ fn with_session(state: &mut State, id: &str, words: &str, edit: impl FnOnce(&mut
     let Some(mut session) = state.sessions.get(id).cloned() else { return vec![] };
     edit(&mut session.body);
     keep(state, Some(words.into()), vec![Record::Session(session)])
+}
+
+/// Day, place and note of a session. Its trials move to its new day, and with them what their athletes weighed.
+fn about_session(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
+    let Some(mut session) = state.sessions.get(id).cloned() else { return vec![] };
+    let before = session.body.date;
+    session.body.date = fields.date("date").unwrap_or(before);
+    session.body.place = fields.text("place");
+    session.body.note = fields.text("note");
+    let mut batch = Batch::default();
+    if session.body.date != before {
+        let tested: std::collections::BTreeSet<String> =
+            state.heads.values().filter(|h| *h.session_id == *id && !h.athlete_id.is_empty()).map(|h| h.athlete_id.to_string()).collect();
+        for athlete in tested {
+            batch.weighed_on(&athlete, before);
+            batch.weighed_on(&athlete, session.body.date);
+        }
+    }
+    batch.put(Record::Session(session));
+    let records = batch.done(state);
+    keep(state, Some("Session changed.".into()), records)
 }
 
 /// Buttons in a row name the athlete and the row: `ID|3`.
@@ -207,7 +224,7 @@ fn named_in(state: &mut State, text: &str, batch: &mut Batch) -> Vec<String> {
 fn new_athletes(state: &mut State, fields: &Fields) -> Vec<Effect> {
     let mut batch = Batch::default();
     let ids = named_in(state, &fields.text("names"), &mut batch);
-    let records = batch.done();
+    let records = batch.done(state);
     let words = match records.len() {
         1 => "Athlete added.".to_owned(),
         n => format!("{n} athletes added."),
@@ -233,7 +250,8 @@ fn session_athletes(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect>
     }
     session.body.athletes = order;
     batch.put(Record::Session(session));
-    keep(state, Some("Athletes of the session changed.".into()), batch.done())
+    let records = batch.done(state);
+    keep(state, Some("Athletes of the session changed.".into()), records)
 }
 
 /// Answers of an athlete before a test; the form's id is the athlete and the day: `ID|2026-03-01`.

@@ -3,8 +3,10 @@
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 pub mod columns;
+mod dropped;
 mod event;
 mod fields;
+mod files;
 mod filing;
 pub mod forms;
 pub mod history;
@@ -14,18 +16,22 @@ pub mod overlay;
 pub mod plan;
 pub mod references;
 pub mod set;
+mod sent;
 mod state;
 pub mod storage;
 pub mod study;
 pub mod tables;
 pub mod trials;
 mod update;
+mod ways;
 
+pub use dropped::{Doubt, field as dropped_field};
 pub use event::{Again, Arrived, Effect, Event, Opening};
 pub use fields::Fields;
 pub use filing::{FileName, unfiled_names};
 pub use open::{Open, values_at};
 pub use overlay::{Overlay, Pair};
-pub use state::{Change, Job, JobState, List, Message, Order, Screen, State};
+pub use state::{Change, Job, JobState, Message, State};
 pub use study::{Choice, Study};
 pub use update::update;
+pub use ways::{List, Order, Screen};

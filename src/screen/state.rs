@@ -1,6 +1,6 @@
 //! Everything the page knows while it is open.
 use super::storage::Storage;
-use super::{Choice, Fields, Open, Overlay, Study};
+use super::{Choice, List, Open, Order, Overlay, Screen, Study};
 use crate::advice::brief::Brief;
 use crate::answer::Options;
 use crate::charts::number::Locale;
@@ -56,6 +56,8 @@ pub struct State {
     pub troubles: Vec<String>,
     /// Files of this visit.
     pub jobs: Vec<Job>,
+    /// Files dropped on one athlete's screen whose names say another.
+    pub doubts: Vec<super::Doubt>,
     /// How athlete, test and trial are read from file names.
     pub pattern: String,
     /// The folder that is watched.
@@ -125,6 +127,7 @@ impl Default for State {
             not_saved: BTreeSet::new(),
             troubles: Vec::new(),
             jobs: Vec::new(),
+            doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
             watching: None,
             screen: Screen::Start,
@@ -149,93 +152,6 @@ impl Default for State {
             base: String::new(),
         }
     }
-}
-
-/// What is shown.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub enum Screen {
-    /// What to do, the files of this visit, and what is saved.
-    #[default]
-    Start,
-    /// One trial.
-    Trial(String),
-    /// The athletes.
-    Squad,
-    /// One athlete.
-    Athlete(String),
-    /// The days of testing.
-    Sessions,
-    /// One day of testing.
-    Session(String),
-    /// Protocol cards and plate checks.
-    Plates,
-    /// The store: backup, restore, tables.
-    Storage,
-    /// An athlete's report, for the coach or for himself.
-    Report(String, bool),
-    /// A summary that came as a link.
-    Shared,
-}
-
-impl Screen {
-    /// The screen as the part of the address after `#`.
-    pub fn address(&self) -> String {
-        match self {
-            Self::Start => String::new(),
-            Self::Trial(id) => id.clone(),
-            Self::Squad => "squad".into(),
-            Self::Athlete(id) => format!("athlete/{id}"),
-            Self::Sessions => "sessions".into(),
-            Self::Session(id) => format!("session/{id}"),
-            Self::Plates => "plates".into(),
-            Self::Storage => "storage".into(),
-            Self::Report(id, true) => format!("coach-report/{id}"),
-            Self::Report(id, false) => format!("report/{id}"),
-            Self::Shared => "shared".into(),
-        }
-    }
-    /// The screen of an address.
-    pub fn at(address: &str) -> Self {
-        match address.split_once('/') {
-            Some(("athlete", id)) => Self::Athlete(id.into()),
-            Some(("session", id)) => Self::Session(id.into()),
-            Some(("coach-report", id)) => Self::Report(id.into(), true),
-            Some(("report", id)) => Self::Report(id.into(), false),
-            Some(_) => Self::Start,
-            None => match address {
-                "" => Self::Start,
-                "squad" => Self::Squad,
-                "sessions" => Self::Sessions,
-                "plates" => Self::Plates,
-                "storage" => Self::Storage,
-                "shared" => Self::Shared,
-                id => Self::Trial(id.into()),
-            },
-        }
-    }
-}
-
-/// Which trials a list shows, and in which order.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct List {
-    /// Words that must stand in athlete, file or test.
-    pub words: String,
-    /// In which order.
-    pub order: Order,
-    /// How many more pages than one.
-    pub more: usize,
-}
-
-/// The order of a list.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Order {
-    /// Unfiled first, then by athlete, latest first.
-    #[default]
-    Athlete,
-    /// Latest first.
-    Added,
-    /// By test, the highest main figure first.
-    Height,
 }
 
 /// A change that can be taken back.
@@ -271,12 +187,14 @@ pub struct Job {
     pub deaths: u32,
     /// What its reader stated about it.
     pub options: Options,
+    /// The athlete on whose screen it was dropped.
+    pub athlete: Option<String>,
 }
 
 impl Job {
     /// A file that waits.
     pub fn waiting(key: u32, name: &str, bytes: f64) -> Self {
-        Self { key, name: name.into(), bytes, state: JobState::Waiting, deaths: 0, options: Options::default() }
+        Self { key, name: name.into(), bytes, state: JobState::Waiting, deaths: 0, options: Options::default(), athlete: None }
     }
 }
 
@@ -435,6 +353,7 @@ impl State {
         self.layouts.remove(id);
         self.unsaved.remove(id);
         self.not_saved.remove(id);
+        self.doubts.retain(|d| d.here != id && !d.ids.iter().any(|i| i == id));
         self.undo.retain(|change| change.before.iter().all(|(key, _)| key != id));
     }
     /// A key that no other record has.
@@ -442,18 +361,5 @@ impl State {
         self.made += 1;
         let digits: String = self.now.chars().filter(char::is_ascii_digit).collect();
         format!("{kind}-{digits}{}-{}", self.visit, self.made)
-    }
-}
-
-/// Filters typed into a list.
-impl List {
-    /// The list as a form asks for it.
-    pub fn of(fields: &Fields) -> Self {
-        let order = match fields.raw("order") {
-            "added" => Order::Added,
-            "height" => Order::Height,
-            _ => Order::Athlete,
-        };
-        Self { words: fields.text("words"), order, more: 0 }
     }
 }

@@ -1,6 +1,7 @@
 //! What the page knows of its store: room, promises, the last backup, and a backup being taken in.
 use super::tables::Wanted;
-use crate::records::merge::Conflict;
+use crate::people::Date;
+use crate::records::merge::{Conflict, Erased};
 use std::collections::BTreeSet;
 
 /// What the page knows of its store.
@@ -35,15 +36,21 @@ pub struct Compared {
     pub same: u32,
     /// Records that differ.
     pub conflicts: Vec<Conflict>,
+    /// Records that were erased here, by what they hang on.
+    pub erased: Vec<Erased>,
+    /// What was erased where the file is from and is still here: what, and when.
+    pub erased_there: Vec<(String, Date)>,
     /// Records that are left out, with the reason.
     pub left_out: Vec<String>,
 }
 
-/// Which conflicts the file wins.
+/// Which conflicts the file wins, and what comes back.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Choices {
     /// Keys of records of which the file's version is taken.
     pub theirs: BTreeSet<String>,
+    /// Erased keys that come back, with what hangs on them.
+    pub back: BTreeSet<String>,
 }
 
 /// A long task of the store.

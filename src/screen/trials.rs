@@ -1,8 +1,10 @@
 //! Trials: as they arrive, on show, changed by hand, taken off the list, computed again.
+use super::dropped::{self, Whose};
+use super::files::{DEMO_KEY, next_job, with_job};
 use super::filing::{Batch, fetch_first, invented_athlete};
 use super::history;
 use super::keep::keep;
-use super::update::{DEMO_KEY, go, next_job, with_job};
+use super::update::go;
 use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State};
 use crate::answer::{EventEdit, LeftOut, METHOD_VERSION, Trial, reread};
 use crate::figures;
@@ -21,7 +23,7 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         with_job(state, key, |job| job.state = JobState::Failed(error));
         return next_job(state);
     }
-    let options = state.jobs.iter().find(|j| j.key == key).map(|j| j.options.clone()).unwrap_or_default();
+    let (options, here_at) = state.jobs.iter().find(|j| j.key == key).map(|j| (j.options.clone(), j.athlete.clone())).unwrap_or_default();
     let mut batch = Batch::default();
     let mut ids = Vec::new();
     let mut here = 0;
@@ -35,10 +37,11 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
             if state.athletes.get(&id).is_none_or(|a| a.removed) {
                 batch.put(Record::Athlete(invented));
             }
-            Some(id)
+            Whose::Known(id)
         }
-        None => named.as_ref().and_then(|n| n.athlete.as_deref()).and_then(|n| state.athlete_named(n)).map(|a| a.envelope.id.clone()),
+        None => dropped::whose(state, named.as_ref(), here_at.as_deref()),
     };
+    let mut unfiled = Vec::new();
     for (trial, window) in answer.trials.into_iter().zip(windows) {
         let id = trial_id(&answer.sha256, trial.start_s);
         ids.push(id.clone());
@@ -79,8 +82,11 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         };
         saved.protocol_key = saved.protocol.key();
         match &whose {
-            Some(whose) => batch.file(state, saved, whose, named.as_ref()),
-            None => batch.put(Record::Trial(Box::new(saved))),
+            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref()),
+            Whose::Nobody | Whose::Asked(..) => {
+                unfiled.push(id);
+                batch.put(Record::Trial(Box::new(saved)));
+            }
         }
     }
     if options.columns.is_some() {
@@ -91,15 +97,21 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         }
     }
     let asks = answer.recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
-    let mut effects = keep(state, None, batch.done());
+    let records = batch.done(state);
+    let mut effects = keep(state, None, records);
     effects.extend(history::ask(state, &ids));
+    let mut whose_is_asked = false;
+    if let (Whose::Asked(here, name), false) = (whose, unfiled.is_empty()) {
+        whose_is_asked = true;
+        dropped::ask(state, &answer.file, unfiled, here, name);
+    }
     if athlete.is_none() {
         let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
         let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
         let first = ids.first().cloned();
         with_job(state, key, |job| job.state = JobState::Done(ids, left_out, here));
         // One file alone goes straight to its trial: the coach is waiting for it.
-        if let (1, Some(id), Screen::Start, false) = (state.jobs.len(), first, &state.screen, asks) {
+        if let (1, Some(id), Screen::Start | Screen::Athlete(_), false) = (state.jobs.len(), first, &state.screen, asks || whose_is_asked) {
             state.jobs.clear();
             effects.push(Effect::Release(key));
             effects.extend(open(state, &id));
@@ -144,7 +156,11 @@ pub fn remove(state: &mut State, id: String) -> Vec<Effect> {
         return effects;
     }
     let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
-    let mut effects = keep(state, Some("Trial removed.".into()), vec![Record::Trial(Box::new(SavedTrial { removed: true, ..trial }))]);
+    let mut batch = Batch::default();
+    batch.touch(state, &trial);
+    batch.put(Record::Trial(Box::new(SavedTrial { removed: true, ..trial })));
+    let records = batch.done(state);
+    let mut effects = keep(state, Some("Trial removed.".into()), records);
     if state.screen == Screen::Trial(id) {
         effects.extend(go(state, Screen::Start));
     }

@@ -1,13 +1,13 @@
 //! State + event → state and effects. Pure: no browser, no clock; the same events give the same page.
-use super::filing::{file_by_names, file_under};
+use super::files::{DEMO_KEY, cancel, demo, next_job, read_again, take_files, with_job, worker_died};
+use super::filing::file_under;
 use super::keep::undo;
-use super::storage::{Choices, Compared, Progress};
-use super::trials::{analysed, download, let_go, look, move_event, open, outdated, protocol, recomputed, remove};
-use super::{Effect, Event, Fields, Job, JobState, List, Message, Opening, Screen, State, forms, overlay, plan, references, tables};
+use super::sent::{form_sent, pressed};
+use super::storage::Progress;
+use super::trials::{analysed, download, let_go, look, move_event, open, recomputed, remove};
+use super::{Effect, Event, JobState, Message, Opening, Screen, State, overlay, plan, tables};
 use crate::people::naming::Pattern;
-use crate::recording::ReadError;
 use crate::records::Record;
-use crate::records::tidy::Flavour;
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
@@ -101,10 +101,19 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::StoreFailed(ids, why) => {
+            if let Some(first) = ids.first() {
+                let what = state.record(first).map_or_else(|| "A record".into(), |r| format!("The {}", crate::records::merge::what(&r)));
+                // Records of one save fail together, and one line says so.
+                trouble(
+                    state,
+                    match ids.len() {
+                        1 => format!("{what} is not saved: {why}"),
+                        n => format!("{what} and {} more are not saved: {why}", n - 1),
+                    },
+                );
+            }
             for id in ids {
                 settle(state, &id);
-                let what = state.record(&id).map_or_else(|| "A record".into(), |r| format!("The {}", crate::records::merge::what(&r)));
-                trouble(state, format!("{what} is not saved: {why}"));
                 state.not_saved.insert(id);
             }
             vec![]
@@ -140,7 +149,8 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.message = Some(Message {
                 text: format!(
                     "Everything of {name} is erased from this browser. What this page cannot reach: recordings on disk, backups, tables, \
-                     printed pages and links given out before. Delete those too."
+                     printed pages and links given out before. Delete those too. A number that says nothing of him stays, so that an \
+                     old backup does not bring him back unasked."
                 ),
                 undo: false,
             });
@@ -152,10 +162,10 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             vec![]
         }
         Event::Storage(progress) => storage(state, progress),
-        Event::Compared(new, same, conflicts, left_out) => {
+        Event::Compared(compared) => {
             state.storage.busy = None;
             state.storage.outcome = None;
-            state.storage.compared = Some(Compared { new, same, conflicts, left_out });
+            state.storage.compared = Some(*compared);
             vec![]
         }
         Event::Watching(folder) => {
@@ -191,9 +201,6 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
     }
 }
 
-/// The demo squad's key among the files.
-pub const DEMO_KEY: u32 = 0;
-
 pub fn trouble(state: &mut State, text: String) {
     if !state.troubles.contains(&text) && state.troubles.len() < 20 {
         state.troubles.push(text);
@@ -227,15 +234,15 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     }
     let mut purge = Vec::new();
     for head in opening.heads {
-        // Undo does not reach over a visit: what was taken off the list then is erased now.
-        if head.removed {
+        // Undo does not reach over a visit: what was taken off the list then is erased now, unless another tab's undo still may.
+        if head.removed && !opening.others {
             purge.push(head.id.to_string());
         } else {
             state.heads.entry(std::rc::Rc::clone(&head.id)).or_insert(head);
         }
     }
     for record in opening.records {
-        if record.removed() {
+        if record.removed() && !opening.others {
             purge.push(record.id().to_owned());
         } else if state.record(record.id()).is_none() {
             state.insert(record);
@@ -250,100 +257,6 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     }
     opening.troubles.into_iter().for_each(|t| trouble(state, t));
     if purge.is_empty() { vec![] } else { vec![Effect::Purge(purge)] }
-}
-
-fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> {
-    let pattern = Pattern::new(&state.pattern).ok();
-    let new = files.into_iter().map(|(key, name, bytes)| {
-        let mut job = Job::waiting(key, &name, bytes);
-        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
-        if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
-            job.options.load_kg = named.load_kg;
-            job.options.box_m = named.box_m;
-        }
-        job
-    });
-    let new: Vec<Job> = new.collect();
-    state.jobs.retain(|j| !matches!(j.state, JobState::Cancelled));
-    state.jobs.extend(new);
-    state.message = None;
-    // On a session's sheet the files fill the sheet; anywhere else they are shown at the start.
-    let mut effects = if matches!(state.screen, Screen::Session(_)) { vec![] } else { go(state, Screen::Start) };
-    effects.extend(next_job(state));
-    effects
-}
-
-pub fn with_job(state: &mut State, key: u32, change: impl FnOnce(&mut Job)) {
-    if let Some(job) = state.jobs.iter_mut().find(|j| j.key == key) {
-        change(job);
-    }
-}
-
-/// Sends the next waiting file to the worker, when it has none.
-pub fn next_job(state: &mut State) -> Vec<Effect> {
-    if state.jobs.iter().any(|j| matches!(j.state, JobState::Working(_))) {
-        return vec![];
-    }
-    let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
-    job.state = JobState::Working(0.0);
-    let (key, options) = (job.key, job.options.clone());
-    vec![if key == DEMO_KEY {
-        Effect::Demo(DEMO_KEY, state.today)
-    } else {
-        Effect::Analyse(key, Box::new(super::columns::with_known(state, options)))
-    }]
-}
-
-/// Reads a file that failed once more, with what a person states about it.
-fn read_again(state: &mut State, key: u32, columns: &str, rate: &str) -> Vec<Effect> {
-    with_job(state, key, |job| {
-        if matches!(job.state, JobState::Failed(_)) {
-            job.options.columns = Some(columns.trim().to_owned()).filter(|c| !c.is_empty());
-            // What is no number becomes NaN, which the reader refuses with its own words.
-            job.options.rate_hz = Some(rate.trim()).filter(|r| !r.is_empty()).map(|r| r.replace(',', ".").parse().unwrap_or(f64::NAN));
-            job.state = JobState::Waiting;
-            job.deaths = 0;
-        }
-    });
-    next_job(state)
-}
-
-fn demo(state: &mut State) -> Vec<Effect> {
-    if state.jobs.iter().any(|j| j.key == DEMO_KEY) {
-        return vec![];
-    }
-    state.jobs.push(Job::waiting(DEMO_KEY, "Invented demo squad", 1.0));
-    next_job(state)
-}
-
-fn worker_died(state: &mut State, key: u32, why: &str) -> Vec<Effect> {
-    with_job(state, key, |job| {
-        job.deaths += 1;
-        job.state = if job.deaths < 2 {
-            JobState::Waiting
-        } else {
-            JobState::Failed(ReadError::new(
-                "stopped_twice",
-                format!("Reading this file stopped twice ({why}). It was set aside; everything else goes on."),
-                "Export it again, or with fewer columns; or reload the page and drop it alone.",
-            ))
-        };
-    });
-    next_job(state)
-}
-
-fn cancel(state: &mut State) -> Vec<Effect> {
-    if !state.working() {
-        return vec![];
-    }
-    for job in &mut state.jobs {
-        if matches!(job.state, JobState::Waiting | JobState::Working(_)) {
-            job.state = JobState::Cancelled;
-        }
-    }
-    state.jobs.retain(|j| j.key != DEMO_KEY);
-    state.message = Some(Message { text: "Stopped. What was read before is saved.".into(), undo: false });
-    vec![Effect::StopWork, Effect::LetGo]
 }
 
 /// Shows a screen, and its address with it.
@@ -434,96 +347,4 @@ fn storage(state: &mut State, progress: Progress) -> Vec<Effect> {
         }
     }
     vec![]
-}
-
-fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<Effect> {
-    match form {
-        "file-under" => file_under(state, id, fields.raw("athlete")),
-        "file-names" => file_by_names(state, fields),
-        "pattern" => {
-            state.pattern = fields.text("pattern");
-            let fits = Pattern::new(&state.pattern).is_ok();
-            if fits { vec![Effect::Remember("pattern", state.pattern.clone())] } else { vec![] }
-        }
-        "list" => {
-            state.list = List::of(&fields);
-            vec![]
-        }
-        "protocol" => protocol(state, id, &fields),
-        "backup" => {
-            state.storage.busy = Some("Writing the backup …".into());
-            state.storage.outcome = None;
-            vec![Effect::Backup(format!("tarsal-{}.tarsal-backup", state.today), fields.raw("passphrase").to_owned())]
-        }
-        "compare" => {
-            state.storage.busy = Some("Comparing the file with what is here …".into());
-            state.storage.outcome = None;
-            state.storage.passphrase = fields.raw("passphrase").to_owned();
-            vec![Effect::Compare(state.storage.passphrase.clone())]
-        }
-        "merge" => {
-            if state.storage.compared.is_none() {
-                return vec![];
-            }
-            state.storage.busy = Some("Taking the file in …".into());
-            let theirs = fields.all("theirs").map(str::to_owned).collect();
-            vec![Effect::Merge(state.storage.passphrase.clone(), Choices { theirs })]
-        }
-        "export" => {
-            let flavour = if fields.raw("flavour") == "comma" { Flavour::DecimalComma } else { Flavour::Plain };
-            let json = fields.raw("form") == "json";
-            if let Some(what) = tables::What::of(fields.raw("table")) {
-                return tables::squad(state, what, flavour, json);
-            }
-            let end = if json { "json" } else { "csv" };
-            state.storage.busy = Some("Writing the table …".into());
-            vec![Effect::Export(format!("tarsal-figures-{}.{end}", state.today), flavour, json)]
-        }
-        other => super::columns::sent(state, other, &id, &fields)
-            .or_else(|| plan::sent(state, other, &id, &fields))
-            .or_else(|| references::sent(state, other, &fields))
-            .or_else(|| tables::sent(state, other, &fields))
-            .unwrap_or_else(|| forms::sent(state, other, id, &fields)),
-    }
-}
-
-fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
-    match what {
-        "more" => {
-            state.list.more = state.list.more.saturating_add(1);
-            vec![]
-        }
-        "durable" => {
-            state.storage.asked = true;
-            vec![Effect::AskDurable]
-        }
-        "save-again" => {
-            let records: Vec<Record> = state.not_saved.iter().filter_map(|id| state.record(id)).collect();
-            for record in &records {
-                *state.unsaved.entry(record.id().to_owned()).or_insert(0) += 1;
-            }
-            state.troubles.clear();
-            if records.is_empty() { vec![] } else { vec![Effect::Save(records)] }
-        }
-        "watch" => vec![Effect::Watch(true)],
-        "unwatch" => {
-            state.watching = None;
-            vec![Effect::Watch(false)]
-        }
-        "recompute" => {
-            let ids = outdated(state);
-            if ids.is_empty() { vec![] } else { vec![Effect::Recompute(ids)] }
-        }
-        "merge-no" => {
-            state.storage.compared = None;
-            state.storage.passphrase.clear();
-            vec![]
-        }
-        other => super::columns::pressed(state, other, &id)
-            .or_else(|| plan::pressed(state, other, &id))
-            .or_else(|| references::pressed(state, other, &id))
-            .or_else(|| super::set::pressed(state, other, &id))
-            .or_else(|| super::history::pressed(state, other, &id))
-            .unwrap_or_else(|| forms::pressed(state, other, id)),
-    }
 }

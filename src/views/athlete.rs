@@ -23,6 +23,8 @@ pub fn screen(state: &State, id: &str) -> Markup {
                     p class="trust doubtful" { strong { "No jumps today: " (why) "." } " A clinician decides what is allowed." }
                 }
             }
+            @if !state.working() { (super::names::doubts(state)) }
+            @if state.jobs.iter().any(|j| j.athlete.as_deref() == Some(id)) { (super::start::files(state)) }
             (super::study::sections(state, id, a))
             (sessions(state, &trials))
             (record(id, a))
@@ -143,7 +145,7 @@ fn body_mass(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "kg" } th scope="col" { "From" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, m) in a.body_mass.iter().enumerate() {
-                        tr { th scope="row" { (m.date) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates" } @else { "scale" } } td { (take_out("body-mass", id, row)) } }
+                        tr { th scope="row" { (m.date) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
                     } }
                 }
             }

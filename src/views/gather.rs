@@ -196,6 +196,21 @@ pub fn leg_pairs(trials: &[Named<'_>]) -> Vec<LegPair> {
     figures_of(test).into_iter().take(1).chain(extra).filter_map(pair).collect()
 }
 
+/// The two figures of the line over loads.
+const FORCE: &str = "mean_propulsion_force_over_distance_per_kg";
+const VELOCITY: &str = "mean_propulsion_velocity";
+
+/// Correlation of the errors of the means of force and velocity: the measurement's share, which the trials kept, of what both
+/// are uncertain by. 0 where the trials are from before it was kept.
+fn correlation(trials: &[&Trial], u_product: f64) -> f64 {
+    let both = |t: &&&Trial| value(t, FORCE).is_some() && value(t, VELOCITY).is_some();
+    let known: Option<Vec<f64>> = trials.iter().filter(both).map(|t| t.covariance(FORCE, VELOCITY)).collect();
+    let n = known.as_ref().map_or(0, Vec::len) as f64;
+    let of_mean = known.map_or(0.0, |all| all.iter().sum::<f64>() / (n * n));
+    let r = of_mean / u_product;
+    if r.is_finite() { r.clamp(-1.0, 1.0) } else { 0.0 }
+}
+
 /// Jumps under several loads, and the line through them where it may be drawn.
 pub fn over_loads(trials: &[Named<'_>]) -> ForceVelocity {
     let jumps = || {
@@ -208,10 +223,12 @@ pub fn over_loads(trials: &[Named<'_>]) -> ForceVelocity {
         .iter()
         .filter_map(|load| {
             let under: Vec<&Trial> = jumps().filter(|t| (t.load_kg - load).abs() < 1.0).collect();
+            let (force, velocity) = (mean_of(&under, FORCE)?, mean_of(&under, VELOCITY)?);
             Some(LoadPoint {
                 load_kg: *load,
-                force: mean_of(&under, "mean_propulsion_force_over_distance_per_kg")?,
-                velocity: mean_of(&under, "mean_propulsion_velocity")?,
+                force,
+                velocity,
+                correlation: correlation(&under, force.u * velocity.u),
                 distance_m: mean_of(&under, "push_off_distance")?.value,
             })
         })

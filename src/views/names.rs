@@ -2,7 +2,7 @@
 use crate::charts::words::test_name;
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
-use crate::screen::{FileName, State, unfiled_names};
+use crate::screen::{Doubt, FileName, State, dropped_field, unfiled_names};
 use maud::{Markup, html};
 
 /// The panel; nothing where everything is filed.
@@ -36,7 +36,7 @@ pub fn panel(state: &State) -> Markup {
                         tbody { @for file in &files { (row(state, file)) } }
                     }
                 }
-                @for name in &unknown { (who(state, name)) }
+                div class="columns" { @for name in &unknown { (who(state, name)) } }
                 @if ready { p class="actions" { button type="submit" { "File them" } } }
                 @else { p class="hint" { "The pattern fits none of these names. Change it, or open a trial and file it by hand." } }
             }
@@ -76,6 +76,56 @@ fn says(named: &Named) -> String {
         named.date.map(|d| d.to_string()),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// Files dropped on one athlete's screen whose names say another: one question a name, one step for all.
+pub fn doubts(state: &State) -> Markup {
+    let mut asked: Vec<&Doubt> = Vec::new();
+    for doubt in &state.doubts {
+        if !asked.iter().any(|d| dropped_field(d) == dropped_field(doubt)) {
+            asked.push(doubt);
+        }
+    }
+    html! {
+        @if !asked.is_empty() {
+            section id="whose" aria-labelledby="whose-head" {
+                h2 id="whose-head" { "Whose are these?" }
+                p { "These files were dropped on one athlete’s screen, and their names say another. Nothing is filed before you say." }
+                form data-do="whose" {
+                    @for doubt in asked { (one_doubt(state, doubt)) }
+                    p class="actions" { button type="submit" { "File them so" } }
+                }
+            }
+        }
+    }
+}
+
+fn one_doubt(state: &State, doubt: &Doubt) -> Markup {
+    let field = dropped_field(doubt);
+    let files: Vec<&str> = state.doubts.iter().filter(|d| dropped_field(d) == field).map(|d| d.file.as_str()).collect();
+    let known = state.athlete_named(&doubt.name);
+    let here = state.athlete_name(&doubt.here);
+    html! {
+        p class="row" {
+            label for=(field) {
+                @match files.as_slice() {
+                    [one] => { span class="file" { (one) } },
+                    [first, rest @ ..] => { span class="file" { (first) } " and " (rest.len()) " more" },
+                    [] => {},
+                }
+                ", dropped on " (here) "’s screen, are of"
+            }
+            select id=(field) name=(field) required {
+                option value="" { "choose …" }
+                option value="here" { (here) ", as dropped" }
+                @match known {
+                    Some(a) => option value=(a.envelope.id) { (a.body.name) ", as the name says" },
+                    None => option value="new" { (doubt.name) ", as the name says (a new athlete)" },
+                }
+                option value="later" { "left for later" }
+            }
+        }
+    }
 }
 
 /// Whom an unknown name means, in one step: somebody new, somebody known, or nobody yet.

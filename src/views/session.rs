@@ -107,7 +107,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
     let s = &session.body;
     let rows = rows(state, id, s);
     html! {
-        h1 { "Test day " (s.date) @if !s.place.is_empty() { ", " (s.place) } }
+        h1 { "Test day " span class="date" { (s.date) } @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
         div class="actions no-print" {
@@ -180,7 +180,7 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                                 (questions(state, id, session, row))
                             }
                             @for (cell, planned) in row.cells.iter().zip(&session.tests) { (cell_view(state, cell, planned)) }
-                            @if others { td { @for t in &row.others { (mark(state, t)) " " } } }
+                            @if others { td data-test=[(!row.others.is_empty()).then_some("Not planned")] { @for t in &row.others { (unplanned(state, t)) } } }
                         }
                     }
                 }
@@ -201,6 +201,13 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
             }
         }
     }
+}
+
+/// A trial of no planned test: nothing above it says which test and unit its figure is of.
+fn unplanned(state: &State, head: &Head) -> Markup {
+    let unit =
+        amount(state, head).and_then(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned())).filter(|u| !u.starts_with(char::is_numeric));
+    html! { span class="unplanned" { span class="quiet" { (test_name(head.test)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
 }
 
 fn mark(state: &State, head: &Head) -> Markup {
@@ -242,7 +249,8 @@ fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
 
 fn athletes(state: &State, id: &str, session: &Session) -> Markup {
     html! {
-        details id="choose-athletes" class="no-print" open[session.athletes.is_empty()] {
+        // Another key once somebody is chosen: what opened by itself closes by itself.
+        details id=(if session.athletes.is_empty() { "choose-first-athletes" } else { "choose-athletes" }) class="no-print" open[session.athletes.is_empty()] {
             summary { "Athletes of this day: " (session.athletes.len()) }
             form class="stack" data-do="session-athletes" data-id=(id) data-clear="names" data-close="" {
                 @let squad = state.squad();

@@ -18,18 +18,18 @@ pub fn screen(state: &State) -> Markup {
         @if squad.is_empty() { p { "Nobody yet. Add names below, or drop recordings: their file names can say whose they are." } }
         @else {
             table id="squad" {
-                thead { tr { th scope="col" { "Name or code" } th scope="col" { "Sport" } th scope="col" { "Labels" } th scope="col" class="num" { "Body mass, kg" } th scope="col" class="num" { "Trials" } th scope="col" { "Last tested" } } }
+                thead { tr { th scope="col" { "Name or code" } th scope="col" class="room-only" { "Sport" } th scope="col" class="room-only" { "Labels" } th scope="col" class="num" { "Body mass, kg" } th scope="col" class="num" { "Trials" } th scope="col" { "Last tested" } } }
                 tbody {
                     @for a in &squad {
                         @let address = format!("athlete/{}", a.envelope.id);
                         @let (count, last) = tested.get(a.envelope.id.as_str()).copied().unwrap_or_default();
                         tr {
                             th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (a.body.name) } }
-                            td { (a.body.sport.as_deref().unwrap_or_default()) }
-                            td { (a.body.labels.join(", ")) }
+                            td class="room-only" { (a.body.sport.as_deref().unwrap_or_default()) }
+                            td class="room-only" { (a.body.labels.join(", ")) }
                             td class="num" { @if let Some(kg) = a.body.body_mass_on(state.today) { (state.locale.fixed(kg, 1)) } }
                             td class="num" { (count) }
-                            td { @if let Some(day) = last { (day) } }
+                            td class="date" { @if let Some(day) = last { (day) } }
                         }
                     }
                 }

@@ -10,8 +10,8 @@ use maud::{Markup, html};
 /// Rows of a list shown at once.
 const ROWS: usize = 120;
 
-/// Files that wait, or failed, shown one by one.
-const MOST_WAITING: usize = 30;
+/// Files that failed, or hold no trial, shown one by one.
+const MOST_SHOWN: usize = 30;
 /// Files read that are shown unfolded.
 const MOST_OPEN: usize = 8;
 
@@ -21,7 +21,7 @@ pub fn screen(state: &State) -> Markup {
     html! {
         @if !any && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
         @if !state.jobs.is_empty() { (files(state)) }
-        @if !state.working() { (super::names::panel(state)) }
+        @if !state.working() { (super::names::doubts(state)) (super::names::panel(state)) }
         @if any { (saved_list(state)) }
     }
 }
@@ -66,8 +66,10 @@ pub fn files(state: &State) -> Markup {
                 }
             }
             @let (good, others): (Vec<&Job>, Vec<&Job>) = state.jobs.iter().partition(|j| matches!(&j.state, JobState::Done(ids, ..) if !ids.is_empty()));
-            @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_WAITING) { (file(state, job)) } } }
-            @if others.len() > MOST_WAITING { p class="quiet" { (others.len() - MOST_WAITING) " more to come." } }
+            @let (waiting, others): (Vec<&Job>, Vec<&Job>) = others.iter().partition(|j| j.state == JobState::Waiting);
+            @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_SHOWN) { (file(state, job)) } } }
+            @if others.len() > MOST_SHOWN { p class="quiet" { (others.len() - MOST_SHOWN) " more; take some off the list to see them." } }
+            @if let Some(next) = waiting.first() { p class="quiet" id="waiting" { (waiting.len()) @if waiting.len() == 1 { " waits: " } @else { " wait, next " } (next.name) } }
             @if good.len() > MOST_OPEN {
                 details id="read-files" {
                     summary { (good.len()) " files read" }
@@ -83,7 +85,7 @@ fn file(state: &State, job: &Job) -> Markup {
         li id={ "job-" (job.key) } {
             p class="file-name" { (job.name) }
             @match &job.state {
-                JobState::Waiting => p class="quiet" { "waiting" },
+                JobState::Waiting => {},
                 JobState::Working(bytes) => {
                     @if job.bytes > 0.0 { progress max="100" value=((bytes / job.bytes * 100.0).round()) aria-label={ "Reading " (job.name) } {} }
                     @else { progress aria-label={ "Reading " (job.name) } {} }

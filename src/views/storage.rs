@@ -1,4 +1,5 @@
 //! The store: how safe it is, backup, another laptop, and tables for other programs.
+use crate::records::merge::Erased;
 use crate::screen::State;
 use crate::screen::storage::{Compared, Storage};
 use maud::{Markup, html};
@@ -64,7 +65,7 @@ fn room(state: &State, storage: &Storage) -> Markup {
     html! {
         @match storage.room {
             Some((used, allowed)) if allowed > 0.0 => {
-                p id="room" { (mb(used)) " MB used of about " (mb(allowed)) " MB that this browser allows." }
+                p id="room" { (mb(used)) " MB used of about " @if allowed < 1e9 { (mb(allowed)) " MB" } @else { (state.locale.fixed(allowed / 1e9, 1)) " GB" } " that this browser allows." }
                 @if used > 0.9 * allowed { p class="error" role="alert" { "The room is nearly used up. Save a backup, and free space on this disk." } }
             },
             _ => p id="room" { "This browser does not say how much room there is." },
@@ -104,7 +105,9 @@ fn last_backup(state: &State, storage: &Storage) -> Markup {
 fn merge(compared: &Compared) -> Markup {
     html! {
         form id="merge" data-do="merge" {
-            p { (compared.new) " new, " (compared.same) " the same, " (compared.conflicts.len()) " that differ." }
+            @let erased: u32 = compared.erased.iter().map(|e| e.records).sum();
+            p { (compared.new) " new, " (compared.same) " the same, " (compared.conflicts.len()) " that differ"
+                @if erased > 0 { ", " (erased) " erased here" } "." }
             @if !compared.left_out.is_empty() {
                 details id="left-out" { summary { (compared.left_out.len()) " left out" } ul { @for why in compared.left_out.iter().take(100) { li { (why) } } } }
             }
@@ -127,9 +130,39 @@ fn merge(compared: &Compared) -> Markup {
                     }
                 }
             }
+            (erased_here(&compared.erased))
+            @if !compared.erased_there.is_empty() {
+                p { "Erased where the file is from, and still here. Taking the file in erases nothing: if they are to go, erase them on their own screens." }
+                ul id="erased-there" { @for (what, day) in &compared.erased_there { li { (what) ", erased there on " (day) } } }
+            }
             p class="actions" {
                 button type="submit" { "Take it in" }
                 button type="button" data-do="merge-no" { "Leave everything as it is" }
+            }
+        }
+    }
+}
+
+/// What was erased here and is in the file; it stays erased unless it is ticked.
+fn erased_here(erased: &[Erased]) -> Markup {
+    html! {
+        @if !erased.is_empty() {
+            p { "These were erased here and stay erased. Tick only what is to come back: erasing may have been somebody’s wish." }
+            div class="wide" {
+                table id="erased-here" {
+                    thead { tr { th scope="col" { "Bring back" } th scope="col" { "What" } th scope="col" class="num" { "Records" } th scope="col" { "Erased here on" } th scope="col" { "In the file" } } }
+                    tbody {
+                        @for e in erased {
+                            tr {
+                                td { input type="checkbox" name="back" value=(e.owner) aria-label={ "Bring back the " (e.what) }; }
+                                th scope="row" { (e.what) }
+                                td class="num" { (e.records) }
+                                td class="date" { (e.day) }
+                                td { @if e.later { "changed after that day" } @else { "not changed since" } }
+                            }
+                        }
+                    }
+                }
             }
         }
     }

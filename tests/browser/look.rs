@@ -4,12 +4,13 @@ use crate::{
     Test,
     context::Context,
     driver::{Browser, Outcome},
-    squad::{fill, go, morning, settled, start},
+    squad::{fill, go, settled, start},
 };
 use std::{
     fs,
     path::{Path, PathBuf},
 };
+use tarsal::invented::demo_files;
 
 const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
@@ -69,11 +70,38 @@ fn look(context: &Context) -> Outcome<()> {
     browser.screenshot(&folder.join("trial-doubtful.png"), true)
 }
 
+/// Twenty athletes, some of whose three jumps are still missing, one of whose files is no recording.
+fn partly_filled(folder: &Path) -> Outcome<Vec<PathBuf>> {
+    const NAMES: [&str; 20] = [
+        "Ada", "Ben", "Cleo", "Dan", "Eve", "Finn", "Gus", "Hana", "Ivo", "Jo", "Kim", "Lea", "Max", "Nora", "Oskar", "Pia", "Quinn",
+        "Rosa", "Sam", "Tia",
+    ];
+    let jumps: Vec<String> = demo_files().into_iter().filter(|f| f.name.contains("countermovement")).map(|f| f.text).collect();
+    let mut files = Vec::new();
+    for (i, name) in NAMES.iter().enumerate() {
+        for trial in 0..3_usize {
+            if (i + 2 * trial) % 5 == 4 {
+                continue;
+            }
+            let text = match (i, trial) {
+                (8, 1) => "the plate was off\n".to_owned(),
+                _ => jumps[(i + 20 * trial) % jumps.len()].replacen('\n', &format!("{}\n", " ".repeat(3 * i + trial + 1)), 1),
+            };
+            let path = folder.join(format!("{name}_CMJ_{}.csv", trial + 1));
+            fs::write(&path, text).map_err(|error| error.to_string())?;
+            files.push(path);
+        }
+    }
+    Ok(files)
+}
+
 /// A whole test day: the sheet while it fills, an athlete, plates and cards, storage; wide, narrow, dark and printed.
 fn look_at_a_test_day(context: &Context) -> Outcome<()> {
     let folder = PathBuf::from(std::env::var_os("TARSAL_SHOTS").unwrap_or_default());
-    let files = morning(&context.folder("look_at_a_test_day")?, 36)?;
+    let files = partly_filled(&context.folder("look_at_a_test_day")?)?;
     let paths: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
+    let elsewhere = context.folder("look_elsewhere")?.join("Zoe_CMJ_1.csv");
+    fs::write(&elsewhere, demo_files()[0].text.replacen('\n', "        \n", 1)).map_err(|error| error.to_string())?;
     let mut browser = start(context, "look_at_a_test_day")?;
     browser.viewport(1280, 900)?;
     go(&mut browser, "sessions")?;
@@ -84,13 +112,12 @@ fn look_at_a_test_day(context: &Context) -> Outcome<()> {
     browser.choose_files("#file-input", &paths)?;
     browser.wait_for("document.querySelectorAll('#files .trial-links').length > 5")?;
     browser.screenshot(&folder.join("day-reading.png"), true)?;
-    browser.wait_for("document.querySelectorAll('#names .preview tbody tr').length === 33")?;
+    browser.wait_for(&format!("document.querySelectorAll('#names .preview tbody tr').length === {}", files.len() - 1))?;
     settled(&mut browser)?;
     browser.screenshot(&folder.join("day-names.png"), true)?;
     browser.click("#names form[data-do=file-names] [type=submit]")?;
-    browser.wait_for("document.querySelectorAll('#sheet tbody tr').length === 11")?;
+    browser.wait_for("document.querySelectorAll('#sheet tbody tr').length === 20")?;
     settled(&mut browser)?;
-    browser.eval("document.querySelectorAll('[data-do=forget]').forEach((b) => b.click())")?;
     browser.click("#sheet tr:has(.missing) .questions summary")?;
     fill(&mut browser, "#sheet tr:has(.missing) .questions input[name=pain]", "4")?;
     browser.click("#sheet tr:has(.missing) .questions button")?;
@@ -116,6 +143,10 @@ fn look_at_a_test_day(context: &Context) -> Outcome<()> {
     browser.screenshot(&folder.join("day-plan.png"), true)?;
     browser.click("#sheet tbody th a")?;
     browser.wait_for("document.querySelector('#athlete-sessions') !== null")?;
+    // Two files of others are dropped on her screen.
+    browser.choose_files("#file-input", &[&files[5], &elsewhere])?;
+    browser.wait_for("document.querySelector('#whose') !== null")?;
+    settled(&mut browser)?;
     all_sizes(&mut browser, "athlete")?;
     for screen in ["squad", "sessions", "plates", "storage"] {
         go(&mut browser, screen)?;

@@ -6,6 +6,7 @@ mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod graves;
 mod journeys;
 mod look;
 mod marks;
@@ -41,6 +42,7 @@ fn tests() -> Vec<Test> {
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
     tests.extend(squad::tests());
+    tests.extend(graves::tests());
     tests.extend(study::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());

@@ -22,6 +22,7 @@ pub fn tests() -> Vec<Test> {
         ("squad_an_athletes_record_is_kept_and_erased_everywhere", an_athletes_record_is_kept_and_erased_everywhere),
         ("squad_a_plate_check_is_noted_and_cards_are_printed", a_plate_check_is_noted_and_cards_are_printed),
         ("squad_two_tabs_hear_of_each_other", two_tabs_hear_of_each_other),
+        ("squad_a_tab_that_heard_nothing_overwrites_nothing", a_tab_that_heard_nothing_overwrites_nothing),
     ]
 }
 
@@ -287,4 +288,34 @@ fn two_tabs_hear_of_each_other(context: &Context) -> Outcome<()> {
     browser.click("#record [type=submit]")?;
     settled(&mut browser)?;
     same("troubles", &browser.eval("document.querySelector('.trouble') === null")?, &true.into())
+}
+
+/// Two tabs write the same athlete, and the second knows nothing of the first.
+fn a_tab_that_heard_nothing_overwrites_nothing(context: &Context) -> Outcome<()> {
+    let mut browser = start(context, "a_tab_that_heard_nothing_overwrites_nothing")?;
+    go(&mut browser, "squad")?;
+    fill(&mut browser, "#new-names", "Ada")?;
+    browser.click("#new-names ~ button")?;
+    browser.wait_for("document.querySelector('h1').textContent === 'Ada'")?;
+    settled(&mut browser)?;
+    let address = browser.text("location.hash")?;
+    browser.open_window()?;
+    browser.call("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": "delete globalThis.BroadcastChannel;" }))?;
+    browser.navigate(&format!("{}{address}", context.base_url))?;
+    browser.wait_for("document.querySelector('h1').textContent === 'Ada'")?;
+    settled(&mut browser)?;
+    browser.switch_window()?;
+    fill(&mut browser, "#record input[name=sport]", "Rowing")?;
+    browser.click("#record [type=submit]")?;
+    browser.wait_for("document.querySelector('.about').textContent.includes('Rowing')")?;
+    settled(&mut browser)?;
+    browser.switch_window()?;
+    fill(&mut browser, "input[name=labels]", "first eight")?;
+    browser.click("#record [type=submit]")?;
+    browser.wait_for("document.querySelector('.trouble')?.textContent.includes('another tab changed it meanwhile')")?;
+    browser.wait_for("document.querySelector('[data-do=save-again]') !== null")?;
+    browser.reload()?;
+    settled(&mut browser)?;
+    let about = browser.text("document.querySelector('.about').textContent")?;
+    ensure(about.contains("Rowing") && !about.contains("first eight"), || about.clone())
 }

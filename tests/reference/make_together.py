@@ -39,6 +39,30 @@ def line(x, y, ux, uy):
     }
 
 
+def correlated_line(x, y, ux, uy, r):
+    """The least sum of squares where the errors of a point correlate by `r`; standard errors from its curvature."""
+
+    def chi(b):
+        return float(np.sum((y - b[0] * x - b[1]) ** 2 / (uy**2 + b[0] ** 2 * ux**2 - 2 * b[0] * r * ux * uy)))
+
+    best = optimize.minimize(chi, np.polyfit(x, y, 1), method="Nelder-Mead", options={"xatol": 1e-12, "fatol": 1e-14, "maxiter": 20000}).x
+    step = 1e-4 * np.abs(best)
+    hessian = np.empty((2, 2))
+    for i in range(2):
+        for j in range(2):
+            e, f = np.eye(2)[i] * step, np.eye(2)[j] * step
+            hessian[i, j] = (chi(best + e + f) - chi(best + e - f) - chi(best - e + f) + chi(best - e - f)) / (4 * step[i] * step[j])
+    covariance = 2 * np.linalg.inv(hessian)
+    return {
+        "slope": best[0],
+        "intercept": best[1],
+        "se_slope": float(np.sqrt(covariance[0, 0])),
+        "se_intercept": float(np.sqrt(covariance[1, 1])),
+        "chi_square": chi(best),
+        "t": float(stats.t.ppf(0.95, len(x) - 2)),
+    }
+
+
 def fieller(a, b, va, vb, cov, t):
     f = lambda r: (a - r * b) ** 2 - t**2 * (va + r * r * vb - 2 * r * cov)
     middle, reach = a / b, abs(a / b)
@@ -69,6 +93,13 @@ def made():
         t = float(stats.t.ppf(0.975, df))
         low, high = fieller(a, b, ua**2, ub**2, 0.0, t)
         out["ratios"].append({"a": a, "ua": ua, "b": b, "ub": ub, "t": t, "low": low, "high": high})
+    for n, r in ((5, 0.8), (6, -0.7), (8, 0.5)):
+        v = np.linspace(1.9, 0.8, n)
+        ux, uy = rng.uniform(0.01, 0.03, n), rng.uniform(0.15, 0.4, n)
+        e = rng.standard_normal((2, n))
+        x, y = np.round(v + ux * e[0], 4), np.round(36 - 12.5 * v + uy * (r * e[0] + np.sqrt(1 - r * r) * e[1]), 4)
+        case = {"x": x.tolist(), "y": y.tolist(), "ux": ux.tolist(), "uy": uy.tolist(), "r": r}
+        out["lines"].append({**case, **correlated_line(x, y, ux, uy, r)})
     return out
 
 

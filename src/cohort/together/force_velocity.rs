@@ -12,6 +12,8 @@ pub struct LoadPoint {
     pub force: Measured,
     /// Velocity, m/s.
     pub velocity: Measured,
+    /// Correlation of their errors: both are of the same trials, and the same weighing moves both. 0 where it is unknown.
+    pub correlation: f64,
     /// Push-off distance, m.
     pub distance_m: f64,
 }
@@ -93,12 +95,24 @@ struct Fit {
     chi_square: f64,
 }
 
-/// Straight line with errors in both variables, uncorrelated [York et al. 2004, Am. J. Phys. 72:367, eqs. 13].
+/// A point of the line: abscissa, ordinate, their variances and covariance, and its weight.
+struct Weighted {
+    x: f64,
+    y: f64,
+    xx: f64,
+    yy: f64,
+    xy: f64,
+    weight: f64,
+}
+
+/// Straight line with errors in both variables, correlated within a point [York et al. 2004, Am. J. Phys. 72:367, eqs. 13].
 fn york(points: &[LoadPoint]) -> Option<Fit> {
-    let weighted = |b: f64| -> Vec<(f64, f64, f64, f64, f64)> {
+    let weighted = |b: f64| -> Vec<Weighted> {
         let one = |p: &LoadPoint| {
             let (ux, uy) = (p.velocity.u.max(1e-9), p.force.u.max(1e-9));
-            (p.velocity.value, p.force.value, ux * ux, uy * uy, 1.0 / (uy * uy + b * b * ux * ux))
+            // Errors that are one error leave a point without extent in one direction; 0.99 keeps its weight finite.
+            let (xx, yy, xy) = (ux * ux, uy * uy, p.correlation.clamp(-0.99, 0.99) * ux * uy);
+            Weighted { x: p.velocity.value, y: p.force.value, xx, yy, xy, weight: 1.0 / (yy + b * b * xx - 2.0 * b * xy) }
         };
         points.iter().map(one).collect()
     };
@@ -116,18 +130,23 @@ fn york(points: &[LoadPoint]) -> Option<Fit> {
             return None;
         }
         let rows = weighted(b);
-        let sum: f64 = rows.iter().map(|r| r.4).sum();
-        let (x_bar, y_bar) = (rows.iter().map(|r| r.4 * r.0).sum::<f64>() / sum, rows.iter().map(|r| r.4 * r.1).sum::<f64>() / sum);
-        let beta = |r: &(f64, f64, f64, f64, f64)| r.4 * ((r.0 - x_bar) * r.3 + b * (r.1 - y_bar) * r.2);
-        let (up, down) =
-            rows.iter().fold((0.0, 0.0), |(up, down), r| (up + r.4 * beta(r) * (r.1 - y_bar), down + r.4 * beta(r) * (r.0 - x_bar)));
+        let sum: f64 = rows.iter().map(|r| r.weight).sum();
+        let (x_bar, y_bar) =
+            (rows.iter().map(|r| r.weight * r.x).sum::<f64>() / sum, rows.iter().map(|r| r.weight * r.y).sum::<f64>() / sum);
+        let beta = |r: &Weighted| {
+            let (u, v) = (r.x - x_bar, r.y - y_bar);
+            r.weight * (u * r.yy + b * v * r.xx - (b * u + v) * r.xy)
+        };
+        let (up, down) = rows
+            .iter()
+            .fold((0.0, 0.0), |(up, down), r| (up + r.weight * beta(r) * (r.y - y_bar), down + r.weight * beta(r) * (r.x - x_bar)));
         let next = up / down;
         let settled = (next - b).abs() <= 1e-14 * next.abs();
         let adjusted: Vec<f64> = rows.iter().map(|r| x_bar + beta(r)).collect();
-        let centre = rows.iter().zip(&adjusted).map(|(r, x)| r.4 * x).sum::<f64>() / sum;
-        let var_slope = 1.0 / rows.iter().zip(&adjusted).map(|(r, x)| r.4 * (x - centre) * (x - centre)).sum::<f64>();
+        let centre = rows.iter().zip(&adjusted).map(|(r, x)| r.weight * x).sum::<f64>() / sum;
+        let var_slope = 1.0 / rows.iter().zip(&adjusted).map(|(r, x)| r.weight * (x - centre) * (x - centre)).sum::<f64>();
         let intercept = y_bar - next * x_bar;
-        let rest = |r: &(f64, f64, f64, f64, f64)| r.4 * (r.1 - intercept - next * r.0) * (r.1 - intercept - next * r.0);
+        let rest = |r: &Weighted| r.weight * (r.y - intercept - next * r.x) * (r.y - intercept - next * r.x);
         out = Some(Fit {
             slope: next,
             intercept,
