@@ -357,7 +357,7 @@ fn curve(draws: &mut Draws, lift: f64) -> Vec<f64> {
 #[test]
 fn curve_bands_hold_the_whole_curve_at_once() {
     println!("trials  band covers %  pointwise t band would cover %  difference band covers %");
-    for (trials, reps) in [(6, 1600), (12, 800)] {
+    for (trials, reps) in [(6, 800), (12, 600)] {
         let (mut held, mut pointwise, mut both) = (0, 0, 0);
         let mut draws = Draws::new(50 + trials as u64);
         for rep in 0..reps {

@@ -285,7 +285,11 @@ fn damage_never_gets_through() {
         } else {
             // Within whole items, so that what they hold is read.
             let mut held = items(&payload).expect("as written");
-            held.iter_mut().filter(|_| random.bits() % 3 > 0).collect::<Vec<_>>().into_iter().for_each(|i| spoil(&mut i.value, &mut random));
+            held.iter_mut()
+                .filter(|_| random.bits() % 3 > 0)
+                .collect::<Vec<_>>()
+                .into_iter()
+                .for_each(|i| spoil(&mut i.value, &mut random));
             payload.clear();
             held.iter().for_each(|i| put_item(&mut payload, i.store, &i.key, &i.value));
         }

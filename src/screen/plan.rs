@@ -34,6 +34,13 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
             let age =
                 fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
             state.link = None;
+            let tested = (fields.date("tested_from"), fields.date("tested_to"));
+            // The athlete's own last day goes on being that, whatever day it will be.
+            let last = state.study.as_ref().and_then(|s| s.days.last().copied());
+            state.choice.tested = match tested {
+                (Some(from), Some(to)) if from > to => (Some(to), Some(from)),
+                (from, to) => (from, to.filter(|to| Some(*to) != last)),
+            };
             state.choice.group = Some(Group {
                 labels: text("label").into_iter().collect(),
                 sex: match fields.raw("sex") {

@@ -1,19 +1,20 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
 use super::State;
-use crate::advice::after::{Outcome, outcome, smallest_change};
+use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
+use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
 use crate::advice::gates::{Before, Situation};
 use crate::advice::qualities::{ANKLE_WORDS, QUALITIES, position_fits};
-use crate::advice::score::{Asked, Reading, read};
+use crate::advice::score::{Reading, read};
 use crate::answer::{METHOD_VERSION, TestKind, Verdict};
-use crate::cohort::change::{Question, Spread};
+use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, change, chart, standing};
+use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
@@ -33,14 +34,27 @@ const NO_LOAD: &str = ";load=0.0;";
 /// What the reader chose to compare.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Choice {
-    /// Whom with; everybody where none.
+    /// Whom with; everybody where none. Its days are [`Self::tested`].
     pub group: Option<Group>,
+    /// First and last day on which the others were tested: the twelve months up to the last, and the athlete's own last day,
+    /// where none is chosen.
+    pub tested: (Option<Date>, Option<Date>),
     /// The earlier days; chosen for the reader where none.
     pub before: Vec<Date>,
     /// The later days; the last where none.
     pub after: Vec<Date>,
     /// At most two figures to judge.
     pub targets: Vec<String>,
+}
+
+impl Choice {
+    /// The group of an athlete last tested on a day.
+    fn group(&self, last: Date) -> Group {
+        let (from, to) = self.tested;
+        let on = to.or(from.filter(|from| *from > last)).unwrap_or(last);
+        let within_days = from.map_or(WITHIN_DAYS, |from| on.days_since(from).max(0));
+        Group { on, within_days, ..self.group.clone().unwrap_or_else(|| Group::everybody(on)) }
+    }
 }
 
 /// Everything about one athlete.
@@ -161,7 +175,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let plan: Option<Plan> = plan;
     let trainings = trainings(state, &places);
     let rule = Repeats { blocks: &trainings, first_counts: false };
-    let group = state.choice.group.clone().map_or_else(|| Group::everybody(last), |g| Group { on: last, ..g });
+    let group = state.choice.group(last);
     let members = group.members(&people);
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ && !t.protocol.contains(LEG_ALONE));
 
@@ -171,7 +185,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let standings: Vec<(Standing, Option<Noise>)> = shown
         .iter()
         .zip(&noises)
-        .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, None, noise.as_ref())?, *noise)))
+        .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, Some(latest(t, place, last)?), noise.as_ref())?, *noise)))
         .collect();
 
     let mut after: Vec<Date> = state.choice.after.iter().filter(|d| days.contains(d)).copied().collect();
@@ -208,8 +222,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             days_wanted = days_wanted.max(known.days_wanted);
             let picked_in = across
                 .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
-                .and_then(|_| standing(table, &group, &members, place, None, known.noise.as_ref())?.place)
-                .map(|p| Spread { mean: p.mean, sd: p.sd });
+                .and_then(|p| drifts_to(&tables, table, place, p.tested_on));
             let question = Question { athlete: place, before: &before, after: &after, picked_in };
             changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
         }
@@ -255,13 +268,14 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let situation = situation(state, id, athlete, last);
     let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
     // The reading compares with the same group as the standings do.
-    let of_group = recent(&tables, place, &members, last);
+    let of_group = recent(&tables, place, &members, last.max(group.on));
     let of_group = |t: &Table| Table { rows: t.rows.iter().filter(|r| of_group(r)).copied().collect(), ..t.clone() };
     let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).map(of_group).collect();
     let asked = Asked {
         tables: &evidence,
         athlete: place,
         day: last,
+        compared: group.span(),
         newcomers: &newcomers,
         flags,
         sides: &side_reads,
@@ -292,6 +306,12 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         place,
         trainings,
     })
+}
+
+/// The athlete's latest day in a table, of the twelve months before his last.
+fn latest(table: &Table, place: usize, last: Date) -> Option<Date> {
+    let own = table.rows.iter().filter(|r| r.athlete == place && r.value.is_finite()).map(|r| r.day);
+    own.max().filter(|day| last.days_since(*day) <= WITHIN_DAYS)
 }
 
 /// Name of a figure of both sides.

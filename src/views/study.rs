@@ -71,9 +71,11 @@ fn group_form(state: &State, study: &Study) -> Markup {
                 label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
                 label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
                 label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
+                label { "Tested from " input name="tested_from" type="date" value=[state.choice.tested.0]; }
+                label { "up to " input name="tested_to" type="date" value=(group.on); }
                 button type="submit" { "Compare with these" }
             }
-            p class="hint" { "Only the same test under the same protocol and method counts, one value an athlete, himself left out. Invented athletes stand among themselves." @if state.choice.group.is_none() { " Now: everybody tested in the twelve months before." } }
+            p class="hint" { "Only the same test under the same protocol and method counts, himself left out. Of everybody else the latest value on or before the last day chosen counts, none from before the first (twelve months where none is chosen); the athlete stands there with the latest value of all. Invented athletes stand among themselves." @if state.choice.group.is_none() { " Now: everybody tested in the twelve months before." } }
         }
     }
 }
