@@ -18,6 +18,7 @@ pub mod export;
 mod group;
 pub mod icc;
 mod interval;
+pub mod kappa;
 mod line;
 mod noise;
 pub mod reference;

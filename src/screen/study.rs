@@ -12,6 +12,7 @@ use crate::advice::score::{Reading, read};
 use crate::answer::{METHOD_VERSION, TestKind, Verdict};
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
+use crate::cohort::kappa::{Kappa, NoKappa, kappa};
 use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
 use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
@@ -78,6 +79,10 @@ pub struct Study {
     pub legs: Vec<Leg>,
     /// Differences of the last day, that day, with directions over sessions.
     pub sides: Vec<(String, Date, SideDifference, Directions)>,
+    /// Whether the squad's higher sides stay the higher ones between two days, figure by figure.
+    pub kappas: Vec<(String, Result<Kappa, NoKappa>)>,
+    /// Those days: the last of either side of the comparison.
+    pub kappa_between: Option<(Date, Date)>,
     /// The summary, block included.
     pub brief: Brief,
     /// The reading behind it.
@@ -244,6 +249,17 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             Some(((*id).to_owned(), on, difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
         })
         .collect();
+    let kappa_between = before.iter().max().copied().zip(after.iter().max().copied());
+    let kappas = kappa_between.map_or_else(Vec::new, |(first, second)| {
+        let counts = |r: &&Observation| r.athlete == place || members.get(r.athlete) == Some(&true);
+        let of = |id: &&str| {
+            let index = find(&format!("{DIFFERENCE}{id}"))?;
+            let group = Table { rows: index.rows.iter().filter(counts).copied().collect(), ..Table::default() };
+            let spans = ((first.plus_days(-WITHIN_DAYS), first), (first.plus_days(1), second));
+            Some(((**id).to_owned(), kappa(&group, spans.0, spans.1)))
+        };
+        SIDES.iter().filter_map(of).collect()
+    });
     let operated = athlete.injuries.iter().filter(|i| i.side != Side::Both).max_by_key(|i| i.date).map(|i| i.side);
     let legs = match (find(&format!("{LEFT}{LEG}")).map(per_kg), find(&format!("{RIGHT}{LEG}")).map(per_kg)) {
         (Some(left), Some(right)) => {
@@ -297,6 +313,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         days_wanted,
         legs,
         sides,
+        kappas,
+        kappa_between,
         brief,
         reading,
         block: plan_key.zip(plan),

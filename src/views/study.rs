@@ -139,12 +139,14 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
         .iter()
         .map(|(id, _, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: *d }, *directions))
         .collect();
+    let kappas: Vec<_> = study.kappas.iter().map(|(id, k)| (side_name(id).to_owned(), *k)).collect();
     let view = LegsView {
         figure: "peak force in propulsion",
         unit: ("N/kg".into(), 1.0),
         legs: &study.legs,
         differences: &differences,
-        kappa: None,
+        kappas: &kappas,
+        between: study.kappa_between,
     };
     html! { @if !study.legs.is_empty() || !differences.is_empty() { (legs_view(&view, width, &state.locale)) } }
 }
