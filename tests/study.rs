@@ -43,6 +43,7 @@ fn the_demo_squad_shows_what_its_table_promises() {
     every_answer_is_in_the_squad_as_its_table_promises(&all);
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
+    the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
 }
@@ -147,6 +148,15 @@ fn the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(all: 
 fn a_block_is_proposed_edited_refused_undone_and_its_retest_told() {
     let squad = demo::squad(Some("Invented Poplar"));
     demo::block_and_retest(squad);
+}
+
+fn the_one_tested_again_comes_with_a_block_and_what_came_of_it(all: &Studies) {
+    let with_block: Vec<&str> = all.iter().filter(|(_, s)| s.block.is_some()).map(|(p, _)| p.name).collect();
+    assert_eq!(with_block, ["Invented Poplar"]);
+    let (_, study) = all.iter().find(|s| s.0.name == "Invented Poplar").unwrap();
+    let outcome = study.outcome.as_ref().expect("an outcome");
+    let better = |c: &tarsal::cohort::Change| c.verdict.changed() && c.difference > 0.0;
+    assert!(!outcome.targets.is_empty() && outcome.targets.iter().any(|(_, c)| c.as_ref().is_some_and(better)), "{outcome:?}");
 }
 
 /// Four of the squad taken for real ones: each side compares with its own kind alone, and the chosen group is the reading's too.

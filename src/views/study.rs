@@ -197,6 +197,9 @@ fn hand_over(state: &State, id: &str) -> Markup {
                     label { input type="checkbox" name="injury_notes"; " with why gates are closed, and who opened them" }
                     label { input type="checkbox" name="coach_words"; " with training history and notes" }
                 }
+                @if state.study.as_ref().is_some_and(|s| s.outcome.is_some()) {
+                    p class="hint" { "The link holds the block, and not what came of it: before and after stand in the reports." }
+                }
                 button type="submit" { "Make the link" }
             }
             @match &state.link {

@@ -22,16 +22,16 @@ enum Kind {
 }
 
 const PLAN: &[(Kind, usize)] = &[
-    (Kind::None, 90),
-    (Kind::Mimic, 40),
-    (Kind::HeavyNone, 20),
-    (Kind::HeavyLimited, 20),
-    (Kind::SpoiledNone, 15),
-    (Kind::SpoiledLimited, 15),
-    (Kind::SmallNone, 15),
-    (Kind::SmallLimited, 15),
-    (Kind::Limited, 180),
-    (Kind::TwoLimited, 30),
+    (Kind::None, 560),
+    (Kind::Mimic, 240),
+    (Kind::HeavyNone, 120),
+    (Kind::HeavyLimited, 40),
+    (Kind::SpoiledNone, 90),
+    (Kind::SpoiledLimited, 30),
+    (Kind::SmallNone, 90),
+    (Kind::SmallLimited, 30),
+    (Kind::Limited, 360),
+    (Kind::TwoLimited, 60),
 ];
 
 /// Which quality's place is limiting, and the answer.
