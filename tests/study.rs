@@ -5,9 +5,9 @@ mod demo;
 use tarsal::advice::score::Answer;
 use tarsal::charts::number::Locale;
 use tarsal::cohort::Group;
-use tarsal::invented::{PEOPLE, Shows};
+use tarsal::invented::{PEOPLE, Shows, Visits};
 use tarsal::records::link::{Include, LONGEST, decode, encode};
-use tarsal::screen::study::{Study, study};
+use tarsal::screen::study::{Choice, Study, study};
 use tarsal::screen::{Screen, State};
 use tarsal::views::report::{Paper, Reader, file};
 
@@ -180,6 +180,16 @@ fn invented_people_never_stand_beside_real_ones(state: &State) {
     }
     state.choice.group = Some(Group { labels: vec![label.into()], ..Group::everybody(demo::TODAY) });
     assert_eq!(others(&state, "Invented Birch"), (6, Some(6), true));
+    // As tested on the very first day: those who came then, each by that day's value; his own stays that of his last day.
+    let [first, _, last, _] = tarsal::invented::demo_dates(demo::TODAY);
+    state.choice = Choice { tested: (Some(first), Some(first)), ..Choice::default() };
+    let came =
+        PEOPLE.iter().filter(|p| p.visits != Visits::Once && p.name != "Invented Birch" && !real.contains(&demo::id_of(p.name))).count();
+    assert_eq!(others(&state, "Invented Birch"), (came, Some(came).filter(|n| *n >= 5), true));
+    let study = study(&state, &pool, &demo::id_of("Invented Birch")).unwrap();
+    assert!(study.standings.iter().all(|(s, _)| s.own.day == last && s.group.len() == came));
+    assert_eq!((study.group.span(), study.brief.day), ((first, first), last));
+    assert!(study.group.words().ends_with(&format!("tested on {first}")), "{}", study.group.words());
 }
 
 fn gates_stand_in_the_proposed_block_of_the_operated(mut state: State) {

@@ -1,10 +1,11 @@
 //! Standing in a group as strips: every other athlete a tick, this athlete a filled mark with a whisker, n at the end.
 use super::number::Locale;
 use super::scale::Scale;
-use super::track::{ROW, Track, round, track};
+use super::track::{Track, round, track};
 use maud::{Markup, html};
 
 const LEFT: f64 = 10.0;
+const ROW: f64 = 46.0;
 /// Standard deviations drawn to each side, fewest and most; a mark beyond the most lies at the edge.
 const REACH: (f64, f64) = (3.2, 7.0);
 

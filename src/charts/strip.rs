@@ -4,12 +4,14 @@
 //! long in each, so that a glance down the marks compares figures. With too few others for a mean each strip runs from
 //! its lowest to its highest, and no lines invite a comparison.
 use super::scale::Scale;
-use super::track::{ROW, Track, round, track};
+use super::track::{Track, round, track};
 use crate::charts::number::Locale;
 use crate::cohort::standing::{Level, Standing};
 use maud::{Markup, html};
 
 const SIDE: f64 = 10.0;
+/// A strip and the word under a mark that lies beyond it.
+const ROW: f64 = 52.0;
 const END: f64 = 46.0;
 /// Standard deviations shown either way; whatever lies beyond is drawn at the edge with an arrow.
 const REACH: f64 = 3.2;

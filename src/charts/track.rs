@@ -2,10 +2,8 @@
 //! the end. What the strips of a drawing share — scale, axis, order — is their drawing's.
 use maud::{Markup, html};
 
-/// Height of a strip.
-pub(super) const ROW: f64 = 52.0;
 /// From a strip's top to its line.
-const LINE: f64 = 33.0;
+const LINE: f64 = 31.0;
 
 /// A strip; places are pixels along it.
 #[derive(Debug, Clone, Default)]

@@ -129,7 +129,7 @@ impl Components {
     /// and a t interval on it is exact. Where that interval would be narrower than seven tenths of what the trials alone make
     /// it (few days that happened to agree), those seven tenths are given, with the trials' degrees of freedom (*ours*). The
     /// whole of it would cover 98.4 % with three athletes where days add nothing, which nobody can know beforehand; seven
-    /// tenths keep every design between 94.9 and 96.8 % (`tests/cohort_squads.rs`).
+    /// tenths keep every design of `tests/cohort_squads.rs` between 94 and 97 %.
     pub fn variance(&self, by_day: f64, by_trial: f64) -> (f64, f64) {
         let (sum, df) = self.by_days(by_day, by_trial);
         let trials_alone = LEAST_HALF * LEAST_HALF * by_trial * self.trial_square;

@@ -38,7 +38,7 @@ impl Pool {
 
     /// Every table of the figures here. `place` gives a trial's athlete (as a place in the caller's list) and day; trials
     /// without, unusable ones, and those of another method version than `method` are left out.
-    pub fn tables(&self, method: &str, place: impl Fn(&Head) -> Option<(usize, Date)>) -> Vec<Table> {
+    pub fn tables(&self, method: &str, mut place: impl FnMut(&Head) -> Option<(usize, Date)>) -> Vec<Table> {
         let mut protocols: BTreeMap<(u8, Rc<str>), Rc<str>> = BTreeMap::new();
         let placed = |(at, head): (usize, &Head)| {
             if head.removed || head.verdict == Verdict::Unusable || &*head.method != method {

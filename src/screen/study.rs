@@ -19,7 +19,7 @@ use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, T
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Differences between the sides that are looked at, of a two-leg jump.
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
@@ -159,14 +159,21 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let athlete = people.get(place)?;
     // Invented people never stand beside real ones.
     let invented = state.heads.values().any(|h| !h.removed && &*h.athlete_id == id && h.invented);
+    // Both lists are in order of their keys as a rule: they are walked side by side, and only a stray head is looked up.
+    let mut walk = state.heads.iter().peekable();
     let at = |head: &crate::records::Head| {
-        let now = state.heads.get(&head.id)?;
+        while walk.next_if(|(key, _)| **key < head.id).is_some() {}
+        let now = match walk.peek() {
+            Some((key, now)) if **key == head.id => *now,
+            _ => state.heads.get(&head.id)?,
+        };
         (!now.removed && now.invented == invented).then_some(())?;
         Some((*places.get(&*now.athlete_id)?, state.day_of(now)?))
     };
     let all = pool.tables(METHOD_VERSION, at);
     let mut first: BTreeMap<usize, Date> = BTreeMap::new();
-    for row in all.iter().flat_map(|t| &t.rows) {
+    // A table's rows are in order of athlete, then day.
+    for row in all.iter().flat_map(|t| t.rows.chunk_by(|a, b| a.athlete == b.athlete)).filter_map(<[_]>::first) {
         first.entry(row.athlete).and_modify(|d| *d = (*d).min(row.day)).or_insert(row.day);
     }
     let newcomers: Vec<(usize, Date)> = first.into_iter().collect();
@@ -367,14 +374,21 @@ const MEMBER_DAYS: (usize, usize) = (600, 4);
 
 /// Which rows a reading looks at: the athlete's own, and the latest days of the group's members.
 fn recent(tables: &[Table], place: usize, members: &[bool], last: Date) -> impl Fn(&Observation) -> bool {
-    let mut days: BTreeMap<usize, BTreeSet<Date>> = BTreeMap::new();
-    for row in tables.iter().flat_map(|t| &t.rows).filter(|r| members.get(r.athlete) == Some(&true) && r.day <= last) {
-        days.entry(row.athlete).or_default().insert(row.day);
+    let mut days: Vec<Vec<Date>> = vec![Vec::new(); members.len()];
+    for run in tables.iter().flat_map(|t| t.rows.chunk_by(|a, b| (a.athlete, a.day) == (b.athlete, b.day))) {
+        if let Some(row) = run.first().filter(|r| members.get(r.athlete) == Some(&true) && r.day <= last)
+            && let Some(own) = days.get_mut(row.athlete)
+        {
+            own.push(row.day);
+        }
     }
-    let each = (MEMBER_DAYS.0 / days.len().max(1)).max(MEMBER_DAYS.1);
-    let from: BTreeMap<usize, Date> =
-        days.iter().filter_map(|(who, d)| Some((*who, *d.iter().rev().nth(each.min(d.len()).saturating_sub(1))?))).collect();
-    move |row| row.athlete == place || from.get(&row.athlete).is_some_and(|from| row.day >= *from)
+    for own in &mut days {
+        own.sort_unstable();
+        own.dedup();
+    }
+    let each = (MEMBER_DAYS.0 / days.iter().filter(|d| !d.is_empty()).count().max(1)).max(MEMBER_DAYS.1);
+    let from: Vec<Option<Date>> = days.iter().map(|d| d.iter().rev().nth(each.min(d.len()).saturating_sub(1)).copied()).collect();
+    move |row| row.athlete == place || from.get(row.athlete).copied().flatten().is_some_and(|from| row.day >= from)
 }
 
 fn per_kg(table: &Table) -> Table {

@@ -143,7 +143,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                     }
                 }
                 @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
-                @if brief.plan.is_none() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
+                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
                 (cautions())
                 (foot())
             }
