@@ -9,7 +9,7 @@ use tarsal::invented::{PEOPLE, Shows, Visits};
 use tarsal::records::link::{Include, LONGEST, decode, encode};
 use tarsal::screen::study::{Choice, Study, study};
 use tarsal::screen::{Screen, State};
-use tarsal::views::report::{Paper, Reader, file};
+use tarsal::views::report::{Paper, Reader, file, file_after};
 
 type Studies = Vec<(&'static tarsal::invented::Person, Study)>;
 
@@ -123,8 +123,15 @@ fn what_is_handed_over_is_whole_for_everybody(all: &Studies) {
             "{}",
             person.name
         );
-        for reader in [Reader::Coach, Reader::Athlete] {
-            let html = file(&study.brief, reader, Paper::A4, &Locale::default());
+        for (reader, paper) in
+            [(Reader::Coach, Paper::A4), (Reader::Coach, Paper::Letter), (Reader::Athlete, Paper::A4), (Reader::Athlete, Paper::Letter)]
+        {
+            let html = file_after(&study.brief, study.outcome.as_ref(), reader, paper, &Locale::default());
+            // To be looked at, and printed by hand.
+            if let Some(folder) = std::env::var_os("TARSAL_SHOTS") {
+                let name = format!("{}-{reader:?}-{paper:?}.html", person.name).to_lowercase().replace(' ', "-");
+                std::fs::write(std::path::Path::new(&folder).join(name), &html).unwrap();
+            }
             assert!(html.contains(person.name) && html.contains("nvented"), "{}", person.name);
             for word in ["<script", "src=", "href=\"http", "url(http", "@import", "<link"] {
                 assert!(!html.contains(word), "{}: {word}", person.name);

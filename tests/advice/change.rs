@@ -132,7 +132,7 @@ fn untrained_athletes_tested_again_are_seldom_called_improved() {
     print("untrained target figures called improved", improved, figures);
     print("untrained athletes with a target called improved", any, athletes);
     print("other figures that stand out (false discovery 0.10)", also, looked);
-    assert!(100 * any <= 6 * athletes, "{any} of {athletes}");
+    assert!(wilson(any, athletes).1 <= 6.0, "{any} of {athletes}");
 }
 
 /// Log of a positive number, for ordering figures here.

@@ -21,17 +21,18 @@ enum Kind {
     TwoLimited,
 }
 
+/// The mix: how many are right among those called depends on how many have nothing that limits them.
 const PLAN: &[(Kind, usize)] = &[
-    (Kind::None, 560),
-    (Kind::Mimic, 240),
-    (Kind::HeavyNone, 120),
-    (Kind::HeavyLimited, 40),
-    (Kind::SpoiledNone, 90),
-    (Kind::SpoiledLimited, 30),
-    (Kind::SmallNone, 90),
-    (Kind::SmallLimited, 30),
-    (Kind::Limited, 360),
-    (Kind::TwoLimited, 60),
+    (Kind::None, 90),
+    (Kind::Mimic, 40),
+    (Kind::HeavyNone, 20),
+    (Kind::HeavyLimited, 20),
+    (Kind::SpoiledNone, 15),
+    (Kind::SpoiledLimited, 15),
+    (Kind::SmallNone, 15),
+    (Kind::SmallLimited, 15),
+    (Kind::Limited, 180),
+    (Kind::TwoLimited, 30),
 ];
 
 /// Which quality's place is limiting, and the answer.
@@ -85,7 +86,9 @@ fn confident_calls_are_rare_where_nothing_limits_and_right_where_they_are_made()
     let mut table: BTreeMap<(Kind, String), usize> = BTreeMap::new();
     let mut why: BTreeMap<String, usize> = BTreeMap::new();
     let mut big = (0, 0);
-    let everybody: Vec<Kind> = PLAN.iter().flat_map(|(kind, count)| vec![*kind; *count]).collect();
+    // The mix this many times over; more by `TARSAL_SQUADS`.
+    let times = std::env::var("TARSAL_SQUADS").ok().and_then(|n| n.parse().ok()).unwrap_or(4);
+    let everybody: Vec<Kind> = PLAN.iter().flat_map(|(kind, count)| vec![*kind; *count * times]).collect();
     // Each athlete has a seed of his own, so two threads give the same answers as one.
     let half = everybody.len() / 2;
     let run = |from: usize, to: usize| (from..to).map(|i| one(everybody[i], i + 1)).collect::<Vec<_>>();
@@ -148,6 +151,7 @@ fn confident_calls_are_rare_where_nothing_limits_and_right_where_they_are_made()
     println!("  … limited by more than 2.2 SD, sound and light: {}", share(big.0, big.1));
     println!("two named: it is one of them: {}", share(two_right, two));
     assert!(number >= 300);
-    assert!(20 * none_called <= none, "too many confident calls where nothing limits");
-    assert!(100 * right >= 85 * called && called >= 20, "too few right, or too few called to tell");
+    // The intervals' ends, not the rates alone, lie on the right side of the bars.
+    assert!(wilson(none_called, none).1 <= 5.0, "too many confident calls where nothing limits");
+    assert!(wilson(right, called).0 >= 85.0, "too few right, or too few called to tell");
 }

@@ -177,7 +177,7 @@ fn fill(browser: &mut Browser, book: &[Record], heads: &[Head]) -> Outcome<()> {
          let x = 1; const draw = () => (x = (Math.imul(x, 1664525) + 1013904223) >>> 0) / 2 ** 31 - 1; \
          const owners = {owners}; for (const id of {ids}) {{ const pull = /^(force_at|peak_rate|peak_force_per_kg)/.test(id); \
          const own = Array.from({{ length: 256 }}, () => 20 * (1 + 0.2 * draw())); own[17] = /^(force_at_250|peak_force_per_kg)/.test(id) ? 11 : 21; \
-         const c = new Float64Array(2 * owners.length); owners.forEach(([a, iso], i) => {{ c[2 * i] = pull === (iso === 1) ? own[a] * (1 + 0.07 * draw()) : NaN; \
+         const c = new Float64Array(2 * owners.length); owners.forEach(([a, iso], i) => {{ c[2 * i] = pull === (iso === 1) ? (id.startsWith('difference:') ? 0 : own[a]) * (1 + (a === 17 ? 0.02 : 0.07) * draw()) : NaN; \
          c[2 * i + 1] = 0.1; }}); t.objectStore('table').put(c, 'figure:' + id); }} \
          t.oncomplete = () => {{ o.result.close(); done(true); }}; }}; }})",
             serde_json::to_string(&book).map_err(|error| error.to_string())?,
