@@ -139,7 +139,7 @@ fn from_sixty_dropped_files_to_a_printed_report(context: &Context) -> Outcome<()
     browser.click("[data-do=block-plan] button[type=submit]")?;
     browser.wait_for("document.querySelector('.block-row')")?;
     settled(&mut browser)?;
-    reports_fit(&mut browser, "sixty-files-ada", &["Ada", "Week 1"])
+    reports_fit(&mut browser, "sixty-files-ada", &["Ada", "Exercise"])
 }
 
 fn a_folder_is_dropped_whole(context: &Context) -> Outcome<()> {

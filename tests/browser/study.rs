@@ -105,7 +105,7 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     let link = browser.text("document.getElementById('link-text').value")?;
     ensure(link.len() < 9000 && link.contains("#t1."), || format!("{} letters: {link}", link.len()))?;
 
-    reports_fit(&mut browser, "birch", &["Invented Birch", "Week 1"])?;
+    reports_fit(&mut browser, "birch", &["Invented Birch", "Exercise"])?;
     // Tested again after a block that came with the squad: its outcome on screen and on both papers.
     open(&mut browser, "Invented Poplar")?;
     browser.wait_for("document.getElementById('after')")?;
