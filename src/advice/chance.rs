@@ -189,7 +189,7 @@ impl<'a> Sums<'a> {
     pub fn standings(&self, used: &[Place], gone: Option<usize>) -> Option<Vec<Vec<f64>>> {
         let who = gone.and_then(|place| self.sheet.members.get(place)).copied();
         let his: Vec<usize> = self.sheet.pairs.iter().enumerate().filter(|(_, p)| who == Some(p.0)).map(|(i, _)| i).collect();
-        let mut rows = vec![Vec::with_capacity(used.len()); DRAWS];
+        let mut rows: Vec<Vec<f64>> = (0..DRAWS).map(|_| Vec::with_capacity(used.len())).collect();
         for place in used {
             let quality = self.qualities.iter().find(|q| q.id == place.column.quality)?;
             let Weights { of_figures, offset } = &place.column.weights;
