@@ -61,6 +61,8 @@ fn one(context: &Context, athletes: usize) -> Outcome<()> {
     fill(&mut browser, &book, &heads)?;
     let (mut open, mut filter, mut sort, mut column, mut study) = (f64::MAX, f64::MAX, f64::MAX, f64::MAX, f64::MAX);
     for _ in 0..3 {
+        browser.eval("location.hash = ''")?;
+        browser.wait_for(IDLE)?;
         browser.reload()?;
         browser.wait_for(IDLE)?;
         browser.wait_for(&format!("document.querySelector('#found').textContent.startsWith('{}')", heads.len()))?;
