@@ -12,6 +12,7 @@ mod open;
 pub mod overlay;
 pub mod plan;
 pub mod references;
+mod rows;
 mod state;
 pub mod storage;
 pub mod study;

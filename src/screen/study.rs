@@ -1,13 +1,14 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
 use super::State;
+use super::rows::{LEG_ALONE, his, latest, per_kg, recent};
 use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
 use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
 use crate::advice::gates::{Before, Situation};
-use crate::advice::qualities::{ANKLE_WORDS, QUALITIES, position_fits};
+use crate::advice::qualities::{QUALITIES, position_fits};
 use crate::advice::score::{Reading, read};
 use crate::answer::{METHOD_VERSION, TestKind, Verdict};
 use crate::cohort::change::Question;
@@ -27,11 +28,6 @@ const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking
 const LEG: &str = "peak_propulsion_force";
 /// The test of the first view.
 pub const CMJ: &str = "countermovement_jump";
-/// How the pool marks the protocol of a leg alone.
-const LEG_ALONE: &str = ";leg=";
-/// How the key of a protocol says that there is no load.
-const NO_LOAD: &str = ";load=0.0;";
-
 /// What the reader chose to compare.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Choice {
@@ -333,68 +329,9 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     })
 }
 
-/// The athlete's latest day in a table, of the twelve months before his last.
-fn latest(table: &Table, place: usize, last: Date) -> Option<Date> {
-    let own = table.rows.iter().filter(|r| r.athlete == place && r.value.is_finite()).map(|r| r.day);
-    own.max().filter(|day| last.days_since(*day) <= WITHIN_DAYS)
-}
-
 /// Name of a figure of both sides.
 pub fn side_name(id: &str) -> &str {
     crate::figures::SIDES.iter().find(|s| s.0 == id).map_or(id, |s| s.1)
-}
-
-/// The tables in which an athlete is, of one protocol a test: his latest (of two on one day, the fuller), the same for all
-/// figures of the test. Legs alone and pushes of the ankle are tests of their own; a load gives way to body mass alone.
-fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
-    let kind = |t: &Table| {
-        let leg = t.protocol.rsplit_once(LEG_ALONE).map_or("", |(_, leg)| leg);
-        let ankle = t.test == TestKind::Isometric.id() && ANKLE_WORDS.iter().any(|w| t.protocol.to_lowercase().contains(w));
-        (t.test.clone(), leg.to_owned(), ankle)
-    };
-    // Kind of test → how well a protocol of it stands for him now, and the protocol.
-    let mut best: BTreeMap<_, ((bool, Date, usize), String)> = BTreeMap::new();
-    for table in &all {
-        let own = || table.rows.iter().filter(|r| r.athlete == place);
-        let Some(latest) = own().map(|r| r.day).max() else { continue };
-        let now = (table.protocol.contains(NO_LOAD), latest, own().count());
-        let known = best.entry(kind(table)).or_insert_with(|| (now, table.protocol.clone()));
-        if known.0 < now {
-            *known = (now, table.protocol.clone());
-        }
-    }
-    let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.1 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
-    all.into_iter().filter(chosen).collect()
-}
-
-/// Days of members that a reading looks at, all members together, and of each at least (*ours*). A reading is made again
-/// without every member and trial, so that its cost grows with the square of the group; repeated days far beyond these say
-/// nothing more of the noise. Squads of up to twenty keep thirty days each.
-const MEMBER_DAYS: (usize, usize) = (600, 4);
-
-/// Which rows a reading looks at: the athlete's own, and the latest days of the group's members.
-fn recent(tables: &[Table], place: usize, members: &[bool], last: Date) -> impl Fn(&Observation) -> bool {
-    let mut days: Vec<Vec<Date>> = vec![Vec::new(); members.len()];
-    for run in tables.iter().flat_map(|t| t.rows.chunk_by(|a, b| (a.athlete, a.day) == (b.athlete, b.day))) {
-        if let Some(row) = run.first().filter(|r| members.get(r.athlete) == Some(&true) && r.day <= last)
-            && let Some(own) = days.get_mut(row.athlete)
-        {
-            own.push(row.day);
-        }
-    }
-    for own in &mut days {
-        own.sort_unstable();
-        own.dedup();
-    }
-    let each = (MEMBER_DAYS.0 / days.iter().filter(|d| !d.is_empty()).count().max(1)).max(MEMBER_DAYS.1);
-    let from: Vec<Option<Date>> = days.iter().map(|d| d.iter().rev().nth(each.min(d.len()).saturating_sub(1)).copied()).collect();
-    move |row| row.athlete == place || from.get(row.athlete).copied().flatten().is_some_and(|from| row.day >= from)
-}
-
-fn per_kg(table: &Table) -> Table {
-    let rows = table.rows.iter().filter(|r| r.body_mass_kg > 0.0);
-    let rows = rows.map(|r| crate::cohort::Observation { value: r.value / r.body_mass_kg, u: r.u / r.body_mass_kg, ..*r });
-    Table { rows: rows.collect(), ..table.clone() }
 }
 
 /// The latest block of an athlete: its record's key and the plan.
