@@ -3,6 +3,8 @@
 mod change;
 #[path = "advice/gates.rs"]
 mod gates;
+#[path = "advice/jackknife.rs"]
+mod jackknife;
 #[path = "advice/names.rs"]
 mod names;
 #[path = "advice/squads.rs"]

@@ -7,7 +7,8 @@
 
 use tarsal::cohort::change::{Change, Question, Spread, change, design};
 use tarsal::cohort::curves::{band, difference_band};
-use tarsal::cohort::sides::{Against, difference, directions, kappa};
+use tarsal::cohort::kappa::{NoKappa, kappa, of};
+use tarsal::cohort::sides::{Against, difference, directions};
 use tarsal::cohort::{Block, Draws, Group, Level, Noise, Observation, Repeatability, Repeats, Scale, Table, chart, standing};
 use tarsal::people::{Date, Side};
 
@@ -110,9 +111,7 @@ fn unchanged_are_left_alone_real_changes_are_found_and_intervals_cover() {
             println!("{:<30} {n:>5}  {called:>16.1}  {found:>7.1}  {covered:>8.1}", d.name);
             assert!(called <= 6.0, "{}: {n} athletes: {called} % of unchanged called changed", d.name);
             assert!(found >= 80.0, "{}: {n} athletes: {found} % of real changes found", d.name);
-            // Days that add nothing to the trials' noise cannot be known to add nothing: cautious with few athletes.
-            let most = if d.day < d.trial / 3.0 && *n < 12 { 99.0 } else { 97.0 };
-            assert!((93.0..=most).contains(&covered), "{}: {n} athletes: {covered} % covered", d.name);
+            assert!((93.0..=97.0).contains(&covered), "{}: {n} athletes: {covered} % covered", d.name);
         }
     }
 }
@@ -339,9 +338,63 @@ fn sides_say_what_they_were_held_against() {
         }
         kappa(&table, (Date(0), Date(5)), (Date(45), Date(50)))
     };
-    assert!(squad(14, true).is_none());
-    assert_eq!(squad(20, true).map(|k| (k.kappa.value, k.same)), Some((1.0, 20)));
-    assert!(squad(300, false).expect("many").kappa.holds(0.0));
+    assert_eq!(squad(14, true), Err(NoKappa::TooFew(14)));
+    let kept = squad(20, true).expect("twenty");
+    assert_eq!((kept.kappa.value, kept.kappa.high, kept.same), (1.0, 1.0, 20));
+    // Not for certain, for all that: twenty of twenty.
+    assert!(kept.kappa.low > 0.5 && kept.kappa.low < 0.95 && kept.persists(), "{kept:?}");
+    let drawn = squad(300, false).expect("many");
+    assert!(drawn.kappa.holds(0.0) && !drawn.persists());
+    assert_eq!(of(&[(true, true); 16]), Err(NoKappa::OneSide(16)));
+    // Fisher's lady tasting tea [1935, The Design of Experiments, ch. 2]: of 70 ways to choose four cups of eight, 17 have three
+    // or four right. Twice as many cups and six or more right of eight: (28·28 + 8·8 + 1)/12870.
+    let cups = |right: usize, of_each: usize| {
+        let wrong = of_each - right;
+        let made = |first, second, times| std::iter::repeat_n((first, second), times);
+        made(true, true, right)
+            .chain(made(true, false, wrong))
+            .chain(made(false, true, wrong))
+            .chain(made(false, false, right))
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(of(&cups(3, 4)), Err(NoKappa::TooFew(8)));
+    let tea = of(&cups(6, 8)).expect("sixteen");
+    assert!((tea.p - 849.0 / 12870.0).abs() < 1e-12 && (tea.kappa.value - 0.5).abs() < 1e-12, "{tea:?}");
+}
+
+#[test]
+fn the_interval_of_kappa_covers_and_chance_seldom_passes_for_persistence() {
+    println!("athletes  share right  κ  covers %  large-sample covers %  said to persist %");
+    for (n, share, truth) in
+        [(15, 0.5, 0.0), (15, 0.6, 0.6), (20, 0.5, 0.3), (20, 0.7, 0.5), (30, 0.5, 0.8), (40, 0.6, 0.0), (40, 0.5, 0.6)]
+    {
+        let mut draws = Draws::new(n as u64);
+        let (mut held, mut plain, mut persists, mut all) = (0, 0, 0, 0);
+        for _ in 0..4000 {
+            // The same direction again with chance κ, else drawn anew.
+            let pairs: Vec<(bool, bool)> = (0..n)
+                .map(|_| {
+                    let first = draws.unit() <= share;
+                    (first, if draws.unit() <= truth { first } else { draws.unit() <= share })
+                })
+                .collect();
+            let Ok(k) = of(&pairs) else { continue };
+            all += 1;
+            held += usize::from(k.kappa.holds(truth));
+            persists += usize::from(k.persists());
+            let (seen, count) =
+                (k.same as f64 / n as f64, |f: fn(&(bool, bool)) -> bool| pairs.iter().filter(|p| f(p)).count() as f64 / n as f64);
+            let (a, b) = (count(|p| p.0), count(|p| p.1));
+            let chance = a * b + (1.0 - a) * (1.0 - b);
+            let half = 1.96 * (seen * (1.0 - seen) / n as f64).sqrt() / (1.0 - chance);
+            plain += usize::from(((seen - chance) / (1.0 - chance) - truth).abs() <= half);
+        }
+        let (held, plain, persists) = (percent(held, all), percent(plain, all), percent(persists, all));
+        println!("{n:>8}  {share:>11}  {truth}  {held:>8.1}  {plain:>21.1}  {persists:>17.1}");
+        // Counts are whole: coverage moves in steps about 95 %.
+        assert!((92.5..=98.5).contains(&held), "{n} {share} {truth}: {held}");
+        assert!(truth > 0.0 || persists <= 2.5, "{n}: {persists}");
+    }
 }
 
 /// A smooth random curve: four slow waves with random weights, and a little noise.
@@ -359,7 +412,7 @@ fn curve(draws: &mut Draws, lift: f64) -> Vec<f64> {
 #[test]
 fn curve_bands_hold_the_whole_curve_at_once() {
     println!("trials  band covers %  pointwise t band would cover %  difference band covers %");
-    for (trials, reps) in [(6, 400), (12, 200)] {
+    for (trials, reps) in [(6, 800), (12, 600)] {
         let (mut held, mut pointwise, mut both) = (0, 0, 0);
         let mut draws = Draws::new(50 + trials as u64);
         for rep in 0..reps {
@@ -376,7 +429,7 @@ fn curve_bands_hold_the_whole_curve_at_once() {
         let of = reps as usize;
         let (held, pointwise, both) = (percent(held, of), percent(pointwise, of), percent(both, of));
         println!("{trials:>6}  {held:>13.1}  {pointwise:>31.1}  {both:>24.1}");
-        assert!((93.0..=97.5).contains(&held) && (93.0..=97.5).contains(&both) && pointwise < 90.0);
+        assert!((93.0..=97.0).contains(&held) && (93.0..=97.0).contains(&both) && pointwise < 90.0);
     }
     let five: Vec<Vec<f64>> = (0..5).map(|_| curve(&mut Draws::new(1), 0.0)).collect();
     assert!(band(&five, 1).expect("a mean").low.iter().all(|y| y.is_nan()) && difference_band(&five, &five, 1).is_none());

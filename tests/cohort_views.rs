@@ -11,8 +11,9 @@ use tarsal::charts::side_noise::SideNoise;
 use tarsal::cohort::change::{Question, Spread};
 use tarsal::cohort::curves::{Band, around, band, by_phase, difference_band};
 use tarsal::cohort::export;
+use tarsal::cohort::kappa::kappa;
 use tarsal::cohort::reference::{self, Reference};
-use tarsal::cohort::sides::{Directions, difference, directions, kappa, legs};
+use tarsal::cohort::sides::{Directions, difference, directions, legs};
 use tarsal::cohort::targets::{Sorted, sort};
 use tarsal::cohort::{Change, Chart, Draws, Group, Noise, Observation, Repeatability, Repeats, Standing, Table, change, chart, standing};
 use tarsal::people::{Date, Side};
@@ -344,8 +345,16 @@ fn legs_page(n: usize, width: f64) -> String {
         })
         .collect();
     let kappa = kappa(index, (day("2026-01-12"), day("2026-01-15")), (day("2026-04-20"), day("2026-04-27")));
-    let view =
-        LegsView { figure: "Mean propulsion force per leg", unit: ("N/kg".into(), 1.0), legs: &legs, differences: &differences, kappa };
+    let kappas = [("Impulse, braking".to_owned(), kappa)];
+    let between = Some((day("2026-01-15"), day("2026-04-27")));
+    let view = LegsView {
+        figure: "Mean propulsion force per leg",
+        unit: ("N/kg".into(), 1.0),
+        legs: &legs,
+        differences: &differences,
+        kappas: &kappas,
+        between,
+    };
     legs_view(&view, width, &Locale::default()).into_string()
 }
 
@@ -357,7 +366,8 @@ fn the_operated_leg_comes_first_and_a_difference_has_its_own_noise() {
     let (left, right) = (page.find("Left leg (operated)").expect("operated"), page.find("Right leg").expect("the other"));
     assert!(left < right && page.contains("between days") && page.contains("of 6 sessions") && page.contains("κ"));
     assert!(page.contains("custom, not a diagnosis"));
-    assert!(!legs_page(10, 600.0).contains("κ"), "fewer than fifteen: no agreement");
+    let few = legs_page(10, 600.0);
+    assert!(!few.contains("κ") && few.contains("10 of the group had a direction on both days"), "fewer than fifteen: no agreement");
 }
 
 #[test]

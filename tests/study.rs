@@ -5,11 +5,11 @@ mod demo;
 use tarsal::advice::score::Answer;
 use tarsal::charts::number::Locale;
 use tarsal::cohort::Group;
-use tarsal::invented::{PEOPLE, Shows};
+use tarsal::invented::{PEOPLE, Shows, Visits};
 use tarsal::records::link::{Include, LONGEST, decode, encode};
-use tarsal::screen::study::{Study, study};
+use tarsal::screen::study::{Choice, Study, study};
 use tarsal::screen::{Screen, State};
-use tarsal::views::report::{Paper, Reader, file};
+use tarsal::views::report::{Paper, Reader, file, file_after};
 
 type Studies = Vec<(&'static tarsal::invented::Person, Study)>;
 
@@ -43,6 +43,7 @@ fn the_demo_squad_shows_what_its_table_promises() {
     every_answer_is_in_the_squad_as_its_table_promises(&all);
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
+    the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
 }
@@ -122,8 +123,15 @@ fn what_is_handed_over_is_whole_for_everybody(all: &Studies) {
             "{}",
             person.name
         );
-        for reader in [Reader::Coach, Reader::Athlete] {
-            let html = file(&study.brief, reader, Paper::A4, &Locale::default());
+        for (reader, paper) in
+            [(Reader::Coach, Paper::A4), (Reader::Coach, Paper::Letter), (Reader::Athlete, Paper::A4), (Reader::Athlete, Paper::Letter)]
+        {
+            let html = file_after(&study.brief, study.outcome.as_ref(), reader, paper, &Locale::default());
+            // To be looked at, and printed by hand.
+            if let Some(folder) = std::env::var_os("TARSAL_SHOTS") {
+                let name = format!("{}-{reader:?}-{paper:?}.html", person.name).to_lowercase().replace(' ', "-");
+                std::fs::write(std::path::Path::new(&folder).join(name), &html).unwrap();
+            }
             assert!(html.contains(person.name) && html.contains("nvented"), "{}", person.name);
             for word in ["<script", "src=", "href=\"http", "url(http", "@import", "<link"] {
                 assert!(!html.contains(word), "{}: {word}", person.name);
@@ -149,6 +157,15 @@ fn a_block_is_proposed_edited_refused_undone_and_its_retest_told() {
     demo::block_and_retest(squad);
 }
 
+fn the_one_tested_again_comes_with_a_block_and_what_came_of_it(all: &Studies) {
+    let with_block: Vec<&str> = all.iter().filter(|(_, s)| s.block.is_some()).map(|(p, _)| p.name).collect();
+    assert_eq!(with_block, ["Invented Poplar"]);
+    let (_, study) = all.iter().find(|s| s.0.name == "Invented Poplar").unwrap();
+    let outcome = study.outcome.as_ref().expect("an outcome");
+    let better = |c: &tarsal::cohort::Change| c.verdict.changed() && c.difference > 0.0;
+    assert!(!outcome.targets.is_empty() && outcome.targets.iter().any(|(_, c)| c.as_ref().is_some_and(better)), "{outcome:?}");
+}
+
 /// Four of the squad taken for real ones: each side compares with its own kind alone, and the chosen group is the reading's too.
 fn invented_people_never_stand_beside_real_ones(state: &State) {
     let mut state = state.clone();
@@ -170,6 +187,16 @@ fn invented_people_never_stand_beside_real_ones(state: &State) {
     }
     state.choice.group = Some(Group { labels: vec![label.into()], ..Group::everybody(demo::TODAY) });
     assert_eq!(others(&state, "Invented Birch"), (6, Some(6), true));
+    // As tested on the very first day: those who came then, each by that day's value; his own stays that of his last day.
+    let [first, _, last, _] = tarsal::invented::demo_dates(demo::TODAY);
+    state.choice = Choice { tested: (Some(first), Some(first)), ..Choice::default() };
+    let came =
+        PEOPLE.iter().filter(|p| p.visits != Visits::Once && p.name != "Invented Birch" && !real.contains(&demo::id_of(p.name))).count();
+    assert_eq!(others(&state, "Invented Birch"), (came, Some(came).filter(|n| *n >= 5), true));
+    let study = study(&state, &pool, &demo::id_of("Invented Birch")).unwrap();
+    assert!(study.standings.iter().all(|(s, _)| s.own.day == last && s.group.len() == came));
+    assert_eq!((study.group.span(), study.brief.day), ((first, first), last));
+    assert!(study.group.words().ends_with(&format!("tested on {first}")), "{}", study.group.words());
 }
 
 fn gates_stand_in_the_proposed_block_of_the_operated(mut state: State) {

@@ -1,19 +1,17 @@
 //! Before and after a block: what it aimed at, what changed beyond noise and expected drift, what did not, what next
 //! (`methods.md` §8, change). The arithmetic is [`crate::cohort`]'s, the same as for any two days.
 use super::blocks::{Block, Target};
+pub use super::drift::drifts_to;
 use super::qualities::QualityId;
-use crate::cohort::change::{Question, Spread, design, judge};
+use crate::cohort::change::{Question, design, judge};
 use crate::cohort::components::Repeats;
 use crate::cohort::distributions::t_quantile;
 use crate::cohort::targets::{AlsoSeen, TARGETS, sort};
-use crate::cohort::{Change, Interval, Noise, Repeatability, Scale, Table, Verdict, WITHIN_DAYS, change, days};
-use crate::force::stats::{mean, sd};
+use crate::cohort::{Change, Interval, Noise, Repeatability, Scale, Table, Verdict, change, days};
 use crate::people::Date;
 
 /// Chance beyond either end of a target's interval, shared among the targets.
 const BEYOND: f64 = 0.025;
-/// Others needed before their mean and spread say where an untrained retest drifts to.
-const DRIFT_FROM: usize = 3;
 
 /// The block's page after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,7 +34,7 @@ pub struct Outcome {
 pub fn outcome(block: &Block, tables: &[Table], athlete: usize, after: Date, rule: Repeats<'_>) -> Outcome {
     let place_of = |t: &Table| block.targets.iter().position(|g| g.figure == t.figure && g.test == t.test && g.protocol == t.protocol);
     let days = (block.tested_on, after);
-    let compare = |t: &Table, picked: bool| changed(t, athlete, days, rule, picked);
+    let compare = |t: &Table, picked: bool| changed(tables, t, athlete, days, rule, picked);
     let targets: Vec<(Target, Option<Change>)> = block
         .targets
         .iter()
@@ -70,8 +68,15 @@ fn together(change: Change, k: usize) -> Change {
 }
 
 /// One figure between two days. `picked`: it is a target, chosen for being low, so that it drifts back untrained and is judged
-/// beyond that.
-pub fn changed(table: &Table, athlete: usize, (before, after): (Date, Date), rule: Repeats<'_>, picked: bool) -> Option<Change> {
+/// beyond that; `tables` are all of his tests.
+pub fn changed(
+    tables: &[Table],
+    table: &Table,
+    athlete: usize,
+    (before, after): (Date, Date),
+    rule: Repeats<'_>,
+    picked: bool,
+) -> Option<Change> {
     let own = |day: Date| table.rows.iter().any(|r| r.athlete == athlete && r.day == day);
     if !(own(before) && own(after)) {
         return None;
@@ -83,21 +88,9 @@ pub fn changed(table: &Table, athlete: usize, (before, after): (Date, Date), rul
         let rows = table.rows.iter().filter(|r| r.day <= before).copied().collect();
         let until = Table { figure: table.figure.clone(), test: table.test.clone(), protocol: table.protocol.clone(), rows };
         worthwhile = Repeatability::of(&until, rule, None).smallest_worthwhile.or(worthwhile);
-        picked_in = others(&until, athlete, before, known.scale);
+        picked_in = drifts_to(tables, table, athlete, before);
     }
     change(table, Question { athlete, before: &[before], after: &[after], picked_in }, known.noise.as_ref(), worthwhile)
-}
-
-/// Mean and spread of the others' latest values, not older than a group's values may be.
-fn others(table: &Table, athlete: usize, on: Date, scale: Scale) -> Option<Spread> {
-    let all = days(table, scale);
-    let latest: Vec<f64> = all
-        .chunk_by(|a, b| a.athlete == b.athlete)
-        .filter_map(<[_]>::last)
-        .filter(|d| d.athlete != athlete && on.days_since(d.day) <= WITHIN_DAYS)
-        .map(|d| d.mean)
-        .collect();
-    (latest.len() >= DRIFT_FROM).then(|| Spread { mean: mean(&latest), sd: sd(&latest) })
 }
 
 /// The smallest true change, in %, that a retest with as many trials as on `day` finds in 80 of 100 cases; `None` where noise

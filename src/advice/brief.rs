@@ -1,15 +1,16 @@
 //! One athlete's summary in plain values: what the screen argues with, what reports print and what a link carries.
 //! It is made once from tables, reading, block and gates, so that the three show the same.
 use super::argument::{Argument, arguments, contrasts};
+use super::asked::Asked;
 use super::blocks::{Block, Dose, Target};
 use super::evidence::{Miss, SideRead};
 use super::gates::{Closed, Opened, Situation, TESTS, check, test_closed};
-use super::prepare::{REPEAT_DAYS, VALID_DAYS, sessions, typical_error};
+use super::prepare::typical_error;
 use super::qualities::{QUALITIES, QualityId};
-use super::score::{Answer, Asked, Reading, sentence};
-use crate::cohort::Table;
+use super::score::{Answer, Reading, sentence};
+use super::sheet::REPEAT_DAYS;
+use crate::cohort::{Scale, Table};
 use crate::figures::definition;
-use crate::force::math;
 use crate::force::stats::{mean, sd};
 use crate::people::Date;
 use serde::{Deserialize, Serialize};
@@ -171,16 +172,10 @@ pub const MANNER_VIEW: &[&str] =
     &["countermovement_depth", "peak_downward_velocity", "unweighting_duration", "braking_duration", "propulsion_duration"];
 
 /// A figure's value and standing for one athlete's `days`; `None` without a value or a group of five.
-pub fn shown(table: &Table, athlete: usize, day: Date, days: &[Date], newcomers: &[(usize, Date)]) -> Option<Shown> {
-    let all = sessions(table, day, None);
-    let logs = table.rows.iter().all(|r| r.value > 0.0);
-    let own: Vec<f64> = all.iter().filter(|s| s.athlete == athlete && days.contains(&s.day)).map(|s| s.value).collect();
-    let others: Vec<f64> = all
-        .chunk_by(|a, b| a.athlete == b.athlete)
-        .filter_map(|o| o.last())
-        .filter(|s| s.athlete != athlete && day.days_since(s.day) <= VALID_DAYS)
-        .map(|s| s.value)
-        .collect();
+pub fn shown(asked: &Asked, table: &Table, days: &[Date]) -> Option<Shown> {
+    let (all, scale) = (asked.days(table), Scale::of(table));
+    let own: Vec<f64> = all.iter().filter(|d| d.athlete == asked.athlete && days.contains(&d.day)).map(|d| d.mean).collect();
+    let others: Vec<f64> = asked.others(&all).iter().map(|d| d.mean).collect();
     let spread = sd(&others);
     if own.is_empty() || others.len() < 5 || !(spread > 0.0) {
         return None;
@@ -191,14 +186,15 @@ pub fn shown(table: &Table, athlete: usize, day: Date, days: &[Date], newcomers:
         .zip(next)
         .filter(|(a, b)| {
             a.athlete == b.athlete
-                && a.athlete != athlete
+                && a.athlete != asked.athlete
                 && b.day.days_since(a.day) < REPEAT_DAYS
-                && !newcomers.contains(&(a.athlete, a.day))
+                && !asked.newcomers.contains(&(a.athlete, a.day))
         })
-        .map(|(a, b)| Some(b.value - a.value))
+        .map(|(a, b)| Some(b.mean - a.mean))
         .collect();
     let error = Some(typical_error(&near).0 / (own.len() as f64).sqrt()).filter(|e| e.is_finite());
-    let value = if logs { math::exp(mean(&own)) } else { mean(&own) };
+    let logs = scale == Scale::Log;
+    let value = scale.back(mean(&own));
     let unit = definition(&table.figure).map_or("", |d| d.unit);
     let unit = if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() };
     Some(Shown {
@@ -230,7 +226,7 @@ pub struct About<'a> {
 pub fn brief(about: &About, asked: &Asked, reading: &Reading, block: Option<&Block>, situation: &Situation) -> Brief {
     let of = |ids: &[&str]| -> Vec<Shown> {
         let tables = ids.iter().filter_map(|id| asked.tables.iter().find(|t| t.figure == *id && t.test == "countermovement_jump"));
-        tables.filter_map(|t| shown(t, asked.athlete, asked.day, &reading.days, asked.newcomers)).collect()
+        tables.filter_map(|t| shown(asked, t, &reading.days)).collect()
     };
     Brief {
         name: about.name.to_owned(),
@@ -241,7 +237,7 @@ pub fn brief(about: &About, asked: &Asked, reading: &Reading, block: Option<&Blo
         body_mass_kg: situation.athlete.body_mass_on(asked.day),
         figures: of(FIRST_VIEW),
         manner: of(MANNER_VIEW),
-        standings: standings(asked, reading),
+        standings: standings(reading),
         contrasts: contrasts(reading),
         sides: asked.sides.to_vec(),
         answer: reading.answer,
@@ -257,10 +253,9 @@ pub fn brief(about: &About, asked: &Asked, reading: &Reading, block: Option<&Blo
     }
 }
 
-fn standings(asked: &Asked, reading: &Reading) -> Vec<Standing> {
-    let prepared = super::prepare::prepare(asked.tables, asked.athlete, asked.day, asked.newcomers, &super::prepare::Change::default());
+fn standings(reading: &Reading) -> Vec<Standing> {
     let others = |id: QualityId| -> Vec<f64> {
-        let column = prepared.columns.iter().find(|c| c.quality == id);
+        let column = reading.prepared.columns.iter().find(|c| c.quality == id);
         let values: Vec<f64> = column.map_or_else(Vec::new, |c| c.members.iter().flatten().copied().collect());
         let (centre, spread) = (mean(&values), sd(&values));
         if spread > 0.0 { values.iter().map(|v| (v - centre) / spread).collect() } else { Vec::new() }

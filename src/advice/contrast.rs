@@ -1,5 +1,5 @@
 //! How unusual the distance between two of one person's standings is, against a small group.
-use super::student::two_sided;
+use crate::cohort::distributions::t_two_sided;
 
 /// What the test says about one person's difference.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -32,7 +32,7 @@ pub fn unusual(x: f64, y: f64, r: f64, n: usize) -> Option<Unusual> {
     let c = -2.0 * gap * gap * size * free * free / (size + 1.0);
     let squared = (-b + (b * b - 4.0 * a * c).sqrt()) / (2.0 * a);
     let size_of_t = squared.max(0.0).sqrt();
-    let p = two_sided(size_of_t, n - 1);
+    let p = t_two_sided(size_of_t, free);
     let t = if gap < 0.0 { -size_of_t } else { size_of_t };
     Some(Unusual { gap, t, p, further_out_percent: 50.0 * p, n })
 }

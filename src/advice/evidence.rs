@@ -1,8 +1,9 @@
 //! The least that must be there before anything is said (`methods.md` §9), and whether the manner of jumping explains it.
 //! Every miss is named, with the test that settles it.
-use super::prepare::{Prepared, TrialPlace, VALID_DAYS, sessions, usable_days};
+use super::asked::Asked;
+use super::prepare::Prepared;
 use super::qualities::{EFFORT, NOT_A_JUMP, QualityId, position_fits, quality, test_in_a_sentence};
-use super::score::Asked;
+use super::sheet::{TrialPlace, usable_days};
 use crate::force::stats::{mean, sd};
 use serde::{Deserialize, Serialize};
 
@@ -214,7 +215,7 @@ pub fn manner_off(asked: &Asked, prepared: &Prepared, id: QualityId) -> Vec<Mann
         // Only beside a test that was used for the quality.
         let used = prepared.columns.iter().filter(|c| c.quality == id).flat_map(|c| &c.seen).any(|s| s.test == row.test);
         for table in asked.tables.iter().filter(|t| used && t.test == row.test && t.figure == row.figure) {
-            let all = sessions(table, asked.day, None);
+            let all = asked.days(table);
             let plain: Vec<f64> = table
                 .rows
                 .iter()
@@ -222,16 +223,11 @@ pub fn manner_off(asked: &Asked, prepared: &Prepared, id: QualityId) -> Vec<Mann
                 .map(|r| r.value)
                 .collect();
             let now: Vec<f64> =
-                all.iter().filter(|s| s.athlete == asked.athlete && prepared.days.contains(&s.day)).map(|s| s.value).collect();
+                all.iter().filter(|s| s.athlete == asked.athlete && prepared.days.contains(&s.day)).map(|s| s.mean).collect();
             if now.is_empty() {
                 continue;
             }
-            let others: Vec<f64> = all
-                .chunk_by(|a, b| a.athlete == b.athlete)
-                .filter_map(|own| own.last())
-                .filter(|s| s.athlete != asked.athlete && asked.day.days_since(s.day) <= VALID_DAYS)
-                .map(|s| s.value)
-                .collect();
+            let others: Vec<f64> = asked.others(&all).iter().map(|d| d.mean).collect();
             let spread = sd(&others);
             let from_group = if others.len() > 2 && spread > 0.0 { (mean(&now) - mean(&others)) / spread } else { f64::NAN };
             let earlier: Vec<f64> = table

@@ -1,6 +1,6 @@
 //! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
 //! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
-use crate::people::{Athlete, ClearedClass, Date, InjuryKind};
+use crate::people::{Athlete, ClearedClass, Date, InjuryKind, closes_jumps};
 use serde::{Deserialize, Serialize};
 
 /// A class of what is done, finer than a clearance's.
@@ -341,7 +341,9 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         recent.max().map(|d| (Some(d), Some(d.plus_days(days))))
     };
     match gate.stands {
-        Stands::PainOrSwelling => s.before.filter(|b| b.pain > 2 || b.swelling || b.giving_way || b.limited).map(|b| (Some(b.date), None)),
+        Stands::PainOrSwelling => {
+            s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some()).map(|b| (Some(b.date), None))
+        }
         Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
         Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
         Stands::YoungAndNew => {

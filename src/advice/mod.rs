@@ -6,15 +6,18 @@
 
 pub mod after;
 pub mod argument;
+pub mod asked;
 pub mod blocks;
 pub mod brief;
+pub mod chance;
 pub mod contrast;
-pub mod draw;
+mod drift;
 pub mod evidence;
 pub mod exercises;
 pub mod gates;
 pub mod prepare;
 pub mod qualities;
 pub mod score;
-pub mod student;
+pub mod sheet;
 pub mod typed;
+pub mod verdict;

@@ -1,52 +1,21 @@
 //! Which quality is least developed, how sure that is, and the answer (`methods.md` §9).
 //!
-//! Method. Each quality's composite is re-standardised in the group; its group variance less the squared session error is
-//! the variance of what is true. The athlete's true standing, in units of that, is drawn from
-//! `r·(own − mean) / σ_true + e`, where `r` is the reliability of his value (shrinkage towards the group), the group is
-//! re-sampled with replacement (its mean and SD are uncertain), and `e` has variance `1 − r` and the covariances between
-//! qualities that repeated days of the group show (random combinations of whole difference vectors; trial and day noise are
-//! both in them). Cost: draws × (members + pairs) × qualities, and as much again for each trial and member left out.
-//! Limits: qualities below a reliability of one half are shown and not scored; true standings of different qualities are
-//! taken as independent before the data, which shrinks a gap no more than a known correlation would.
+//! [`super::sheet`] gathers, [`super::prepare`] makes one number a quality, [`super::chance`] draws what is true, [`super::verdict`]
+//! judges the draws; here the evidence is asked for and the answer given, and it is seen whether it hangs on one trial, one
+//! member or body mass. Limits: qualities below a reliability of one half are shown and not scored; true standings of different
+//! qualities are taken as independent before the data, which shrinks a gap no more than a known correlation would.
+use super::asked::Asked;
+use super::chance::{Dice, Place, Sums, standings};
 use super::contrast::{Unusual, unusual};
-use super::draw::Draw;
-use super::evidence::{self, Flags, GROUP, MannerOff, Miss, PAIRS, SideRead, miss};
-use super::prepare::{Change, Column, Prepared, Seen, prepare, regress, typical_error};
+use super::evidence::{self, GROUP, MannerOff, Miss, PAIRS, miss};
+use super::prepare::{Prepared, Seen, column, prepare};
 use super::qualities::{QualityId, in_a_sentence, quality, test_in_a_sentence};
-use crate::cohort::Table;
+use super::sheet::Sheet;
+use super::verdict::{QUALITIES_NEEDED, Verdict, judge, others_mean};
+use crate::cohort::Line;
 use crate::force::stats::{mean, quantile, sd};
 use crate::people::Date;
 use serde::{Deserialize, Serialize};
-
-/// Draws of the Monte-Carlo: P is then known to ± 0.025 (k = 2).
-pub const DRAWS: usize = 1000;
-/// Say it.
-pub const SPEAK: f64 = 0.80;
-/// Name two.
-pub const NAME_TWO: f64 = 0.50;
-/// Least reliability that is scored (*ours*).
-pub const RELIABLE: f64 = 0.50;
-/// Least number of scored qualities among which one can be lowest (*ours*).
-pub const QUALITIES_NEEDED: usize = 3;
-
-/// A question about one athlete on one day.
-#[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
-    /// One figure of one test under one protocol each, everybody's trials.
-    pub tables: &'a [Table],
-    /// Whom.
-    pub athlete: usize,
-    /// The day asked about; later rows are not seen.
-    pub day: Date,
-    /// Athletes whose first-ever session is in the tables, and when it was.
-    pub newcomers: &'a [(usize, Date)],
-    /// What the coach says about the day.
-    pub flags: Flags,
-    /// Left against right.
-    pub sides: &'a [SideRead],
-    /// Seed of the draws.
-    pub seed: u64,
-}
 
 /// One quality's place.
 #[derive(Debug, Clone, PartialEq)]
@@ -125,247 +94,79 @@ pub struct Reading {
     pub manner: Vec<MannerOff>,
     /// The athlete's days used.
     pub days: Vec<Date>,
+    /// The numbers it was made from.
+    pub prepared: Prepared,
     /// What the answer is when body mass is taken out, where that matters.
     pub mass_matters: bool,
 }
 
 /// What the draws say, before evidence is asked for.
-#[derive(Debug, Clone, PartialEq)]
 struct Weighed {
     scored: Vec<Scored>,
     gap: Option<Gap>,
     verdict: Verdict,
 }
 
-/// What the numbers alone would say.
-#[derive(Debug, Clone, Copy)]
-enum Verdict {
-    One(QualityId),
-    Two(QualityId, QualityId),
-    Low,
-    High,
-    Nothing,
-}
-
-impl PartialEq for Verdict {
-    /// Two qualities are the same two in either order.
-    fn eq(&self, other: &Self) -> bool {
-        match (*self, *other) {
-            (Self::One(a), Self::One(b)) => a == b,
-            (Self::Two(a, b), Self::Two(c, d)) => (a, b) == (c, d) || (a, b) == (d, c),
-            (Self::Low, Self::Low) | (Self::High, Self::High) | (Self::Nothing, Self::Nothing) => true,
-            _ => false,
-        }
-    }
-}
-
-/// The numbers of a column against its group.
-struct Place<'a> {
-    column: &'a Column,
-    centre: f64,
-    spread: f64,
-    error: f64,
-    repeats: usize,
-    n: usize,
-}
-
-impl<'a> Place<'a> {
-    fn of(column: &'a Column) -> Self {
-        let members: Vec<f64> = column.members.iter().flatten().copied().collect();
-        let (error, repeats) = typical_error(&column.pairs);
-        Place { column, centre: mean(&members), spread: sd(&members), error, repeats, n: members.len() }
-    }
-    /// Variance of what is true in the group; 0 where noise is all.
-    fn true_variance(&self) -> f64 {
-        (self.spread * self.spread - self.error * self.error).max(0.0)
-    }
-    /// Reliability of the athlete's mean over his days.
-    fn reliability(&self) -> f64 {
-        let noise = self.error * self.error / self.column.days.max(1) as f64;
-        let all = self.true_variance() + noise;
-        if all > 0.0 { self.true_variance() / all } else { 0.0 }
-    }
-    fn is_scored(&self) -> bool {
-        self.repeats >= PAIRS && self.n >= 3 && self.spread > 0.0 && self.reliability() >= RELIABLE
-    }
-}
-
 fn weigh(prepared: &Prepared, dice: &Dice) -> Weighed {
     let places: Vec<Place> = prepared.columns.iter().map(Place::of).collect();
-    let mut scored: Vec<Scored> = places
-        .iter()
-        .map(|p| Scored {
-            quality: p.column.quality,
-            z: if p.spread > 0.0 { (p.column.own - p.centre) / p.spread } else { f64::NAN },
-            error: p.error / p.spread / (p.column.days.max(1) as f64).sqrt(),
-            reliability: p.reliability(),
-            standing: f64::NAN,
-            low: f64::NAN,
-            high: f64::NAN,
-            p_lowest: f64::NAN,
-            n: p.n,
-            repeats: p.repeats,
-            seen: p.column.seen.clone(),
-            scored: p.is_scored(),
-        })
-        .collect();
-    let used: Vec<&Place> = places.iter().filter(|p| p.is_scored()).collect();
-    let nothing = |scored| Weighed { scored, gap: None, verdict: Verdict::Nothing };
-    if used.len() < QUALITIES_NEEDED {
-        return nothing(scored);
-    }
-    let draws = draw_standings(&used, prepared, dice);
-    // Places of the lowest in each draw.
-    let lowest: Vec<usize> = draws.iter().map(|d| d.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1)).map_or(0, |(i, _)| i)).collect();
-    let share = |wanted: &dyn Fn(usize) -> bool| lowest.iter().filter(|i| wanted(**i)).count() as f64 / lowest.len() as f64;
-    let mut order: Vec<(f64, usize)> = Vec::new();
-    for (i, place) in used.iter().enumerate() {
+    let mut scored: Vec<Scored> = places.iter().map(unranked).collect();
+    let used: Vec<Place> = places.into_iter().filter(Place::is_scored).collect();
+    let names: Vec<QualityId> = used.iter().map(|p| p.column.quality).collect();
+    // Below the number that can be ranked nothing is drawn.
+    let draws = if names.len() < QUALITIES_NEEDED { Vec::new() } else { standings(&used, dice) };
+    let Some(judged) = judge(&draws, &names) else { return Weighed { scored, gap: None, verdict: Verdict::Nothing } };
+    for (i, (name, p)) in names.iter().zip(&judged.p_lowest).enumerate() {
         let own: Vec<f64> = draws.iter().filter_map(|d| d.get(i).copied()).collect();
-        let p = share(&|lowest| lowest == i);
-        order.push((p, i));
-        if let Some(row) = scored.iter_mut().find(|s| s.quality == place.column.quality) {
-            (row.standing, row.low, row.high, row.p_lowest) = (mean(&own), quantile(&own, 0.05), quantile(&own, 0.95), p);
+        if let Some(row) = scored.iter_mut().find(|s| s.quality == *name) {
+            (row.standing, row.low, row.high, row.p_lowest) = (mean(&own), quantile(&own, 0.05), quantile(&own, 0.95), *p);
         }
     }
-    order.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let (Some((first_p, first)), Some((_, second))) = (order.first().copied(), order.get(1).copied()) else { return nothing(scored) };
-    let gap = gap(&used, &draws, first, prepared);
-    let name = |i: usize| used.get(i).map(|p| p.column.quality);
-    let reliable = gap.as_ref().is_some_and(|g| g.reliable);
-    let verdict = match (name(first), name(second)) {
-        (Some(one), _) if first_p >= SPEAK && reliable => Verdict::One(one),
-        (Some(one), Some(two))
-            if first_p >= NAME_TWO && share(&|i| i == first || i == second) >= SPEAK && pair_apart(&draws, first, second) =>
-        {
-            Verdict::Two(one, two)
-        }
-        _ => uniform(&draws, &scored),
-    };
-    Weighed { scored, gap, verdict }
+    let apart = judged.apart;
+    let unusual = how_unusual(&used, judged.first, prepared.members.len());
+    let gap = Gap { size: apart.size, half_width: apart.half_width, reliable: apart.reliable, unusual };
+    Weighed { scored, gap: Some(gap), verdict: judged.verdict }
 }
 
-/// What is drawn, once a reading: every change of the jackknife is weighed with the same draws, so that only the change
-/// can change the answer (and nobody waits for a hundred times as many).
-struct Dice {
-    members: usize,
-    pairs: usize,
-    units: Vec<f64>,
-    normals: Vec<f64>,
-}
-
-impl Dice {
-    fn new(seed: u64, prepared: &Prepared) -> Self {
-        let mut draw = Draw::new(seed);
-        let (members, pairs) = (prepared.members.len().max(1), prepared.pairs.len().max(1));
-        let units = (0..DRAWS * members).map(|_| draw.unit()).collect();
-        let normals = (0..DRAWS * pairs).map(|_| draw.normal()).collect();
-        Self { members, pairs, units, normals }
-    }
-    /// For each draw, the numbers that choose members and those that weigh pairs.
-    fn rows(&self) -> impl Iterator<Item = (&[f64], &[f64])> {
-        self.units.chunks_exact(self.members).zip(self.normals.chunks_exact(self.pairs))
+fn unranked(p: &Place) -> Scored {
+    Scored {
+        quality: p.column.quality,
+        z: if p.spread > 0.0 { (p.column.own - p.centre) / p.spread } else { f64::NAN },
+        error: p.error / p.spread / (p.column.days.max(1) as f64).sqrt(),
+        reliability: p.reliability(),
+        standing: f64::NAN,
+        low: f64::NAN,
+        high: f64::NAN,
+        p_lowest: f64::NAN,
+        n: p.n,
+        repeats: p.repeats,
+        seen: p.column.seen.clone(),
+        scored: p.is_scored(),
     }
 }
 
-/// One row a draw: the true standings of the scored qualities.
-fn draw_standings(used: &[&Place], prepared: &Prepared, dice: &Dice) -> Vec<Vec<f64>> {
-    let members = prepared.members.len();
-    let mut rows = Vec::with_capacity(DRAWS);
-    for (units, weights) in dice.rows() {
-        let chosen: Vec<usize> =
-            units.iter().take(members).map(|u| ((u * members as f64) as usize).min(members.saturating_sub(1))).collect();
-        let row = used
-            .iter()
-            .map(|p| {
-                let (mut n, mut sum, mut squares) = (0.0, 0.0, 0.0);
-                for value in chosen.iter().filter_map(|i| p.column.members.get(*i).copied().flatten()) {
-                    n += 1.0;
-                    sum += value;
-                    squares += value * value;
-                }
-                let centre = if n > 0.0 { sum / n } else { p.centre };
-                // Re-sampling shrinks a variance by (n − 1)/n: put back.
-                let size = p.n.max(2) as f64;
-                let variance = if n > 1.0 { (squares / n - centre * centre) * size / (size - 1.0) } else { p.spread * p.spread };
-                // A re-sampled group may look all noise; half of the variance found stays the least.
-                let true_sd = (variance - p.error * p.error).max(0.5 * p.true_variance()).sqrt();
-                let noise: f64 = p.column.pairs.iter().zip(weights).filter_map(|(d, w)| d.map(|d| d * w)).sum();
-                let unit_noise = noise / (2.0 * p.repeats as f64).sqrt() / p.error.max(1e-12);
-                let r = p.reliability();
-                r * (p.column.own - centre) / true_sd + (1.0 - r).sqrt() * unit_noise
-            })
-            .collect();
-        rows.push(row);
-    }
-    rows
-}
-
-fn others_mean(row: &[f64], but: usize) -> f64 {
-    let others: Vec<f64> = row.iter().enumerate().filter(|(i, _)| *i != but).map(|(_, v)| *v).collect();
-    mean(&others)
-}
-
-/// Whether the mean of two is below the mean of the rest by more than its 95 % interval.
-fn pair_apart(draws: &[Vec<f64>], first: usize, second: usize) -> bool {
-    let gaps: Vec<f64> = draws
-        .iter()
-        .map(|row| {
-            let of = |inside: bool| {
-                let chosen: Vec<f64> =
-                    row.iter().enumerate().filter(|(i, _)| (*i == first || *i == second) == inside).map(|(_, v)| *v).collect();
-                mean(&chosen)
-            };
-            of(true) - of(false)
-        })
-        .collect();
-    quantile(&gaps, 0.975) < 0.0
-}
-
-fn gap(used: &[&Place], draws: &[Vec<f64>], first: usize, prepared: &Prepared) -> Option<Gap> {
-    let gaps: Vec<f64> = draws.iter().filter_map(|row| Some(row.get(first)? - others_mean(row, first))).collect();
-    let (low, high) = (quantile(&gaps, 0.025), quantile(&gaps, 0.975));
-    // How unusual: measured composites of the group, the quality against the mean of the others, as the test is made for.
+/// Measured composites of the group, the quality against the mean of the others, as the test is made for.
+fn how_unusual(used: &[Place], first: usize, members: usize) -> Option<Unusual> {
     let standing = |p: &Place, value: f64| (value - p.centre) / p.spread;
-    let whole: Vec<(f64, f64)> = (0..prepared.members.len())
-        .filter_map(|m| {
-            let row: Option<Vec<f64>> = used.iter().map(|p| p.column.members.get(m).copied().flatten().map(|v| standing(p, v))).collect();
-            let row = row?;
-            Some((row.get(first).copied()?, others_mean(&row, first)))
-        })
-        .collect();
-    let own: Vec<f64> = used.iter().map(|p| standing(p, p.column.own)).collect();
-    let (x, y): (Vec<f64>, Vec<f64>) = whole.into_iter().unzip();
+    let whole = (0..members).filter_map(|m| {
+        let row: Option<Vec<f64>> = used.iter().map(|p| p.column.members.get(m).copied().flatten().map(|v| standing(p, v))).collect();
+        let row = row?;
+        Some((row.get(first).copied()?, others_mean(&row, first)))
+    });
+    let (x, y): (Vec<f64>, Vec<f64>) = whole.unzip();
     let spreads = (sd(&x), sd(&y));
-    let unusual = if spreads.0 > 0.0 && spreads.1 > 0.0 {
-        let own_x = (own.get(first).copied()? - mean(&x)) / spreads.0;
-        let own_y = (others_mean(&own, first) - mean(&y)) / spreads.1;
-        unusual(own_x, own_y, regress(&x, &y).1, x.len())
-    } else {
-        None
-    };
-    Some(Gap { size: mean(&gaps), half_width: (high - low) / 2.0, reliable: high < 0.0, unusual })
-}
-
-/// All low or all high: the mean of all standings beyond half an SD with P ≥ 0.80, and every one on that side (*ours*).
-fn uniform(draws: &[Vec<f64>], scored: &[Scored]) -> Verdict {
-    let standings: Vec<f64> = scored.iter().filter(|s| s.scored).map(|s| s.standing).collect();
-    if standings.len() <= QUALITIES_NEEDED {
-        return Verdict::Nothing;
+    if !(spreads.0 > 0.0 && spreads.1 > 0.0) {
+        return None;
     }
-    let share = |wanted: &dyn Fn(f64) -> bool| draws.iter().filter(|d| wanted(mean(d))).count() as f64 / draws.len() as f64;
-    if share(&|m| m < -0.5) >= SPEAK && standings.iter().all(|s| *s < 0.0) {
-        Verdict::Low
-    } else if share(&|m| m > 0.5) >= SPEAK && standings.iter().all(|s| *s > 0.0) {
-        Verdict::High
-    } else {
-        Verdict::Nothing
-    }
+    let own: Vec<f64> = used.iter().map(|p| standing(p, p.column.own)).collect();
+    let own_x = (own.get(first).copied()? - mean(&x)) / spreads.0;
+    let own_y = (others_mean(&own, first) - mean(&y)) / spreads.1;
+    unusual(own_x, own_y, Line::of(&x, &y).r, x.len())
 }
 
 /// Reads one athlete.
 pub fn read(asked: &Asked) -> Reading {
-    let make = |change: &Change| prepare(asked.tables, asked.athlete, asked.day, asked.newcomers, change);
-    let prepared = make(&Change::default());
+    let sheet = Sheet::of(asked, false);
+    let prepared = prepare(&sheet);
     let dice = Dice::new(asked.seed, &prepared);
     let weighed = weigh(&prepared, &dice);
     let mut misses = evidence::missing(asked, &prepared);
@@ -387,7 +188,7 @@ pub fn read(asked: &Asked) -> Reading {
     let mut mass_matters = false;
     // Nobody is asked again and again about an answer that will not be given.
     if misses.is_empty() && weighed.verdict != Verdict::Nothing {
-        let adjusted = weigh(&make(&Change { mass_adjusted: true, ..Change::default() }), &dice);
+        let adjusted = weigh(&prepare(&Sheet::of(asked, true)), &dice);
         if adjusted.verdict != weighed.verdict {
             mass_matters = true;
             misses.push(miss(
@@ -397,7 +198,7 @@ pub fn read(asked: &Asked) -> Reading {
             ));
         }
         if manner.is_empty() {
-            misses.extend(hangs_on_one(asked, &prepared, &make, &dice, weighed.verdict));
+            misses.extend(hangs_on_one(asked, &sheet, &prepared, &dice, weighed.verdict));
         }
     }
     let answer = match weighed.verdict {
@@ -413,28 +214,45 @@ pub fn read(asked: &Asked) -> Reading {
         misses.push(nothing_apart(&weighed.scored));
     }
     let leaning = weighed.scored.iter().filter(|s| s.scored).max_by(|a, b| a.p_lowest.total_cmp(&b.p_lowest)).map(|s| s.quality);
-    Reading { answer, leaning, scored: weighed.scored, gap: weighed.gap, misses, manner, days: prepared.days, mass_matters }
+    Reading {
+        answer,
+        leaning,
+        scored: weighed.scored,
+        gap: weighed.gap,
+        misses,
+        manner,
+        days: prepared.days.clone(),
+        prepared,
+        mass_matters,
+    }
 }
 
-/// The jackknife: any trial of the athlete, any member of the group.
-fn hangs_on_one(asked: &Asked, prepared: &Prepared, make: &dyn Fn(&Change) -> Prepared, dice: &Dice, verdict: Verdict) -> Option<Miss> {
-    let holds = |change: Change| weigh(&make(&change), dice).verdict == verdict;
+/// The jackknife: any trial of the athlete, any member of the group. Both are judged by the draws of the whole.
+fn hangs_on_one(asked: &Asked, sheet: &Sheet, prepared: &Prepared, dice: &Dice, verdict: Verdict) -> Option<Miss> {
+    let sums = Sums::of(sheet, prepared, dice);
     for place in evidence::trial_places(asked, prepared) {
-        let words = format!("trial {} of the {} of {}", place.place + 1, test_in_a_sentence(&place.test), place.day);
-        if !holds(Change { without_trial: Some(place), ..Change::default() }) {
+        if again(&sheet.without_trial(asked, &place), &sums, None) != verdict {
+            let words = format!("trial {} of the {} of {}", place.place + 1, test_in_a_sentence(&place.test), place.day);
             return Some(miss("one_trial", format!("The answer hangs on one trial: {words}."), "Two more trials of that test."));
         }
     }
-    for member in &prepared.members {
-        if !holds(Change { without_member: Some(*member), ..Change::default() }) {
-            return Some(miss(
-                "one_member",
-                "The answer hangs on one member of the group.",
-                "Test more of the squad, or this athlete on another day.",
-            ));
-        }
+    if (0..sheet.members.len()).any(|gone| again(sheet, &sums, Some(gone)) != verdict) {
+        return Some(miss(
+            "one_member",
+            "The answer hangs on one member of the group.",
+            "Test more of the squad, or this athlete on another day.",
+        ));
     }
     None
+}
+
+/// The verdict of a sheet, a member of the group left out or nobody.
+fn again(sheet: &Sheet, sums: &Sums, gone: Option<usize>) -> Verdict {
+    let columns: Vec<_> = sheet.qualities.iter().filter_map(|(id, families)| column(*id, families, sheet, gone)).collect();
+    let used: Vec<Place> = columns.iter().map(Place::of).filter(Place::is_scored).collect();
+    let names: Vec<QualityId> = used.iter().map(|p| p.column.quality).collect();
+    let judged = sums.standings(&used, gone).and_then(|draws| judge(&draws, &names));
+    judged.map_or(Verdict::Nothing, |j| j.verdict)
 }
 
 fn few_scored(scored: &[Scored]) -> Miss {

@@ -20,6 +20,7 @@ mod sides;
 mod standings;
 pub mod strip;
 mod trace;
+mod track;
 pub mod words;
 
 pub use flag::inline_flag;

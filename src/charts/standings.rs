@@ -1,6 +1,7 @@
 //! Standing in a group as strips: every other athlete a tick, this athlete a filled mark with a whisker, n at the end.
 use super::number::Locale;
 use super::scale::Scale;
+use super::track::{Track, round, track};
 use maud::{Markup, html};
 
 const LEFT: f64 = 10.0;
@@ -27,7 +28,7 @@ pub struct Strip {
 
 /// Draws the strips, one under the other, with one axis. `better`: whether right is better, which the axis then says.
 pub fn standing_strips(strips: &[Strip], width: f64, better: bool, locale: &Locale) -> Markup {
-    let right = width - 58.0;
+    let right = width - 48.0;
     let furthest = strips.iter().map(|s| s.z.abs() + s.half_width.unwrap_or(0.0)).filter(|z| z.is_finite()).fold(0.0, f64::max);
     let reach = furthest.clamp(REACH.0, REACH.1);
     let x = Scale::new(-reach, reach, LEFT, right);
@@ -35,9 +36,9 @@ pub fn standing_strips(strips: &[Strip], width: f64, better: bool, locale: &Loca
     let (ticks, decimals) = x.ticks(7);
     let (low, high) = if better { ("← less developed", "more developed →") } else { ("← smaller", "larger →") };
     html! {
-        svg class="standings" width=(width) height=(end + 42.0) viewBox=(format!("0 0 {width} {}", end + 42.0)) role="img"
+        svg class="strips" width=(width) height=(end + 42.0) viewBox=(format!("0 0 {width} {}", end + 42.0)) role="img"
             aria-label="Standing in the group, one strip each; the same numbers stand in the table." {
-            line class="centre" x1=(round(x.px(0.0))) x2=(round(x.px(0.0))) y1="4" y2=(end) {}
+            g class="axis" { line class="grid zero" x1=(round(x.px(0.0))) x2=(round(x.px(0.0))) y1="4" y2=(end) {} }
             @for (i, strip) in strips.iter().enumerate() { (row(strip, &x, i as f64 * ROW, right)) }
             g class="axis" {
                 line x1=(LEFT) x2=(right) y1=(end) y2=(end) {}
@@ -53,29 +54,14 @@ pub fn standing_strips(strips: &[Strip], width: f64, better: bool, locale: &Loca
 }
 
 fn row(strip: &Strip, x: &Scale, top: f64, right: f64) -> Markup {
-    let middle = top + 31.0;
-    let at = round(x.clamped(strip.z));
-    html! {
-        text class=(if strip.named { "name named" } else { "name" }) x=(LEFT) y=(top + 15.0) { (strip.name) }
-        line class="hair" x1=(LEFT) x2=(right) y1=(middle) y2=(middle) {}
-        @for other in &strip.others {
-            line class="other" x1=(round(x.clamped(*other))) x2=(round(x.clamped(*other))) y1=(middle - 6.0) y2=(middle + 6.0) {}
-        }
-        @if let Some(half) = strip.half_width {
-            @let (from, to) = (round(x.clamped(strip.z - half)), round(x.clamped(strip.z + half)));
-            line class="whisker" x1=(from) x2=(to) y1=(middle) y2=(middle) {}
-            line class="whisker" x1=(from) x2=(from) y1=(middle - 4.0) y2=(middle + 4.0) {}
-            line class="whisker" x1=(to) x2=(to) y1=(middle - 4.0) y2=(middle + 4.0) {}
-        }
-        @if strip.named {
-            rect class="own" x=(at - 5.0) y=(middle - 5.0) width="10" height="10" transform=(format!("rotate(45 {at} {middle})")) {}
-        } @else {
-            circle class="own" cx=(at) cy=(middle) r="5" {}
-        }
-        text class="count" x=(right + 12.0) y=(middle + 4.0) { "n = " (strip.n) }
-    }
-}
-
-fn round(value: f64) -> f64 {
-    (value * 10.0).round() / 10.0
+    let drawn = Track {
+        name: (&strip.name, strip.named),
+        others: strip.others.iter().map(|other| x.clamped(*other)).collect(),
+        own: x.clamped(strip.z),
+        round: !strip.named,
+        whisker: strip.half_width.map(|half| (x.clamped(strip.z - half), x.clamped(strip.z + half))),
+        n: strip.n as usize,
+        ..Track::default()
+    };
+    track(&drawn, (LEFT, right), top)
 }

@@ -4,12 +4,14 @@
 //! long in each, so that a glance down the marks compares figures. With too few others for a mean each strip runs from
 //! its lowest to its highest, and no lines invite a comparison.
 use super::scale::Scale;
+use super::track::{Track, round, track};
 use crate::charts::number::Locale;
 use crate::cohort::standing::{Level, Standing};
 use maud::{Markup, html};
 
 const SIDE: f64 = 10.0;
-const ROW: f64 = 58.0;
+/// A strip and the word under a mark that lies beyond it.
+const ROW: f64 = 52.0;
 const END: f64 = 46.0;
 /// Standard deviations shown either way; whatever lies beyond is drawn at the edge with an arrow.
 const REACH: f64 = 3.2;
@@ -62,34 +64,22 @@ fn strip(row: &Strip<'_>, z: &Scale, top: f64, width: f64, locale: &Locale) -> M
     let margin = 0.08 * (high - low);
     let plain = Scale::new(low - margin, high + margin, SIDE, width - END);
     let at = |on_scale: f64| match s.place {
-        Some(p) => round(z.clamped((on_scale - p.mean) / p.sd)),
-        None => round(plain.clamped(on_scale)),
+        Some(p) => z.clamped((on_scale - p.mean) / p.sd),
+        None => plain.clamped(on_scale),
     };
-    let line = top + 38.0;
-    let own = at(s.own.mean);
     let beyond = s.place.is_some_and(|p| ((s.own.mean - p.mean) / p.sd).abs() > REACH);
-    let usual = s.usual.map(|u| (at(s.scale.on(u.low)), at(s.scale.on(u.high))));
-    html! {
-        g {
-            text class="name" x=(SIDE) y=(top + 15.0) { (row.name) }
-            text class="value" x=(width - END) y=(top + 15.0) text-anchor="end" { (value(row, locale)) }
-            line class="hair" x1=(SIDE) x2=(width - END) y1=(line) y2=(line) {}
-            @for member in &s.group {
-                line class="other" x1=(at(member.on_scale)) x2=(at(member.on_scale)) y1=(line - 8.0) y2=(line + 8.0) {}
-            }
-            @if let Some((from, to)) = usual {
-                // No end stroke where the whisker leaves the strip.
-                path class="whisker" d=(format!("M{from} {line}H{to}{}{}", cap(from, line, width), cap(to, line, width))) {}
-            }
-            path class="own" d=(format!("M{own} {}l6 7l-6 7l-6 -7z", line - 7.0)) {}
-            // Body mass accounted for: where he lies about the line, in its own standard deviations.
-            @if let Some(z_at_mass) = s.mass_adjusted.filter(|_| s.place.is_some()).map(|a| round(z.clamped(a.place.z.value))) {
-                path class="at-mass" d=(format!("M{z_at_mass} {}l5 6l-5 6l-5 -6z", line - 6.0)) {}
-            }
-            @if beyond { text class="quiet" x=(own) y=(line + 19.0) text-anchor="middle" { "beyond" } }
-            text class="quiet" x=(width - SIDE / 2.0) y=(line + 4.0) text-anchor="end" { "n " (s.group.len()) }
-        }
-    }
+    let drawn = Track {
+        name: (&row.name, false),
+        value: value(row, locale),
+        others: s.group.iter().map(|member| at(member.on_scale)).collect(),
+        own: at(s.own.mean),
+        round: false,
+        whisker: s.usual.map(|u| (at(s.scale.on(u.low)), at(s.scale.on(u.high)))),
+        at_mass: s.mass_adjusted.filter(|_| s.place.is_some()).map(|a| z.clamped(a.place.z.value)),
+        beyond,
+        n: s.group.len(),
+    };
+    track(&drawn, (SIDE, width - END), top)
 }
 
 /// The value with the half-width of its usual range, in the unit shown.
@@ -113,12 +103,4 @@ pub fn place_words(s: &Standing, locale: &Locale) -> String {
         return format!("higher than {} of {n}{equal}", s.below);
     }
     s.percentile.map_or(String::new(), |p| format!("{}, {}–{}", locale.fixed(p.value, 0), locale.fixed(p.low, 0), locale.fixed(p.high, 0)))
-}
-
-fn cap(at: f64, line: f64, width: f64) -> String {
-    if at > SIDE + 0.1 && at < width - END - 0.1 { format!("M{at} {}v8", line - 4.0) } else { String::new() }
-}
-
-fn round(value: f64) -> f64 {
-    (value * 10.0).round() / 10.0
 }

@@ -21,9 +21,33 @@ impl Draws {
     pub fn unit(&mut self) -> f64 {
         ((self.bits() >> 11) + 1) as f64 / (1u64 << 53) as f64
     }
+    /// Uniform in a range.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * self.unit()
+    }
+    /// A place in a list of `len`; 0 for an empty one.
+    pub fn place(&mut self, len: usize) -> usize {
+        ((self.unit() * len as f64) as usize).min(len.saturating_sub(1))
+    }
     /// Standard normal [Box & Muller 1958, Ann. Math. Stat. 29:610; one of the pair].
     pub fn normal(&mut self) -> f64 {
         let (radius, turn) = ((-2.0 * ln(self.unit())).sqrt(), self.unit());
         radius * cos(core::f64::consts::TAU * turn)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Draws;
+
+    #[test]
+    fn moments_are_those_of_the_normal() {
+        let mut draw = Draws::new(7);
+        let x: Vec<f64> = (0..200_000).map(|_| draw.normal()).collect();
+        let moment = |k: i32| x.iter().map(|v| (0..k).fold(1.0, |p, _| p * v)).sum::<f64>() / x.len() as f64;
+        // Standard errors of the mean, variance and fourth moment of 200 000 normals: 0.0022, 0.0032, 0.022.
+        assert!(moment(1).abs() < 0.009 && (moment(2) - 1.0).abs() < 0.013 && (moment(4) - 3.0).abs() < 0.09);
+        assert!((0..1000).all(|_| draw.place(3) < 3));
+        assert_eq!(draw.place(0), 0);
     }
 }

@@ -18,7 +18,7 @@ pub struct Group {
     pub sport: Option<String>,
     /// The day of the comparison: nothing later counts.
     pub on: Date,
-    /// How many days back a value may lie.
+    /// How many days back a value may lie; everyone counts by the latest.
     pub within_days: i32,
 }
 
@@ -43,6 +43,10 @@ impl Group {
     pub fn counts(&self, day: Date) -> bool {
         day <= self.on && self.on.days_since(day) <= self.within_days
     }
+    /// First and last day that count.
+    pub fn span(&self) -> (Date, Date) {
+        (self.on.plus_days(-self.within_days), self.on)
+    }
     /// The choice in words: "women, 17–23 years, rowing, labelled first team, tested in the 12 months to 2026-03-01".
     pub fn words(&self) -> String {
         let mut parts: Vec<String> = Vec::new();
@@ -58,8 +62,11 @@ impl Group {
         if !self.labels.is_empty() {
             parts.push(format!("labelled {}", self.labels.join(" and ")));
         }
-        let span = if self.within_days == WITHIN_DAYS { "12 months".into() } else { format!("{} days", self.within_days) };
-        parts.push(format!("tested in the {span} to {}", self.on));
+        parts.push(match self.within_days {
+            WITHIN_DAYS => format!("tested in the 12 months to {}", self.on),
+            0 => format!("tested on {}", self.on),
+            _ => format!("tested from {} to {}", self.span().0, self.on),
+        });
         parts.join(", ")
     }
 }

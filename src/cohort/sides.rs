@@ -7,12 +7,9 @@ use super::Table;
 use super::chart::{Chart, chart};
 use super::days::{Scale, days};
 use super::distributions::t_quantile;
-use super::interval::{Interval, UPPER};
+use super::interval::UPPER;
 use super::noise::Noise;
 use crate::people::{Date, Side};
-
-/// People needed before agreement of directions is stated.
-pub const KAPPA_FROM: usize = 15;
 
 /// What a difference was held against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -83,42 +80,6 @@ pub fn directions(index: &Table, athlete: usize) -> Directions {
         left: count.left + usize::from(day.mean < 0.0),
         sessions: count.sessions + 1,
     })
-}
-
-/// Agreement of a squad's directions between two times.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Kappa {
-    /// Athletes with both times.
-    pub n: usize,
-    /// Athletes with the same side higher both times.
-    pub same: usize,
-    /// κ with its large-sample interval [Cohen 1960, Educ. Psychol. Meas. 20:37].
-    pub kappa: Interval,
-}
-
-/// κ between two stretches of days, each athlete by the last of his days inside; `None` below fifteen athletes or where
-/// one side is everybody's.
-pub fn kappa(index: &Table, first: (Date, Date), second: (Date, Date)) -> Option<Kappa> {
-    let days = days(index, Scale::Raw);
-    let last = |own: &[super::Day], span: (Date, Date)| {
-        own.iter().rev().find(|d| span.0 <= d.day && d.day <= span.1 && d.mean != 0.0).map(|d| d.mean > 0.0)
-    };
-    let pairs: Vec<(bool, bool)> =
-        days.chunk_by(|a, b| a.athlete == b.athlete).filter_map(|own| Some((last(own, first)?, last(own, second)?))).collect();
-    if pairs.len() < KAPPA_FROM {
-        return None;
-    }
-    let n = pairs.len() as f64;
-    let same = pairs.iter().filter(|(a, b)| a == b).count();
-    let share = |f: fn(&(bool, bool)) -> bool| pairs.iter().filter(|p| f(p)).count() as f64 / n;
-    let (right_first, right_second) = (share(|p| p.0), share(|p| p.1));
-    let (seen, by_chance) = (same as f64 / n, right_first * right_second + (1.0 - right_first) * (1.0 - right_second));
-    if !(by_chance < 1.0) {
-        return None;
-    }
-    let half = t_quantile(UPPER, f64::INFINITY) * (seen * (1.0 - seen) / n).sqrt() / (1.0 - by_chance);
-    let kappa = Interval::about((seen - by_chance) / (1.0 - by_chance), half);
-    Some(Kappa { n: pairs.len(), same, kappa: Interval { high: kappa.high.min(1.0), ..kappa } })
 }
 
 /// One leg's own history.

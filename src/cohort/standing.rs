@@ -3,6 +3,7 @@ use super::days::{Day, Scale, days};
 use super::distributions::{beta_quantile, noncentrality, t_cdf, t_quantile};
 use super::group::Group;
 use super::interval::{Interval, LOWER, UPPER};
+use super::line::Line;
 use super::noise::Noise;
 use super::{Observation, Table};
 use crate::figures::{Better, PER_KG, definition};
@@ -228,19 +229,15 @@ fn mass_adjusted(figure: &str, scale: Scale, own: &Day, others: &[Member]) -> Op
     if !figure.ends_with(PER_KG) || known.len() < INTERVAL_FROM || !(own.body_mass_kg > 0.0) {
         return None;
     }
-    let n = known.len() as f64;
-    let (m_mean, y_mean) = (known.iter().map(|k| k.0).sum::<f64>() / n, known.iter().map(|k| k.1).sum::<f64>() / n);
-    let sum = |f: fn(f64, f64) -> f64| known.iter().map(|(m, y)| f(m - m_mean, y - y_mean)).sum::<f64>();
-    let (smm, syy, smy) = (sum(|m, _| m * m), sum(|_, y| y * y), sum(|m, y| m * y));
-    let r = smy / (smm * syy).sqrt();
-    if !(r.abs() > MASS_MATTERS) {
+    let (masses, values): (Vec<f64>, Vec<f64>) = known.into_iter().unzip();
+    let line = Line::of(&masses, &values);
+    if !(line.r.abs() > MASS_MATTERS) {
         return None;
     }
-    let slope = smy / smm;
-    let away = mass(scale, own.body_mass_kg) - m_mean;
-    let about_line = ((syy - slope * smy).max(0.0) / (n - 2.0)).sqrt();
-    let place = placed(own.mean, y_mean + slope * away, about_line, n - 2.0, 1.0 / n + away * away / smm)?;
-    Some(MassAdjusted { r, n: known.len(), place })
+    let (own_mass, n) = (mass(scale, own.body_mass_kg), line.n as f64);
+    let away = own_mass - line.x_mean;
+    let place = placed(own.mean, line.at(own_mass), line.about, n - 2.0, 1.0 / n + away * away / line.x_squares)?;
+    Some(MassAdjusted { r: line.r, n: line.n, place })
 }
 
 fn mass(scale: Scale, kg: f64) -> f64 {

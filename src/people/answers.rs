@@ -29,16 +29,17 @@ impl Answers {
     /// Why every jump is closed today, in words; none where nothing said so
     /// (limits as in `methods.md` §10 [Thomeé 1997; Silbernagel 2007; Sturgill 2009]).
     pub fn closes_jumps(&self) -> Option<&'static str> {
-        if self.pain > 2 {
-            Some("pain above 2 of 10 now")
-        } else if self.swelling {
-            Some("a swollen joint")
-        } else if self.giving_way {
-            Some("a joint that gives way or locks")
-        } else if self.limited {
-            Some("limits set by a clinician: ask what they allow")
-        } else {
-            None
-        }
+        closes_jumps(self.pain, self.swelling, self.giving_way, self.limited)
+    }
+}
+
+/// The one rule behind every closed jump of the day, wherever the four answers come from.
+pub fn closes_jumps(pain: u8, swelling: bool, giving_way: bool, limited: bool) -> Option<&'static str> {
+    match (pain, swelling, giving_way, limited) {
+        (3.., ..) => Some("pain above 2 of 10 now"),
+        (_, true, ..) => Some("a swollen joint"),
+        (_, _, true, _) => Some("a joint that gives way or locks"),
+        (_, _, _, true) => Some("limits set by a clinician: ask what they allow"),
+        _ => None,
     }
 }

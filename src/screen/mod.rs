@@ -17,6 +17,7 @@ pub mod plan;
 pub mod references;
 pub mod set;
 mod sent;
+mod rows;
 mod state;
 pub mod storage;
 pub mod study;

@@ -7,9 +7,14 @@ use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
 use crate::advice::typed::edit_with;
 use crate::cohort::Group;
+use crate::invented::{PEOPLE, Visits};
 use crate::people::Sex;
 use crate::records::link::{Include, encode};
+use crate::records::migrate::athlete_id_of;
 use crate::records::{Kept, Record};
+
+/// Weeks that lie between an invented athlete's tests where a block was between them, at least.
+const BLOCK_WEEKS: i32 = 4;
 
 /// Figures of all trials are wanted from the store.
 pub fn pool() -> Effect {
@@ -34,6 +39,13 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
             let age =
                 fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
             state.link = None;
+            let tested = (fields.date("tested_from"), fields.date("tested_to"));
+            // The athlete's own last day goes on being that, whatever day it will be.
+            let last = state.study.as_ref().and_then(|s| s.days.last().copied());
+            state.choice.tested = match tested {
+                (Some(from), Some(to)) if from > to => (Some(to), Some(from)),
+                (from, to) => (from, to.filter(|to| Some(*to) != last)),
+            };
             state.choice.group = Some(Group {
                 labels: text("label").into_iter().collect(),
                 sex: match fields.raw("sex") {
@@ -95,6 +107,38 @@ pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
         "report-file" => Some(vec![Effect::Report(id == "coach")]),
         _ => None,
     }
+}
+
+/// Stores, once, the block that came before the last day of those of the demo squad who were tested again after one: proposed
+/// from what was known on the day before it, two days later.
+pub fn demo_blocks(state: &mut State) -> Vec<Effect> {
+    if !state.jobs.is_empty() {
+        return vec![];
+    }
+    let again = PEOPLE.iter().filter(|p| p.visits == Visits::Again).map(|p| athlete_id_of(p.name));
+    let known = |id: &String| state.blocks.values().any(|b| b.body.get("athlete_id").and_then(|a| a.as_str()) == Some(id));
+    let wanted: Vec<String> = again.filter(|id| state.athletes.contains_key(id) && !known(id)).collect();
+    let made: Vec<Record> = wanted.iter().filter_map(|id| block_before(state, id)).collect();
+    keep(state, None, made)
+}
+
+/// The block of an invented athlete whose last day lies at least the shortest block after the one before.
+fn block_before(state: &State, id: &str) -> Option<Record> {
+    let of = |h: &crate::records::Head| state.day_of(h).filter(|_| h.invented);
+    let mut days: Vec<crate::people::Date> = state.trials_of(id).into_iter().filter_map(of).collect();
+    days.sort_unstable();
+    days.dedup();
+    let (last, tested) = (days.pop()?, days.pop()?);
+    if last.days_since(tested) < 7 * BLOCK_WEEKS {
+        return None;
+    }
+    let mut then = state.clone();
+    then.today = tested.plus_days(2);
+    let later: Vec<_> = state.trials_of(id).into_iter().filter(|h| state.day_of(h) == Some(last)).map(|h| h.id.clone()).collect();
+    later.iter().filter_map(|id| then.heads.remove(id)).for_each(drop);
+    then.study = state.pool.as_ref().and_then(|pool| study::study(&then, pool, id)).map(Box::new);
+    new_block(&mut then, id, None);
+    then.blocks.into_iter().find(|(key, _)| !state.blocks.contains_key(key)).map(|(_, block)| Record::Block(block))
 }
 
 fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<Effect> {

@@ -96,6 +96,8 @@ pub fn pressed(state: &mut State, what: &str, id: String) -> Vec<Effect> {
         other => super::columns::pressed(state, other, &id)
             .or_else(|| plan::pressed(state, other, &id))
             .or_else(|| references::pressed(state, other, &id))
+            .or_else(|| super::set::pressed(state, other, &id))
+            .or_else(|| super::history::pressed(state, other, &id))
             .unwrap_or_else(|| forms::pressed(state, other, id)),
     }
 }

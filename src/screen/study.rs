@@ -1,23 +1,26 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
 use super::State;
-use crate::advice::after::{Outcome, outcome, smallest_change};
+use super::rows::{LEG_ALONE, his, latest, per_kg, recent};
+use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
+use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, SideRead};
 use crate::advice::gates::{Before, Situation};
-use crate::advice::qualities::{ANKLE_WORDS, QUALITIES, position_fits};
-use crate::advice::score::{Asked, Reading, read};
+use crate::advice::qualities::{QUALITIES, position_fits};
+use crate::advice::score::{Reading, read};
 use crate::answer::{METHOD_VERSION, TestKind, Verdict};
-use crate::cohort::change::{Question, Spread};
+use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
+use crate::cohort::kappa::{Kappa, NoKappa, kappa};
 use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, change, chart, standing};
+use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Differences between the sides that are looked at, of a two-leg jump.
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
@@ -25,22 +28,30 @@ const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking
 const LEG: &str = "peak_propulsion_force";
 /// The test of the first view.
 pub const CMJ: &str = "countermovement_jump";
-/// How the pool marks the protocol of a leg alone.
-const LEG_ALONE: &str = ";leg=";
-/// How the key of a protocol says that there is no load.
-const NO_LOAD: &str = ";load=0.0;";
-
 /// What the reader chose to compare.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Choice {
-    /// Whom with; everybody where none.
+    /// Whom with; everybody where none. Its days are [`Self::tested`].
     pub group: Option<Group>,
+    /// First and last day on which the others were tested: the twelve months up to the last, and the athlete's own last day,
+    /// where none is chosen.
+    pub tested: (Option<Date>, Option<Date>),
     /// The earlier days; chosen for the reader where none.
     pub before: Vec<Date>,
     /// The later days; the last where none.
     pub after: Vec<Date>,
     /// At most two figures to judge.
     pub targets: Vec<String>,
+}
+
+impl Choice {
+    /// The group of an athlete last tested on a day.
+    fn group(&self, last: Date) -> Group {
+        let (from, to) = self.tested;
+        let on = to.or(from.filter(|from| *from > last)).unwrap_or(last);
+        let within_days = from.map_or(WITHIN_DAYS, |from| on.days_since(from).max(0));
+        Group { on, within_days, ..self.group.clone().unwrap_or_else(|| Group::everybody(on)) }
+    }
 }
 
 /// Everything about one athlete.
@@ -64,6 +75,10 @@ pub struct Study {
     pub legs: Vec<Leg>,
     /// Differences of the last day, that day, with directions over sessions.
     pub sides: Vec<(String, Date, SideDifference, Directions)>,
+    /// Whether the squad's higher sides stay the higher ones between two days, figure by figure.
+    pub kappas: Vec<(String, Result<Kappa, NoKappa>)>,
+    /// Those days: the last of either side of the comparison.
+    pub kappa_between: Option<(Date, Date)>,
     /// The summary, block included.
     pub brief: Brief,
     /// The reading behind it.
@@ -140,14 +155,21 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let athlete = people.get(place)?;
     // Invented people never stand beside real ones.
     let invented = state.heads.values().any(|h| !h.removed && &*h.athlete_id == id && h.invented);
+    // Both lists are in order of their keys as a rule: they are walked side by side, and only a stray head is looked up.
+    let mut walk = state.heads.iter().peekable();
     let at = |head: &crate::records::Head| {
-        let now = state.heads.get(&head.id)?;
+        while walk.next_if(|(key, _)| **key < head.id).is_some() {}
+        let now = match walk.peek() {
+            Some((key, now)) if **key == head.id => *now,
+            _ => state.heads.get(&head.id)?,
+        };
         (!now.removed && now.invented == invented).then_some(())?;
         Some((*places.get(&*now.athlete_id)?, state.day_of(now)?))
     };
     let all = pool.tables(METHOD_VERSION, at);
     let mut first: BTreeMap<usize, Date> = BTreeMap::new();
-    for row in all.iter().flat_map(|t| &t.rows) {
+    // A table's rows are in order of athlete, then day.
+    for row in all.iter().flat_map(|t| t.rows.chunk_by(|a, b| a.athlete == b.athlete)).filter_map(<[_]>::first) {
         first.entry(row.athlete).and_modify(|d| *d = (*d).min(row.day)).or_insert(row.day);
     }
     let newcomers: Vec<(usize, Date)> = first.into_iter().collect();
@@ -161,7 +183,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let plan: Option<Plan> = plan;
     let trainings = trainings(state, &places);
     let rule = Repeats { blocks: &trainings, first_counts: false };
-    let group = state.choice.group.clone().map_or_else(|| Group::everybody(last), |g| Group { on: last, ..g });
+    let group = state.choice.group(last);
     let members = group.members(&people);
     let find = |figure: &str| tables.iter().find(|t| t.figure == figure && t.test == CMJ && !t.protocol.contains(LEG_ALONE));
 
@@ -171,7 +193,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let standings: Vec<(Standing, Option<Noise>)> = shown
         .iter()
         .zip(&noises)
-        .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, None, noise.as_ref())?, *noise)))
+        .filter_map(|(t, noise)| Some((standing(t, &group, &members, place, Some(latest(t, place, last)?), noise.as_ref())?, *noise)))
         .collect();
 
     let mut after: Vec<Date> = state.choice.after.iter().filter(|d| days.contains(d)).copied().collect();
@@ -208,8 +230,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             days_wanted = days_wanted.max(known.days_wanted);
             let picked_in = across
                 .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
-                .and_then(|_| standing(table, &group, &members, place, None, known.noise.as_ref())?.place)
-                .map(|p| Spread { mean: p.mean, sd: p.sd });
+                .and_then(|p| drifts_to(&tables, table, place, p.tested_on));
             let question = Question { athlete: place, before: &before, after: &after, picked_in };
             changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
         }
@@ -231,6 +252,17 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             Some(((*id).to_owned(), on, difference(index, place, on, Noise::of(index, rule).as_ref())?, directions(index, place)))
         })
         .collect();
+    let kappa_between = before.iter().max().copied().zip(after.iter().max().copied());
+    let kappas = kappa_between.map_or_else(Vec::new, |(first, second)| {
+        let counts = |r: &&Observation| r.athlete == place || members.get(r.athlete) == Some(&true);
+        let of = |id: &&str| {
+            let index = find(&format!("{DIFFERENCE}{id}"))?;
+            let group = Table { rows: index.rows.iter().filter(counts).copied().collect(), ..Table::default() };
+            let spans = ((first.plus_days(-WITHIN_DAYS), first), (first.plus_days(1), second));
+            Some(((**id).to_owned(), kappa(&group, spans.0, spans.1)))
+        };
+        SIDES.iter().filter_map(of).collect()
+    });
     let operated = athlete.injuries.iter().filter(|i| i.side != Side::Both).max_by_key(|i| i.date).map(|i| i.side);
     let legs = match (find(&format!("{LEFT}{LEG}")).map(per_kg), find(&format!("{RIGHT}{LEG}")).map(per_kg)) {
         (Some(left), Some(right)) => {
@@ -255,13 +287,14 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let situation = situation(state, id, athlete, last);
     let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
     // The reading compares with the same group as the standings do.
-    let of_group = recent(&tables, place, &members, last);
+    let of_group = recent(&tables, place, &members, last.max(group.on));
     let of_group = |t: &Table| Table { rows: t.rows.iter().filter(|r| of_group(r)).copied().collect(), ..t.clone() };
     let evidence: Vec<Table> = tables.iter().filter(|t| !t.figure.contains(':')).map(of_group).collect();
     let asked = Asked {
         tables: &evidence,
         athlete: place,
         day: last,
+        compared: group.span(),
         newcomers: &newcomers,
         flags,
         sides: &side_reads,
@@ -283,6 +316,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         days_wanted,
         legs,
         sides,
+        kappas,
+        kappa_between,
         brief,
         reading,
         block: plan_key.zip(plan),
@@ -297,52 +332,6 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
 /// Name of a figure of both sides.
 pub fn side_name(id: &str) -> &str {
     crate::figures::SIDES.iter().find(|s| s.0 == id).map_or(id, |s| s.1)
-}
-
-/// The tables in which an athlete is, of one protocol a test: his latest (of two on one day, the fuller), the same for all
-/// figures of the test. Legs alone and pushes of the ankle are tests of their own; a load gives way to body mass alone.
-fn his(all: Vec<Table>, place: usize) -> Vec<Table> {
-    let kind = |t: &Table| {
-        let leg = t.protocol.rsplit_once(LEG_ALONE).map_or("", |(_, leg)| leg);
-        let ankle = t.test == TestKind::Isometric.id() && ANKLE_WORDS.iter().any(|w| t.protocol.to_lowercase().contains(w));
-        (t.test.clone(), leg.to_owned(), ankle)
-    };
-    // Kind of test → how well a protocol of it stands for him now, and the protocol.
-    let mut best: BTreeMap<_, ((bool, Date, usize), String)> = BTreeMap::new();
-    for table in &all {
-        let own = || table.rows.iter().filter(|r| r.athlete == place);
-        let Some(latest) = own().map(|r| r.day).max() else { continue };
-        let now = (table.protocol.contains(NO_LOAD), latest, own().count());
-        let known = best.entry(kind(table)).or_insert_with(|| (now, table.protocol.clone()));
-        if known.0 < now {
-            *known = (now, table.protocol.clone());
-        }
-    }
-    let chosen = |t: &Table| best.get(&kind(t)).is_some_and(|b| b.1 == t.protocol) && t.rows.iter().any(|r| r.athlete == place);
-    all.into_iter().filter(chosen).collect()
-}
-
-/// Days of members that a reading looks at, all members together, and of each at least (*ours*). A reading is made again
-/// without every member and trial, so that its cost grows with the square of the group; repeated days far beyond these say
-/// nothing more of the noise. Squads of up to twenty keep thirty days each.
-const MEMBER_DAYS: (usize, usize) = (600, 4);
-
-/// Which rows a reading looks at: the athlete's own, and the latest days of the group's members.
-fn recent(tables: &[Table], place: usize, members: &[bool], last: Date) -> impl Fn(&Observation) -> bool {
-    let mut days: BTreeMap<usize, BTreeSet<Date>> = BTreeMap::new();
-    for row in tables.iter().flat_map(|t| &t.rows).filter(|r| members.get(r.athlete) == Some(&true) && r.day <= last) {
-        days.entry(row.athlete).or_default().insert(row.day);
-    }
-    let each = (MEMBER_DAYS.0 / days.len().max(1)).max(MEMBER_DAYS.1);
-    let from: BTreeMap<usize, Date> =
-        days.iter().filter_map(|(who, d)| Some((*who, *d.iter().rev().nth(each.min(d.len()).saturating_sub(1))?))).collect();
-    move |row| row.athlete == place || from.get(&row.athlete).is_some_and(|from| row.day >= *from)
-}
-
-fn per_kg(table: &Table) -> Table {
-    let rows = table.rows.iter().filter(|r| r.body_mass_kg > 0.0);
-    let rows = rows.map(|r| crate::cohort::Observation { value: r.value / r.body_mass_kg, u: r.u / r.body_mass_kg, ..*r });
-    Table { rows: rows.collect(), ..table.clone() }
 }
 
 /// The latest block of an athlete: its record's key and the plan.

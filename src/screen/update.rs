@@ -20,6 +20,9 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
     let compared = matches!(&event, Event::Form(name, ..) if name == "compare-days");
     let mut effects = take(state, event);
+    if pooled {
+        effects.extend(plan::demo_blocks(state));
+    }
     if touches {
         plan::restudy(state);
     }

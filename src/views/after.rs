@@ -1,9 +1,11 @@
 //! The block's page after it: what it aimed at, what changed beyond noise and expected drift, what did not, what next.
 use super::change::sentence;
-use super::say::{change_interval, figure_name};
+use super::say::{change_interval, figure_name, in_a_sentence as in_a_sentence_of, size};
 use crate::advice::after::Outcome;
+use crate::advice::evidence::capital;
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
+use crate::cohort::Verdict;
 use maud::{Markup, html};
 
 /// The section.
@@ -52,6 +54,26 @@ pub fn aim(outcome: &Outcome) -> String {
         "The block aimed at {aims}. Tests of {} and {} are compared; means, never best trials.{both}{under_way}",
         outcome.days.0, outcome.days.1
     )
+}
+
+/// The same for the athlete, without intervals.
+pub fn plain(outcome: &Outcome, locale: &Locale) -> Vec<String> {
+    let said = outcome.targets.iter().map(|(target, change)| {
+        let name = capital(&in_a_sentence_of(&target.figure));
+        let Some(change) = change else { return format!("{name}: not tested both times in the same way.") };
+        let amount = change.beyond_drift().map_or(String::new(), |i| size(&change.figure, change.scale, i.value.abs(), locale));
+        match change.verdict {
+            Verdict::WorthwhileBetter => format!("{name}: better by about {amount}, more than good and bad days explain."),
+            Verdict::NotSurelyWorthwhile { better: true } => format!("{name}: better by about {amount}; that may be a little or a lot."),
+            Verdict::WorthwhileWorse | Verdict::NotSurelyWorthwhile { better: false } => {
+                format!("{name}: lower by about {amount}. Tell your coach how you felt that day.")
+            }
+            Verdict::Trivial => format!("{name}: as it was."),
+            Verdict::CannotTell => format!("{name}: cannot be told yet; good and bad days differ too much for one more test to show it."),
+            Verdict::CannotSay => format!("{name}: cannot be told yet; how much it differs from day to day is not known."),
+        }
+    });
+    said.collect()
 }
 
 /// A sentence a target.

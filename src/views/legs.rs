@@ -1,11 +1,13 @@
 //! Left and right over days: each leg's own history first, the operated side before the other, then the difference
 //! against the index's own noise.
 use super::change::history_table;
+use super::say::signed_interval;
 use crate::charts::history::{History, histories};
 use crate::charts::number::Locale;
 use crate::charts::side_noise::{SideNoise, against_word, side_noise_rule};
-use crate::cohort::sides::{Against, Directions, Kappa, Leg};
-use crate::people::Side;
+use crate::cohort::kappa::{KAPPA_FROM, Kappa, NoKappa};
+use crate::cohort::sides::{Against, Directions, Leg};
+use crate::people::{Date, Side};
 use maud::{Markup, html};
 
 /// What the view is made from.
@@ -19,8 +21,10 @@ pub struct LegsView<'a> {
     pub legs: &'a [Leg],
     /// Differences of one day, each with its sessions' directions.
     pub differences: &'a [(SideNoise, Directions)],
-    /// Agreement of directions over the squad, where fifteen or more were there twice.
-    pub kappa: Option<Kappa>,
+    /// Agreement of directions over the squad between two days, figure by figure; empty where there are no two days.
+    pub kappas: &'a [(String, Result<Kappa, NoKappa>)],
+    /// Those days.
+    pub between: Option<(Date, Date)>,
 }
 
 /// The view.
@@ -47,11 +51,44 @@ pub fn legs_view(view: &LegsView<'_>, width: f64, locale: &Locale) -> Markup {
                 (side_noise_rule(&marks, width.clamp(260.0, 560.0), locale))
                 p class="hint" { "Difference as % of the total of both sides. Shaded: what the figure’s own noise cannot tell from zero." }
             }
-            @if let Some(k) = view.kappa {
-                p class="hint" { "Over the squad: " (k.same) " of " (k.n) " athletes had the same side higher both times (κ " (locale.fixed(k.kappa.value, 2)) ", " (locale.fixed(k.kappa.low, 2)) " to " (locale.fixed(k.kappa.high, 2)) ")." }
-            }
+            @if let Some(between) = view.between { (over_the_squad(view.kappas, between, locale)) }
             p class="hint" { "A fixed limit of 10 or 15 % is custom, not a diagnosis; whether to return to sport is not answered here." }
         }
+    }
+}
+
+/// Whether the side that was higher is the higher one again, beyond what chance lets agree.
+fn over_the_squad(kappas: &[(String, Result<Kappa, NoKappa>)], (first, second): (Date, Date), locale: &Locale) -> Markup {
+    let known: Vec<(&str, &Kappa)> = kappas.iter().filter_map(|(name, k)| Some((name.as_str(), k.as_ref().ok()?))).collect();
+    html! {
+        @if !kappas.is_empty() { h3 { "Does the higher side stay the higher one?" } }
+        @for (name, k) in &known {
+            p { (name) ": " (k.same) " of " (k.n) " athletes of the group had the same side higher on both days, "
+                @if k.persists() { "more than chance lets agree: over the squad the direction persists." }
+                @else { "no more than chance may let agree: one day’s direction tells nothing sure of another’s." } }
+        }
+        @for (name, why) in kappas.iter().filter_map(|(name, k)| Some((name, k.as_ref().err()?))) { p { (name) ": " (withheld(*why)) } }
+        @if !known.is_empty() {
+            div class="wide" { table id="kappa" {
+                caption { "Directions of the group up to " (first) " and after it up to " (second) }
+                thead { tr { th scope="col" { "Figure" } th scope="col" class="num" { "Athletes" } th scope="col" class="num" { "Same side" } th scope="col" class="num" { "κ (95 %)" } th scope="col" class="num" { "p by chance" } } }
+                tbody { @for (name, k) in &known { tr {
+                    th scope="row" { (name) } td class="num" { (k.n) } td class="num" { (k.same) }
+                    td class="num" { (signed_interval(k.kappa, 2, locale)) }
+                    td class="num" { @if k.p < 0.001 { "< " (locale.fixed(0.001, 3)) } @else { (locale.fixed(k.p, 3)) } }
+                } } }
+            } }
+            p class="hint" { "κ is agreement beyond chance: 0 is what chance alone gives, 1 is everybody’s side the same twice (Scott 1955; interval by goodness of fit, Donner & Eliasziw 1992; p by all permutations). It speaks of the group, not of this athlete." }
+        }
+    }
+}
+
+fn withheld(why: NoKappa) -> String {
+    match why {
+        NoKappa::TooFew(n) => {
+            format!("{n} of the group had a direction on both days; whether directions persist over a squad is said from {KAPPA_FROM} on.")
+        }
+        NoKappa::OneSide(n) => format!("all {n} of the group had the same side higher on both days; chance would agree as well, so no κ."),
     }
 }
 

@@ -136,14 +136,14 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                     section { h2 { "Closed and opened now" } (closed_tests(&brief.closed_tests)) (opened(&brief.opened)) }
                 }
                 section {
-                    h2 { "Block" }
+                    h2 { @if is_over(outcome) { "Block, as it was planned" } @else { "Block" } }
                     @match &brief.plan {
                         Some(plan) => (sheet(plan, locale)),
                         None => p { (no_plan(brief.answer)) },
                     }
                 }
                 @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
-                @if brief.plan.is_none() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
+                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
                 (cautions())
                 (foot())
             }
@@ -207,6 +207,7 @@ fn place_words(z: f64) -> &'static str {
 }
 
 fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
+    let over = is_over(outcome);
     html! {
         article class="report athlete" {
             div class="sheet" {
@@ -224,20 +225,23 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                         }
                     }
                 }
-                section {
-                    h2 { "What to do" }
-                    @match &brief.plan {
-                        Some(plan) => (plain_plan(plan)),
-                        None => { p { (plain_next(brief)) } },
+                @if !over {
+                    section {
+                        h2 { "What to do" }
+                        @match &brief.plan {
+                            Some(plan) => { (plain_plan(plan)) p { "Your next tests: " strong { (plan.retest) } "." } },
+                            None => { p { (plain_next(brief)) } },
+                        }
                     }
                 }
                 @if let Some(outcome) = outcome {
                     section {
                         h2 { "What came of it" }
-                        @for line in after::sentences(outcome, locale) { p { (line) } }
-                        p { (outcome.next) }
+                        @for line in after::plain(outcome, locale) { p { (line) } }
+                        @if over { p { "What you do next is for your coach to plan with you." } }
                     }
                 }
+                @if let Some(plan) = brief.plan.as_ref().filter(|_| over) { section { h2 { "What you did" } (plain_plan(plan)) } }
                 section class="stop" {
                     h2 { "Take care" }
                     ul { li { "If something hurts more than a little, swells, gives way or locks: no jumping, and tell your coach. A doctor or physiotherapist decides." } @for line in PLAIN_STOPS { li { (line) } } }
@@ -299,8 +303,12 @@ fn plain_plan(plan: &Plan) -> Markup {
             } }
         }
         @if closed > 0 { p { (closed) @if closed == 1 { " exercise is" } @else { " exercises are" } " closed for you for now; your coach knows why and who can open it." } }
-        p { "Your next tests: " strong { (plan.retest) } "." }
     }
+}
+
+/// Whether the block lies behind the tests.
+fn is_over(outcome: Option<&Outcome>) -> bool {
+    outcome.is_some_and(|o| !o.under_way)
 }
 
 fn plain_next(brief: &Brief) -> String {

@@ -71,9 +71,11 @@ fn group_form(state: &State, study: &Study) -> Markup {
                 label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
                 label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
                 label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
+                label { "Tested from " input name="tested_from" type="date" value=[state.choice.tested.0]; }
+                label { "up to " input name="tested_to" type="date" value=(group.on); }
                 button type="submit" { "Compare with these" }
             }
-            p class="hint" { "Only the same test under the same protocol and method counts, one value an athlete, himself left out. Invented athletes stand among themselves." @if state.choice.group.is_none() { " Now: everybody tested in the twelve months before." } }
+            p class="hint" { "Only the same test under the same protocol and method counts, himself left out. Of everybody else the latest value on or before the last day chosen counts, none from before the first (twelve months where none is chosen); the athlete stands there with the latest value of all. Invented athletes stand among themselves." @if state.choice.group.is_none() { " Now: everybody tested in the twelve months before." } }
         }
     }
 }
@@ -137,12 +139,14 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
         .iter()
         .map(|(id, _, d, directions)| (SideNoise { name: side_name(id).to_owned(), difference: *d }, *directions))
         .collect();
+    let kappas: Vec<_> = study.kappas.iter().map(|(id, k)| (side_name(id).to_owned(), *k)).collect();
     let view = LegsView {
         figure: "peak force in propulsion",
         unit: ("N/kg".into(), 1.0),
         legs: &study.legs,
         differences: &differences,
-        kappa: None,
+        kappas: &kappas,
+        between: study.kappa_between,
     };
     html! { @if !study.legs.is_empty() || !differences.is_empty() { (legs_view(&view, width, &state.locale)) } }
 }
@@ -192,6 +196,9 @@ fn hand_over(state: &State, id: &str) -> Markup {
                     label { input type="checkbox" name="name" checked; " with the name" }
                     label { input type="checkbox" name="injury_notes"; " with why gates are closed, and who opened them" }
                     label { input type="checkbox" name="coach_words"; " with training history and notes" }
+                }
+                @if state.study.as_ref().is_some_and(|s| s.outcome.is_some()) {
+                    p class="hint" { "The link holds the block, and not what came of it: before and after stand in the reports." }
                 }
                 button type="submit" { "Make the link" }
             }

@@ -1,14 +1,15 @@
 //! One invented athlete for every answer, and one whose gates close: the summaries that reports, screens and links are tried with.
 use super::squads::{ALL, Person, TODAY, session, sorted, squad};
 use tarsal::advice::after::{outcome, smallest_change};
+use tarsal::advice::asked::{Asked, twelve_months};
 use tarsal::advice::blocks::{Block, Target, Wanted, choices, plan, propose};
 use tarsal::advice::brief::{About, Brief, brief};
-use tarsal::advice::draw::Draw;
 use tarsal::advice::evidence::{Flags, SideRead};
 use tarsal::advice::gates::{Before, Situation};
 use tarsal::advice::qualities::{QUALITIES, QualityId};
-use tarsal::advice::score::{Answer, Asked, read};
+use tarsal::advice::score::{Answer, read};
 use tarsal::charts::number::Locale;
+use tarsal::cohort::Draws as Draw;
 use tarsal::cohort::{Repeats, Table};
 use tarsal::people::{Athlete, BodyMass, Clearance, ClearedClass, Injury, InjuryKind, Side};
 use tarsal::views::{after, argument, block as block_view};
@@ -69,7 +70,16 @@ fn find(id: &'static str, wanted: impl Fn(Answer) -> bool, shape: &dyn Fn(&mut P
             beyond_noise: false,
             read_per_leg: false,
         }];
-        let asked = Asked { tables: &tables, athlete: 0, day: TODAY, newcomers: &[], flags: Flags::default(), sides: &sides, seed };
+        let asked = Asked {
+            tables: &tables,
+            athlete: 0,
+            day: TODAY,
+            compared: twelve_months(TODAY),
+            newcomers: &[],
+            flags: Flags::default(),
+            sides: &sides,
+            seed,
+        };
         let reading = read(&asked);
         if !wanted(reading.answer) {
             continue;

@@ -1,12 +1,12 @@
 //! Every gate against every category and test; edits at random never show what a gate closes.
 use tarsal::advice::blocks::{Block, Edit, Target, Wanted, choices, plan};
-use tarsal::advice::draw::Draw;
 use tarsal::advice::exercises::EXERCISES;
 use tarsal::advice::gates::{
     ACTIVITIES, Activity, Before, CONDITIONS, GATES, GROWTH_PAIN, InSession, Opens, Situation, TESTS, check, limits, test_closed,
 };
 use tarsal::advice::qualities::QualityId;
 use tarsal::advice::score::Answer;
+use tarsal::cohort::Draws as Draw;
 use tarsal::people::{Athlete, BodyMass, Clearance, ClearedClass, Date, Injury, InjuryKind, Side};
 
 const TODAY: Date = Date(20_500);

@@ -1,7 +1,7 @@
 //! Invented squads with a known truth, figure by figure: each figure's logarithm is a quality's true standing, what is
 //! the figure's own, depth and tempo, body mass, a day's error and a trial's error. Sizes after the trade's experience:
 //! a session mean of three trials repeats between days with a correlation near 0.9.
-use tarsal::advice::draw::Draw as Random;
+use tarsal::cohort::Draws as Random;
 use tarsal::cohort::{Observation, Table};
 use tarsal::force::math::{exp, ln};
 use tarsal::people::Date;

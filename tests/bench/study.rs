@@ -11,6 +11,7 @@ use std::time::Instant;
 use tarsal::answer::{METHOD_VERSION, TestKind, Verdict};
 use tarsal::invented::Random;
 use tarsal::people::{Athlete, Date, Protocol, Session};
+use tarsal::records::table::DIFFERENCE;
 use tarsal::records::{Head, Kept, Pool};
 use tarsal::screen::State;
 use tarsal::screen::study::{columns, study};
@@ -65,7 +66,13 @@ fn main() {
                 };
                 for ((name, column), own) in pool.columns.iter_mut().zip(&own) {
                     let pull = name.starts_with("force_at") || name.starts_with("peak_rate") || name == "peak_force_per_kg";
-                    let value = if pull == jump { f64::NAN } else { own * (1.0 + 0.04 * random.normal()) };
+                    let value = if name.starts_with(DIFFERENCE) {
+                        2.0 * random.normal()
+                    } else if pull == jump {
+                        f64::NAN
+                    } else {
+                        own * (1.0 + if a == 17 { 0.01 } else { 0.04 } * random.normal())
+                    };
                     column.extend([value, 0.1]);
                 }
                 state.heads.insert(Rc::clone(&head.id), head.clone());
@@ -79,7 +86,8 @@ fn main() {
         let began = Instant::now();
         let made = study(&state, &pool, "athlete-017").expect("a study");
         best = best.min(began.elapsed().as_secs_f64() * 1000.0);
-        println!("{:?}, {} standings, {} changes", made.reading.answer, made.standings.len(), made.sorted.also_seen.len());
+        let misses: Vec<&str> = made.reading.misses.iter().map(|m| m.id.as_str()).collect();
+        println!("{:?} {misses:?}, {} standings, {} changes", made.reading.answer, made.standings.len(), made.sorted.also_seen.len());
     }
     println!("{:28} {best:>9.1} ms", "one study");
 }

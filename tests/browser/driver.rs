@@ -19,6 +19,11 @@ use std::{
 /// Longest wait for anything; a loaded two-core machine is slow, not stuck.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+/// Paper in inches.
+pub const A4: (f64, f64) = (8.27, 11.69);
+/// Paper in inches.
+pub const LETTER: (f64, f64) = (8.5, 11.0);
+
 /// What every step of a test returns.
 pub type Outcome<T> = Result<T, String>;
 
@@ -379,10 +384,16 @@ impl Browser {
         fs::write(file, picture).map_err(|error| format!("{}: {error}", file.display()))
     }
 
-    /// The page printed to PDF.
+    /// The page printed to PDF; a paper of `(width, height)` inches is what the printer holds where the page asks for none.
     pub fn print(&mut self) -> Outcome<Vec<u8>> {
+        self.print_on(A4)
+    }
+
+    /// The same on another paper.
+    pub fn print_on(&mut self, (width, height): (f64, f64)) -> Outcome<Vec<u8>> {
         use base64::Engine as _;
-        let answer = self.call("Page.printToPDF", json!({ "printBackground": true, "preferCSSPageSize": true }))?;
+        let paper = json!({ "printBackground": true, "preferCSSPageSize": true, "paperWidth": width, "paperHeight": height });
+        let answer = self.call("Page.printToPDF", paper)?;
         base64::engine::general_purpose::STANDARD
             .decode(answer["data"].as_str().unwrap_or_default())
             .map_err(|error| format!("print: {error}"))

@@ -12,6 +12,7 @@ mod look;
 mod marks;
 mod means;
 mod offline;
+mod paper;
 mod same_bytes;
 mod squad;
 mod storage;

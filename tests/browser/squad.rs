@@ -1,5 +1,6 @@
 //! Test days, athletes, plates: what a coach does on a morning with a squad, on real files, in a real browser.
 
+use crate::paper::reports_fit;
 use crate::{
     Test,
     context::{Context, ensure, same},
@@ -16,6 +17,7 @@ const IDLE: &str = "document.documentElement.dataset.ready === 'true' && documen
 pub fn tests() -> Vec<Test> {
     vec![
         ("squad_sixty_files_fill_a_test_day", sixty_files_fill_a_test_day),
+        ("squad_from_sixty_dropped_files_to_a_printed_report", from_sixty_dropped_files_to_a_printed_report),
         ("squad_a_folder_is_dropped_whole", a_folder_is_dropped_whole),
         ("squad_a_watched_folder_gives_each_trial_as_it_appears", a_watched_folder_gives_each_trial_as_it_appears),
         ("squad_questions_before_the_test_close_it", questions_before_the_test_close_it),
@@ -113,6 +115,32 @@ fn sixty_files_fill_a_test_day(context: &Context) -> Outcome<()> {
     same("marks after the same files", &browser.eval("document.querySelectorAll('#sheet .trial-mark').length")?, &55.into())?;
     go(&mut browser, "squad")?;
     browser.wait_for("document.querySelectorAll('#squad tbody tr').length === 11")
+}
+
+/// The coach's whole way: a morning's files dropped by name, filed, an athlete opened, a block written, reports printed.
+fn from_sixty_dropped_files_to_a_printed_report(context: &Context) -> Outcome<()> {
+    let name = "from_sixty_dropped_files_to_a_printed_report";
+    let files = morning(&context.folder(name)?, 60)?;
+    let mut browser = start(context, name)?;
+    go(&mut browser, "sessions")?;
+    fill(&mut browser, "input[name=place]", "Hall 2")?;
+    browser.press("Enter")?;
+    browser.wait_for("document.querySelector('h1').textContent.includes('Hall 2')")?;
+    settled(&mut browser)?;
+    browser.drop_files("h1", &files.iter().map(PathBuf::as_path).collect::<Vec<_>>())?;
+    browser.wait_for("document.querySelectorAll('#names .preview tbody tr').length === 55")?;
+    settled(&mut browser)?;
+    browser.click("#names [type=submit]:not(#names form.row *)")?;
+    browser.wait_for("document.querySelectorAll('#sheet tbody tr').length === 11")?;
+    settled(&mut browser)?;
+    go(&mut browser, "squad")?;
+    browser.click("#squad tbody tr:first-child a")?;
+    browser.wait_for("document.querySelector('h1').textContent === 'Ada' && document.getElementById('hand-over')")?;
+    settled(&mut browser)?;
+    browser.click("[data-do=block-plan] button[type=submit]")?;
+    browser.wait_for("document.querySelector('.block-row')")?;
+    settled(&mut browser)?;
+    reports_fit(&mut browser, "sixty-files-ada", &["Ada", "Exercise"])
 }
 
 fn a_folder_is_dropped_whole(context: &Context) -> Outcome<()> {

@@ -1,5 +1,6 @@
 //! From the demo squad to an athlete's answer, a block, two days compared, a report and a link: journeys 4 to 7.
 
+use crate::paper::reports_fit;
 use crate::{
     Test,
     context::{Context, ensure},
@@ -73,16 +74,46 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     settled(&mut browser)?;
     browser.wait_for("document.querySelector('[data-do=compare-days] [name=before]').selectedIndex === 0")?;
 
+    // The group's days: as tested up to a day before, chosen and kept.
+    let shown = |browser: &mut Browser| browser.text("document.querySelector('#group-choice summary').innerText");
+    let last = browser.text("document.querySelector('#group-choice [name=tested_to]').value")?;
+    contains(&shown(&mut browser)?, &format!("tested in the 12 months to {last}"))?;
+    browser.click("#group-choice summary")?;
+    let earlier = browser.text("document.querySelector('[data-do=compare-days] [name=before]').options[0].value")?;
+    for (field, day) in [("tested_from", &earlier), ("tested_to", &earlier)] {
+        browser.eval(&format!("document.querySelector('#group-choice [name={field}]').value = '{day}'"))?;
+    }
+    browser.click("#group-choice button[type=submit]")?;
+    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('tested on {earlier}')"))?;
+    settled(&mut browser)?;
+    contains(&browser.text("document.getElementById('standing').innerText")?, &format!("tested on {earlier}"))?;
+    // His own value is that of the last day all the same, and the choice lasts while he is looked at.
+    ensure(browser.eval("document.querySelectorAll('#standing .own').length > 4")? == true, || "no own value".into())?;
+    browser.click("[data-do=compare-days] button[type=submit]")?;
+    settled(&mut browser)?;
+    contains(&shown(&mut browser)?, &format!("tested on {earlier}"))?;
+    browser.eval(&format!(
+        "for (const [name, day] of [['tested_from', ''], ['tested_to', '{last}']]) document.querySelector(`#group-choice [name=${{name}}]`).value = day"
+    ))?;
+    browser.click("#group-choice button[type=submit]")?;
+    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('12 months to {last}')"))?;
+    settled(&mut browser)?;
+
     // A link, made here and opened by somebody who has nothing.
     browser.click("[data-do=link] button[type=submit]")?;
     browser.wait_for("document.getElementById('link-text')")?;
     let link = browser.text("document.getElementById('link-text').value")?;
     ensure(link.len() < 9000 && link.contains("#t1."), || format!("{} letters: {link}", link.len()))?;
 
-    browser.click("#hand-over a[data-id^='coach-report/']")?;
-    browser.wait_for("document.querySelector('.report-page')")?;
-    contains(&browser.text("document.querySelector('.report-page').innerText")?, "Invented Birch")?;
-    ensure(browser.print()?.len() > 5000, || "the printed report is empty".into())?;
+    reports_fit(&mut browser, "birch", &["Invented Birch", "Exercise"])?;
+    // Tested again after a block that came with the squad: its outcome on screen and on both papers.
+    open(&mut browser, "Invented Poplar")?;
+    browser.wait_for("document.getElementById('after')")?;
+    contains(&browser.text("document.getElementById('hand-over').innerText")?, "not what came of it")?;
+    reports_fit(&mut browser, "poplar", &["Invented Poplar"])?;
+    // The operated one's pages hold closed rows and their reasons as well.
+    open(&mut browser, "Invented Elder")?;
+    reports_fit(&mut browser, "elder", &["Invented Elder"])?;
 
     let mut receiver = context.browser("from_the_demo_squad_to_a_link-receiver")?;
     receiver.navigate(&link)?;

@@ -69,6 +69,7 @@ pub fn squad(but_last_of: Option<&str>) -> Squad {
             take(&mut squad, &demo);
         }
     }
+    update(&mut squad.state, Event::DemoDone);
     pool(&mut squad.state);
     squad
 }
