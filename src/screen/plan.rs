@@ -12,6 +12,7 @@ use crate::records::link::{Include, encode};
 use crate::records::{Kept, Record};
 
 /// Figures of all trials are wanted from the store.
+#[inline(never)]
 pub fn pool() -> Effect {
     Effect::Pool(study::columns())
 }
@@ -168,6 +169,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effe
 }
 
 /// The summary that is shown, printed or sent: the study's own, or one from a link.
+#[inline(never)]
 pub fn brief(state: &State) -> Option<&Brief> {
     match &state.screen {
         Screen::Shared => state.shared.as_ref()?.as_deref().ok(),

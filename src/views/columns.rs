@@ -12,6 +12,7 @@ const UNITS: [(&str, &str); 9] =
 const SIGNS: [(&str, &str); 3] = [("", "by its values"), ("up", "up is positive"), ("down", "down is positive")];
 
 /// The panel of a file, where it is open.
+#[inline(never)]
 pub fn panel(state: &State, job: &Job) -> Markup {
     let Some(panel) = state.columns.as_ref().filter(|p| p.key == job.key) else { return html! {} };
     html! {
@@ -163,6 +164,7 @@ fn trace(state: &State, panel: &Panel, explained: &Explained) -> Markup {
 }
 
 /// What is remembered: listed, changed, forgotten, handed over.
+#[inline(never)]
 pub fn remembered_list(state: &State) -> Markup {
     let all = remembered(state);
     html! {
