@@ -184,7 +184,8 @@ impl<'a> Found<'a> {
         let Some(address) = segment.map(|(bytes, address)| address + (offset - bytes.start) as u32) else { return };
         let after = self.by_start.partition_point(|(start, _)| *start <= address);
         let nearby = self.by_start[..after].iter().rev().take_while(|(start, _)| address - start < self.longest);
-        let inside: Vec<usize> = nearby.map(|(_, piece)| *piece).filter(|piece| self.links.pieces[*piece].place.contains(&address)).collect();
+        let inside: Vec<usize> =
+            nearby.map(|(_, piece)| *piece).filter(|piece| self.links.pieces[*piece].place.contains(&address)).collect();
         match inside.as_slice() {
             [] => add(&mut self.links.nameless, target),
             pieces => pieces.iter().for_each(|piece| match &target {

@@ -234,7 +234,8 @@ impl Reached {
 
 /// Addresses within `all` that lie in some named piece and in none that the first half needs.
 fn constants(links: &Links, needed: &[bool], all: &Range<u32>) -> Vec<Range<u32>> {
-    let mut places: Vec<(Range<u32>, bool)> = links.pieces.iter().zip(needed).map(|(piece, needed)| (piece.place.clone(), *needed)).collect();
+    let mut places: Vec<(Range<u32>, bool)> =
+        links.pieces.iter().zip(needed).map(|(piece, needed)| (piece.place.clone(), *needed)).collect();
     places.retain(|(place, _)| place.start >= all.start && place.end <= all.end);
     places.sort_by_key(|(place, _)| (place.start, place.end));
     let mut free: Vec<Range<u32>> = Vec::new();
@@ -446,24 +447,4 @@ fn place_constants(module: &mut Module, memory: MemoryId, bytes: &[u8], start: u
     let offset = ConstExpr::Value(ir::Value::I32(part.start as i32));
     let data = module.data.add(DataKind::Active { memory, offset }, value.to_vec());
     module.memories.get_mut(memory).data_segments.insert(data);
-}
-#[cfg(feature = "debug-tmp")]
-pub(super) fn staying(module: &Module, links: &Links, is_later: impl Fn(&str) -> bool) -> Vec<bool> {
-    kept(module, &Graph::new(module).unwrap(), links, is_later).functions
-}
-#[cfg(feature = "debug-tmp")]
-pub(super) fn edges(module: &Module, links: &Links) -> Vec<Vec<usize>> {
-    let graph = Graph::new(module).unwrap();
-    let mut by_name: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-    for (at, f) in module.funcs.iter().enumerate() { by_name.entry(f.name.as_deref().unwrap_or_default()).or_default().push(at); }
-    let n = module.funcs.iter().count();
-    (0..n).map(|f| {
-        let mut out: BTreeSet<usize> = graph.callees(f).collect();
-        let name = module.funcs.iter().nth(f).unwrap().name.as_deref().unwrap_or_default();
-        if let Some(r) = links.functions.get(name) {
-            let mut reached = Reached { functions: vec![], pieces: vec![false; links.pieces.len()] };
-            out.extend(reached.follow(r, links, &|r: &Refers| r.functions.iter().filter_map(|n| by_name.get(n.as_str())).flatten().copied().collect()));
-        }
-        out.into_iter().collect()
-    }).collect()
 }

@@ -12,7 +12,6 @@ const UNITS: [(&str, &str); 9] =
 const SIGNS: [(&str, &str); 3] = [("", "by its values"), ("up", "up is positive"), ("down", "down is positive")];
 
 /// The panel of a file, where it is open.
-#[inline(never)]
 pub fn panel(state: &State, job: &Job) -> Markup {
     let Some(panel) = state.columns.as_ref().filter(|p| p.key == job.key) else { return html! {} };
     html! {
@@ -35,6 +34,7 @@ pub fn button(job: &Job, words: &str) -> Markup {
     html! { button type="button" data-do="columns" data-id=(job.key) { (words) } }
 }
 
+#[inline(never)]
 fn form(state: &State, panel: &Panel, explained: &Explained) -> Markup {
     html! {
         @if let Some(question) = &explained.question { p id="columns-question" class="trust doubtful" { (question) } }
@@ -164,7 +164,6 @@ fn trace(state: &State, panel: &Panel, explained: &Explained) -> Markup {
 }
 
 /// What is remembered: listed, changed, forgotten, handed over.
-#[inline(never)]
 pub fn remembered_list(state: &State) -> Markup {
     let all = remembered(state);
     html! {

@@ -7,7 +7,6 @@ use crate::screen::trials::last_protocol;
 use maud::{Markup, html};
 
 /// The form on a trial; what was used last for this test is offered where nothing is said yet.
-#[inline(never)]
 pub fn form(state: &State, saved: &SavedTrial) -> Markup {
     let silent = Protocol { load_kg: 0.0, box_m: None, side: None, ..saved.protocol.clone() } == Protocol::default();
     let last = if silent { last_protocol(state, saved) } else { None };

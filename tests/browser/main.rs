@@ -6,6 +6,7 @@ mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod halves;
 mod journeys;
 mod look;
 mod marks;
@@ -38,6 +39,7 @@ fn tests() -> Vec<Test> {
     tests.extend(journeys::tests());
     tests.extend(columns::tests());
     tests.extend(look::tests());
+    tests.extend(halves::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
     tests.extend(squad::tests());
