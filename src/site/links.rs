@@ -113,8 +113,8 @@ pub(super) fn read(module: &[u8]) -> Result<Links, String> {
             let entry = entry.map_err(broken)?;
             let Some(target) = found.target(entry.ty, entry.index) else { continue };
             match section {
-                "reloc.CODE" => found.from_code(entry.offset as usize, target),
-                "reloc.DATA" => found.from_data(entry.offset as usize, target),
+                "reloc.CODE" => found.note_code(entry.offset as usize, target),
+                "reloc.DATA" => found.note_data(entry.offset as usize, target),
                 _ => {}
             }
         }
@@ -170,7 +170,7 @@ impl<'a> Found<'a> {
         }
     }
 
-    fn from_code(&mut self, offset: usize, target: Target) {
+    fn note_code(&mut self, offset: usize, target: Target) {
         let body = self.places.bodies.partition_point(|body| body.end <= offset);
         let name = u32::try_from(body).ok().and_then(|body| self.places.names.get(&(self.places.imported_functions + body)));
         match name {
@@ -179,7 +179,7 @@ impl<'a> Found<'a> {
         }
     }
 
-    fn from_data(&mut self, offset: usize, target: Target) {
+    fn note_data(&mut self, offset: usize, target: Target) {
         let segment = self.places.segments.iter().find(|(bytes, _)| bytes.contains(&offset));
         let Some(address) = segment.map(|(bytes, address)| address + (offset - bytes.start) as u32) else { return };
         let after = self.by_start.partition_point(|(start, _)| *start <= address);
