@@ -233,6 +233,6 @@ mod tests {
         assert!(!is_later("core::ptr::drop_in_place::<tarsal::advice::brief::Standing>"));
         assert!(!is_later("tarsal::answer::trial::read_trial"));
         assert!(is_later("core::slice::sort::stable::drift::sort::<u8, tarsal::x>"));
-        assert!(!is_later("core::slice::sort::stable::drift::sort::<f64, <[f64]>::sort_by<tarsal::x>>"));
+        assert!(!is_later("core::slice::sort::stable::drift::sort::<f64, <[f64]>::sort_by<<f64>::total_cmp>>"));
     }
 }
