@@ -111,6 +111,8 @@
     return answer;
   }
 
+  const compiled = async (name) => WebAssembly.compile(await (await beside(name)).arrayBuffer());
+
   /** Glue text and compiled module, from inside this file or from beside it. */
   async function parts() {
     if (inlined) {
@@ -118,8 +120,9 @@
       inlined.remove();
       return { glue: document.getElementById("inlined-glue").textContent, module: await WebAssembly.compile(bytes) };
     }
-    const wasm = beside("tarsal.wasm");
-    wasm.catch(() => {});
+    // Not the streaming call: it insists on a content type that simple hosts do not send.
+    const module = compiled("tarsal.wasm");
+    module.catch(() => {});
     const glue = await (await beside("tarsal.js")).text();
     await new Promise((resolve, reject) => {
       const script = document.createElement("script");
@@ -128,24 +131,79 @@
       script.onerror = () => reject(new Error("tarsal.js did not load"));
       document.head.append(script);
     });
-    // Not the streaming call: it insists on a content type that simple hosts do not send.
-    return { glue, module: await WebAssembly.compile(await (await wasm).arrayBuffer()) };
+    return { glue, module: await module };
   }
 
-  // Listens once for the module, then leaves every later message to the module's own handler.
+  /**
+   * Starts the module, in the page and, from its own text, in each worker. What squads, advice and reports need is in
+   * a second half (src/site/split.rs). It joins as soon as it is here; where the first half leads into it sooner, the
+   * module calls `tarsalSecondHalf`, which fetches it from `address` while everything waits. Without an address there
+   * is only one half. Returns the function that joins a compiled second half.
+   */
+  function begin(module, second, address) {
+    const exports = wasm_bindgen.initSync({ module });
+    let whole = !address;
+    const join = (half) => {
+      // Halves of two builds refuse each other here, before anything is changed.
+      if (!whole) new WebAssembly.Instance(half, { first: exports });
+      whole = true;
+      globalThis.document?.documentElement.toggleAttribute("data-whole", true);
+    };
+    globalThis.tarsalSecondHalf = () => {
+      if (whole) return;
+      try {
+        const request = new XMLHttpRequest();
+        request.open("GET", address, false);
+        // A page may not ask for bytes while it waits, only for text: here one letter is one byte.
+        request.overrideMimeType("text/plain; charset=x-user-defined");
+        request.send();
+        if (request.status !== 200) throw new Error(`the host answered ${request.status}`);
+        join(new WebAssembly.Module(Uint8Array.from(request.responseText, (letter) => letter.charCodeAt(0) & 255)));
+      } catch (error) {
+        globalThis.tarsalPanic?.(`A part of this page did not arrive: ${error?.message ?? error}`);
+        throw error;
+      }
+    };
+    if (second) join(second);
+    wasm_bindgen.start();
+    return join;
+  }
+
+  // The first message is the start; every later one is for the module's own handler, or brings the second half.
   const workerStart = `
-;addEventListener("message", (event) => { event.stopImmediatePropagation(); wasm_bindgen.initSync({ module: event.data }); }, { once: true });`;
+;addEventListener("message", (event) => {
+  event.stopImmediatePropagation();
+  const join = (${begin})(...event.data);
+  addEventListener("message", (event) => { if (event.data instanceof WebAssembly.Module) join(event.data); });
+}, { once: true });`;
 
   async function start() {
+    const later = "tarsal-later.wasm";
+    const address = inlined ? null : new URL(later, location.href).href;
+    // Kept on this device, both halves are here at once; on a first visit the second waits for the first.
+    const kept = hosted && navigator.serviceWorker?.controller;
+    const early = kept ? compiled(later).catch(() => null) : null;
     const { glue, module } = await parts();
+    let second = await early;
     // From a Blob in every build: such a worker inherits this page's policy, and needs no request to start again.
     const source = URL.createObjectURL(new Blob([glue, workerStart], { type: "text/javascript" }));
+    const workers = [];
     globalThis.tarsalMakeWorker = () => {
       const worker = new Worker(source);
-      worker.postMessage(module);
+      worker.postMessage([module, second, address]);
+      workers.push(worker);
       return worker;
     };
-    wasm_bindgen.initSync({ module });
+    const join = begin(module, second, address);
+    if (second || inlined) return;
+    compiled(later).then((half) => {
+      second = half;
+      join(half);
+      for (const worker of workers) worker.postMessage(half);
+    }).catch((error) => {
+      // It is asked for again when it is needed.
+      console.warn("The second half has not arrived:", error);
+    });
   }
 
   // ---- working offline, and newer builds

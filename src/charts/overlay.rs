@@ -58,6 +58,7 @@ pub struct Overlay<'a> {
 }
 
 /// Draws curves over each other.
+#[inline(never)]
 pub fn overlay(o: &Overlay<'_>, locale: &Locale) -> Markup {
     let shifted: Vec<(&Curve<'_>, Vec<f64>, Vec<f64>)> = o
         .curves
@@ -147,6 +148,7 @@ pub struct MeanCurve<'a> {
 }
 
 /// Draws a mean curve, its phases as dimension lines; the band only from [`BAND_FROM`] trials.
+#[inline(never)]
 pub fn mean_curve(m: &MeanCurve<'_>, locale: &Locale) -> Markup {
     let banded = m.trials >= BAND_FROM;
     let edges = |p: &PhaseMean<'_>| -> Vec<f64> {

@@ -27,8 +27,22 @@ mod worker;
 
 use wasm_bindgen::prelude::*;
 
-/// Runs once in the page and once in each worker.
-#[wasm_bindgen(start)]
+#[wasm_bindgen]
+extern "C" {
+    /// Brings the second half of the module, now, where it is not there yet (`src/site/split.rs`). The builder calls
+    /// this wherever the first half leads into the second.
+    #[wasm_bindgen(js_name = tarsalSecondHalf)]
+    fn second_half();
+}
+
+/// For other pages that want to know when all of the module is there.
+#[wasm_bindgen]
+pub fn whole() {
+    second_half();
+}
+
+/// Called by `boot.js`, once in the page and once in each worker.
+#[wasm_bindgen]
 pub fn start() {
     let global = js_sys::global();
     if let Some(scope) = global.dyn_ref::<web_sys::DedicatedWorkerGlobalScope>() {

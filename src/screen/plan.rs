@@ -17,6 +17,7 @@ use crate::records::{Kept, Record};
 const BLOCK_WEEKS: i32 = 4;
 
 /// Figures of all trials are wanted from the store.
+#[inline(never)]
 pub fn pool() -> Effect {
     Effect::Pool(study::columns())
 }
@@ -212,6 +213,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effe
 }
 
 /// The summary that is shown, printed or sent: the study's own, or one from a link.
+#[inline(never)]
 pub fn brief(state: &State) -> Option<&Brief> {
     match &state.screen {
         Screen::Shared => state.shared.as_ref()?.as_deref().ok(),

@@ -10,8 +10,10 @@ use std::{collections::BTreeMap, fs, path::Path};
 
 /// The glue's file name.
 pub const GLUE: &str = "tarsal.js";
-/// The module's file name.
+/// The file name of the module's first half.
 pub const WASM: &str = "tarsal.wasm";
+/// The file name of its second half.
+pub const LATER: &str = "tarsal-later.wasm";
 /// The self-contained file's name.
 pub const SINGLE: &str = "tarsal.html";
 /// Files the service worker does not keep: itself, which the browser fetches, and the single file, which would store
@@ -48,13 +50,14 @@ pub fn assemble(bound: &Bound, www: &Path) -> Result<Site, SiteError> {
     stamp(&mut files, "app.css", "/* @REPORT@ */", &format!(".report-page {{\n{report}}}"))?;
     files.insert(GLUE.into(), bound.glue.clone().into_bytes());
     files.insert(WASM.into(), bound.wasm.clone());
+    files.insert(LATER.into(), bound.later.clone());
     let build_id = digest::build_id(files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
     stamp(&mut files, "boot.js", "@BUILD@", &build_id)?;
     stamp(&mut files, "sw.js", "@BUILD@", &build_id)?;
     let kept = files.iter().filter(|(name, _)| !ASIDE.contains(&name.as_str()));
     let list: Vec<String> = kept.map(|(name, bytes)| format!("{name:?}: {:?}", digest::hex(bytes))).collect();
     stamp(&mut files, "sw.js", "/* @FILES@ */", &list.join(", "))?;
-    let single = single::fold(&files)?;
+    let single = single::fold(&files, &bound.whole)?;
     files.insert(SINGLE.into(), single.into_bytes());
     Ok(Site { files, build_id })
 }

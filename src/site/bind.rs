@@ -1,19 +1,27 @@
 //! The JavaScript glue around the compiled module, made by the binder as a library: no second tool to install, and
 //! its version is locked to that of the crate inside the module.
 
-use super::error::SiteError;
+use super::{error::SiteError, links, rooms, split};
+use walrus::Module;
 use wasm_bindgen_cli_support::Bindgen;
 
-/// The two halves a browser needs.
+/// The browser's function that brings the second half; declared in `src/page/mod.rs`, defined in `www/boot.js`.
+const MAKE_SURE: &str = "__wbg_tarsalSecondHalf_";
+
+/// What a browser needs.
 #[derive(Clone, Debug)]
 pub struct Bound {
     /// A classic script that declares `wasm_bindgen`; works in the page, in a worker and inlined.
     pub glue: String,
-    /// The module, without names and producers.
+    /// The first half of the module, which starts by itself.
     pub wasm: Vec<u8>,
+    /// The second half.
+    pub later: Vec<u8>,
+    /// Both in one, for the single file.
+    pub whole: Vec<u8>,
 }
 
-/// Binds a compiled module.
+/// Binds a compiled module, and parts it in two.
 ///
 /// # Errors
 /// When the module was made with another version of the binding crate, or carries scripts that a classic script
@@ -22,7 +30,8 @@ pub fn bind(module: &[u8]) -> Result<Bound, SiteError> {
     let refused = |error: &dyn std::fmt::Display| SiteError::Bind(format!("{error:#}"));
     let mut binder = Bindgen::new();
     binder.input_bytes("tarsal", module.to_vec()).out_name("tarsal").typescript(false);
-    binder.remove_name_section(true).remove_producers_section(true);
+    // The names are needed to part it, just as the linker gave them.
+    binder.remove_name_section(false).demangle(false);
     binder.no_modules(true).map_err(|error| refused(&error))?;
     let mut output = binder.generate_output().map_err(|error| refused(&error))?;
     let scripts: Vec<&str> = output.snippets().iter().filter(|(_, parts)| !parts.is_empty()).map(|(name, _)| name.as_str()).collect();
@@ -31,5 +40,8 @@ pub fn bind(module: &[u8]) -> Result<Bound, SiteError> {
             "these dependencies bring JavaScript of their own, which the single file cannot load: {scripts:?}; use others"
         )));
     }
-    Ok(Bound { glue: output.js().to_owned(), wasm: output.wasm_mut().emit_wasm() })
+    let bound = output.wasm_mut().emit_wasm();
+    let halves = links::read(module).and_then(|links| split::split(&bound, &links, MAKE_SURE, rooms::is_later)).map_err(SiteError::Bind)?;
+    let whole = split::emit(Module::from_buffer(&bound).map_err(|error| refused(&error))?);
+    Ok(Bound { glue: output.js().to_owned(), wasm: halves.first, later: halves.second, whole })
 }

@@ -82,15 +82,13 @@ fn encoded_flags(root: &Path, sysroot: &Path) -> OsString {
     }
     prefixes.push((sysroot.to_path_buf(), "rust"));
     prefixes.push((root.to_path_buf(), "tarsal"));
-    let mut flags = OsString::new();
+    // For `split`: names that spell out the types a generic function was made for, and which data each function uses.
+    let mut flags = OsString::from("-Csymbol-mangling-version=v0\u{1f}-Clink-arg=--emit-relocs");
     for (path, name) in prefixes {
         if path.as_os_str().is_empty() || path == Path::new("/") {
             continue;
         }
-        if !flags.is_empty() {
-            flags.push("\u{1f}");
-        }
-        flags.push("--remap-path-prefix=");
+        flags.push("\u{1f}--remap-path-prefix=");
         flags.push(path);
         flags.push("=");
         flags.push(name);

@@ -1,7 +1,7 @@
 //! Build and serve the static site: what `cargo run --release` does.
 //!
 //! The steps, one file each: [`compile()`] makes the WebAssembly from this same package, [`bind()`] adds the JavaScript
-//! glue, [`assemble()`] puts both beside the files of `www/` under one build id and folds all of it into one HTML file
+//! glue and parts the module in two, [`assemble()`] puts both beside the files of `www/` under one build id and folds all of it into one HTML file
 //! as well, [`write()`] stores the result in a folder without harming what is there, [`serve()`] answers browsers from
 //! memory.
 
@@ -10,12 +10,15 @@ mod bind;
 mod compile;
 mod digest;
 mod error;
+mod links;
 mod policy;
+mod rooms;
 mod serve;
 mod single;
+mod split;
 mod write;
 
-pub use assemble::{ASIDE, GLUE, SINGLE, Site, WASM, assemble};
+pub use assemble::{ASIDE, GLUE, LATER, SINGLE, Site, WASM, assemble};
 pub use bind::{Bound, bind};
 pub use compile::compile;
 pub use error::SiteError;

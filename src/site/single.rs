@@ -4,7 +4,7 @@
 //! or left out where it has no use in a single file. A reference it does not know is an error, never a silent loss.
 
 use super::{
-    assemble::{GLUE, WASM, text},
+    assemble::{GLUE, text},
     digest,
     error::SiteError,
     policy,
@@ -25,11 +25,11 @@ struct Folded {
     has_policy: bool,
 }
 
-/// Folds the files into one page.
+/// Folds the files into one page, with the module in one piece.
 ///
 /// # Errors
 /// When `index.html` refers to a file in a way that cannot be inlined.
-pub(super) fn fold(files: &Files) -> Result<String, SiteError> {
+pub(super) fn fold(files: &Files, module: &[u8]) -> Result<String, SiteError> {
     let page = text(files, "index.html")?;
     let mut folded = Folded::default();
     let mut rest = page;
@@ -47,7 +47,7 @@ pub(super) fn fold(files: &Files) -> Result<String, SiteError> {
         rest = &rest[end..];
         if tag.starts_with("<script") {
             rest = rest.trim_start().strip_prefix("</script>").ok_or_else(|| problem("has an inline script, which the policy forbids"))?;
-            folded.script_tag(files, tag)?;
+            folded.script_tag(files, module, tag)?;
         } else {
             folded.other_tag(files, tag)?;
         }
@@ -61,15 +61,14 @@ pub(super) fn fold(files: &Files) -> Result<String, SiteError> {
 
 impl Folded {
     /// `boot.js` becomes module, glue and boot script, in this order; the glue may also be named by a tag of its own.
-    fn script_tag(&mut self, files: &Files, tag: &str) -> Result<(), SiteError> {
+    fn script_tag(&mut self, files: &Files, module: &[u8], tag: &str) -> Result<(), SiteError> {
         match attribute(tag, "src").ok_or_else(|| problem("has an inline script, which the policy forbids"))? {
             GLUE => Ok(()),
             "boot.js" => {
-                let wasm = files.get(WASM).map(Vec::as_slice).unwrap_or_default();
                 // Held until the body is parsed: inlined scripts cannot be deferred, so the boot script waits itself.
                 self.html.push_str(&format!(
                     "<script type=\"application/octet-stream\" id=\"inlined-wasm\">{}</script>\n",
-                    digest::base64(wasm)
+                    digest::base64(module)
                 ));
                 self.inline_script(" id=\"inlined-glue\"", text(files, GLUE)?);
                 self.html.push('\n');

@@ -34,6 +34,7 @@ pub fn button(job: &Job, words: &str) -> Markup {
     html! { button type="button" data-do="columns" data-id=(job.key) { (words) } }
 }
 
+#[inline(never)]
 fn form(state: &State, panel: &Panel, explained: &Explained) -> Markup {
     html! {
         @if let Some(question) = &explained.question { p id="columns-question" class="trust doubtful" { (question) } }

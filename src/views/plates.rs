@@ -7,6 +7,7 @@ use crate::screen::State;
 use maud::{Markup, html};
 
 /// The screen.
+#[inline(never)]
 pub fn screen(state: &State) -> Markup {
     let mut checks: Vec<&Kept<PlateCheck>> = state.checks.values().filter(|c| !c.removed).collect();
     checks.sort_by(|a, b| b.body.date.cmp(&a.body.date).then_with(|| b.envelope.id.cmp(&a.envelope.id)));

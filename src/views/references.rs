@@ -4,6 +4,7 @@ use crate::screen::State;
 use maud::{Markup, html};
 
 /// The section, under the first view that shows them.
+#[inline(never)]
 pub fn section(state: &State) -> Markup {
     let live: Vec<_> = state.references.iter().filter(|(_, r)| !r.removed).collect();
     html! {

@@ -37,6 +37,7 @@ pub enum Reader {
 const STYLE: &str = include_str!("report.css");
 
 /// The report as a file of its own.
+#[inline(never)]
 pub fn file(brief: &Brief, reader: Reader, paper: Paper, locale: &Locale) -> String {
     file_after(brief, None, reader, paper, locale)
 }
@@ -70,6 +71,7 @@ pub fn title(brief: &Brief) -> String {
 }
 
 /// The report without its frame, for printing from the page.
+#[inline(never)]
 pub fn body(brief: &Brief, reader: Reader, locale: &Locale) -> Markup {
     body_after(brief, None, reader, locale)
 }

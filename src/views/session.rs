@@ -10,6 +10,7 @@ use crate::screen::forms::TESTS;
 use maud::{Markup, html};
 
 /// The list of test days.
+#[inline(never)]
 pub fn days(state: &State) -> Markup {
     html! {
         h1 { "Test days" }

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use std::collections::BTreeMap;
 
 /// The athletes' screen.
+#[inline(never)]
 pub fn screen(state: &State) -> Markup {
     let mut tested: BTreeMap<&str, (usize, Option<Date>)> = BTreeMap::new();
     for head in state.heads.values().filter(|h| !h.removed && !h.athlete_id.is_empty()) {

@@ -5,6 +5,7 @@ use crate::screen::storage::{Compared, Storage};
 use maud::{Markup, html};
 
 /// The screen.
+#[inline(never)]
 pub fn screen(state: &State) -> Markup {
     let storage = &state.storage;
     html! {

@@ -217,6 +217,7 @@ fn hand_over(state: &State, id: &str) -> Markup {
 }
 
 /// A report on the page, to look at and print.
+#[inline(never)]
 pub fn report(state: &State) -> Markup {
     let reader = if matches!(state.screen, Screen::Report(_, true)) { Reader::Coach } else { Reader::Athlete };
     let back = match &state.screen {
@@ -236,6 +237,7 @@ pub fn report(state: &State) -> Markup {
 }
 
 /// A summary that came as a link, beside whatever is on this device and apart from it.
+#[inline(never)]
 pub fn shared(state: &State) -> Markup {
     html! {
         @match &state.shared {

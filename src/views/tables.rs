@@ -16,6 +16,7 @@ pub fn options() -> Markup {
 }
 
 /// The form on an athlete's page.
+#[inline(never)]
 pub fn of_athlete(id: &str) -> Markup {
     html! {
         form class="row" data-do="export-study" data-id=(id) {

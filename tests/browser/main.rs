@@ -7,6 +7,7 @@ mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
 mod graves;
+mod halves;
 mod journeys;
 mod look;
 mod marks;
@@ -40,6 +41,7 @@ fn tests() -> Vec<Test> {
     tests.extend(journeys::tests());
     tests.extend(columns::tests());
     tests.extend(look::tests());
+    tests.extend(halves::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
     tests.extend(squad::tests());

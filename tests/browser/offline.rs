@@ -10,7 +10,7 @@ use std::{
     net::TcpStream,
     time::{Duration, Instant},
 };
-use tarsal::site::{Bound, GLUE, HOSTED_POLICY, Server, Site, WASM, assemble};
+use tarsal::site::{Bound, GLUE, HOSTED_POLICY, LATER, Server, Site, WASM, assemble};
 
 const READY: &str = "document.documentElement.dataset.ready === 'true'";
 const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
@@ -216,7 +216,7 @@ fn changed(context: &Context, name: &str) -> Outcome<Site> {
     fs::write(www.join("app.css"), format!("{style}\n.unused-{name} {{ color: inherit; }}\n")).map_err(failed)?;
     let file = |name: &str| context.site.files.get(name).cloned().ok_or_else(|| format!("the site lacks {name}"));
     let glue = String::from_utf8(file(GLUE)?).map_err(|error| error.to_string())?;
-    assemble(&Bound { glue, wasm: file(WASM)? }, &www).map_err(|error| error.to_string())
+    assemble(&Bound { glue, wasm: file(WASM)?, later: file(LATER)?, whole: Vec::new() }, &www).map_err(|error| error.to_string())
 }
 
 fn a_panic_is_told_in_plain_words(context: &Context) -> Outcome<()> {
