@@ -13,6 +13,7 @@ const PARTS: [(&str, &[&str]); 2] = [
 fn main() {
     let copy = std::env::temp_dir().join(format!("tarsal-build-bench-{}", std::process::id()));
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    std::fs::create_dir_all(&copy).expect("the temporary folder can be written");
     for name in ["Cargo.toml", "Cargo.lock", "rust-toolchain.toml", "src", "www", "tests"] {
         copy_into(&root.join(name), &copy.join(name));
     }
