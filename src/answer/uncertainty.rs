@@ -119,15 +119,18 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
             insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
         }
     }
-    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().flat_map(moved), |inputs| body_mass(r, inputs));
+    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().flat_map(|part| moved(part, &nominal, &calmest)), |inputs| {
+        body_mass(r, inputs)
+    });
     (out, moved)
 }
 
-/// A part's readings: up and down as one, or each by itself.
-fn moved(part: &Part) -> Vec<shared::Moved<'_>> {
+/// A part's readings: up and down as one, or each by itself against what [`combine`] compares it with.
+fn moved<'a>(part: &'a Part, nominal: &'a Values, calmest: &'a Values) -> Vec<shared::Moved<'a>> {
+    let from = if part.from_calm() { calmest } else { nominal };
     match part.readings.as_slice() {
-        [up, down] if part.both_ways => vec![(part.name, up, Some(down), 1)],
-        all => all.iter().map(|one| (part.name, one, None, all.len())).collect(),
+        [up, down] if part.both_ways => vec![(part.name, up, Some(down), 1, nominal)],
+        all => all.iter().map(|one| (part.name, one, None, all.len(), from)).collect(),
     }
 }
 
@@ -165,6 +168,13 @@ struct Part {
     readings: Vec<(Inputs, Values)>,
     /// Two readings at ± u are differenced; else each is compared with the nominal one.
     both_ways: bool,
+}
+
+impl Part {
+    /// Whether a peak's readings are held against the calmed curve's.
+    fn from_calm(&self) -> bool {
+        self.name == "noise" || self.name == BETWEEN
+    }
 }
 
 /// The part of a window that the movement is read from, from half a second before the motion on, as far as
@@ -310,7 +320,7 @@ fn combine(
             (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
             (None, ..) => 0.0,
             _ => {
-                let from = if part.name == "noise" || part.name == BETWEEN { noiseless } else { nominal };
+                let from = if part.from_calm() { noiseless } else { nominal };
                 let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - from) * (v - from), n + 1.0));
                 // A peak's error is mostly of one sign, and eight draws know its size no better than eight degrees of freedom do:
                 // the variance of Student's distribution [JCGM 101:2008, 6.4.9].

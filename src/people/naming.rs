@@ -286,7 +286,14 @@ const NOBODY: &[&str] = &[
 pub fn is_a_person(name: &str) -> bool {
     let plain =
         |word: &str| word.chars().all(char::is_numeric) || test_word(word).is_some() || side_word(word).is_some() || NOBODY.contains(&word);
-    test_word(name).is_none() && name_key(name).split(' ').any(|word| !word.is_empty() && !plain(word))
+    let key = name_key(name);
+    let words: Vec<&str> = key.split(' ').filter(|word| !word.is_empty()).collect();
+    // A test's name may be of two or three words, with a number or a side behind it.
+    let of_test = |at: usize| {
+        let spans = (2..=3).flat_map(|n| (at.saturating_sub(n - 1)..=at).map(move |from| from..from + n));
+        spans.filter_map(|span| words.get(span)).any(|some| test_word(&some.concat()).is_some())
+    };
+    words.iter().enumerate().any(|(at, word)| !plain(word) && !of_test(at))
 }
 
 /// What two spellings of one name have in common: letters and digits in lower case, one space between words.
