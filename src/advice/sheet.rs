@@ -122,7 +122,7 @@ impl Sheet {
         let value = |d: &Day| d.mean - if d.body_mass_kg > 0.0 { slope * (math::ln(d.body_mass_kg) - mass) } else { 0.0 };
         let values: Vec<f64> = group.iter().map(value).collect();
         let spread = sd(&values);
-        if !(spread > 0.0) {
+        if !(spread > 0.0) || self.varies_too_much(asked.athlete, table) {
             return None;
         }
         let units = (mean(&values), if row.lower { -1.0 } else { 1.0 } / spread);
@@ -143,6 +143,22 @@ impl Sheet {
             units,
             table: place,
         })
+    }
+
+    /// Whether the athlete's own trials of a rate differ so much within his days that it is shown and not scored
+    /// ([`crate::figures::Definition::scored_up_to_cv`]). One trial a day tells nothing of it.
+    fn varies_too_much(&self, athlete: usize, table: &Table) -> bool {
+        let Some(most) = crate::figures::definition(&table.figure).and_then(crate::figures::Definition::scored_up_to_cv) else {
+            return false;
+        };
+        let cv_squared = |day: &Date| {
+            let of_day = table.rows.iter().filter(|r| r.athlete == athlete && r.day == *day && r.value.is_finite());
+            let values: Vec<f64> = of_day.map(|r| r.value).collect();
+            let cv = 100.0 * sd(&values) / mean(&values).abs();
+            (values.len() > 1 && cv.is_finite()).then_some(cv * cv)
+        };
+        let days: Vec<f64> = self.days.iter().filter_map(cv_squared).collect();
+        !days.is_empty() && mean(&days).sqrt() > most
     }
 
     /// The same with one trial of the athlete left out, in every figure read from it. Only his own values can change.

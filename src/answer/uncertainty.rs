@@ -127,7 +127,7 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
 
 /// A part's readings: up and down as one, or each by itself against what [`combine`] compares it with.
 fn moved<'a>(part: &'a Part, nominal: &'a Values, calmest: &'a Values) -> Vec<shared::Moved<'a>> {
-    let from = if part.from_calm() { calmest } else { nominal };
+    let from = if part.against_calm() { calmest } else { nominal };
     match part.readings.as_slice() {
         [up, down] if part.both_ways => vec![(part.name, up, Some(down), 1, nominal)],
         all => all.iter().map(|one| (part.name, one, None, all.len(), from)).collect(),
@@ -172,7 +172,7 @@ struct Part {
 
 impl Part {
     /// Whether a peak's readings are held against the calmed curve's.
-    fn from_calm(&self) -> bool {
+    fn against_calm(&self) -> bool {
         self.name == "noise" || self.name == BETWEEN
     }
 }
@@ -320,7 +320,7 @@ fn combine(
             (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
             (None, ..) => 0.0,
             _ => {
-                let from = if part.from_calm() { noiseless } else { nominal };
+                let from = if part.against_calm() { noiseless } else { nominal };
                 let (sum, n) = values().fold((0.0, 0.0), |(sum, n), v| (sum + (v - from) * (v - from), n + 1.0));
                 // A peak's error is mostly of one sign, and eight draws know its size no better than eight degrees of freedom do:
                 // the variance of Student's distribution [JCGM 101:2008, 6.4.9].

@@ -70,6 +70,11 @@ fn entry(trial: &SavedTrial, column: &str) -> Option<(f64, f64)> {
     if let Some(s) = side(DIFFERENCE) {
         return Some((s.difference_of_total_percent, s.u));
     }
+    // Rates from a plate too slow for them are shown with their trial and go into no comparison.
+    let rate = || crate::figures::definition(column).is_some_and(|d| d.scored_up_to_cv().is_some());
+    if trial.trial.notices.iter().any(|n| n.code == "rates_shown_only") && rate() {
+        return None;
+    }
     let figure = trial.trial.figures.get(column)?;
     Some((figure.value?, figure.u.unwrap_or(f64::NAN)))
 }

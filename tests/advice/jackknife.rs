@@ -4,6 +4,7 @@ use tarsal::advice::asked::{Asked, twelve_months};
 use tarsal::advice::chance::{DRAWS, Dice, Place, Sums, standings};
 use tarsal::advice::evidence::{Flags, trial_places};
 use tarsal::advice::prepare::{Column, column, prepare};
+use tarsal::advice::qualities::QualityId;
 use tarsal::advice::sheet::Sheet;
 use tarsal::cohort::{Draws, Table};
 
@@ -55,4 +56,28 @@ fn taken_off_the_sums_is_added_up_without() {
             assert!((a - b).abs() < 1e-9, "{place:?}: {a} {b}");
         }
     }
+}
+
+/// methods §5: rates whose trials vary by more than 15 % are shown, never scored.
+#[test]
+fn a_rate_that_varies_from_trial_to_trial_is_not_scored() {
+    let mut random = Draws::new(5);
+    let mut tables = squad(12, &mut random);
+    let person = Person::any(&mut random);
+    session(&mut tables, 0, &person, TODAY, 3, ALL, None, &mut random);
+    let mut tables = sorted(tables);
+    let families = |tables: &[Table]| -> Vec<&'static str> {
+        let sheet = Sheet::of(&asked(tables), false);
+        let of = sheet.qualities.iter().find(|q| q.0 == QualityId::IsometricRate).map(|q| &q.1);
+        of.into_iter().flatten().map(|f| f.name).collect()
+    };
+    let steepest = tables.iter().position(|t| t.figure == "peak_rate_of_force_development_per_kg").expect("pulls are among all");
+    let own: Vec<usize> = (0..tables[steepest].rows.len()).filter(|i| tables[steepest].rows[*i].athlete == 0).collect();
+    let mut set = |values: [f64; 3]| {
+        own.iter().zip(values).for_each(|(i, value)| tables[steepest].rows[*i].value = value);
+        families(&tables)
+    };
+    // 14 % and 16 % of 100.
+    assert_eq!(set([86.0, 100.0, 114.0]), ["isometric early force", "isometric steepest rise"]);
+    assert_eq!(set([84.0, 100.0, 116.0]), ["isometric early force"]);
 }
