@@ -412,8 +412,17 @@ fn exported_rows_fit_their_columns_and_never_hold_a_made_up_zero() {
         against: tarsal::cohort::sides::Against::Days,
         higher: Some(Side::Right),
     };
-    let row = export::sides_row(&context, "braking_impulse", day("2026-03-02"), &one);
+    let row = export::sides_row(&context, "braking_impulse", day("2026-03-02"), &one, None);
     assert_eq!((row.len(), row[9].as_str()), (export::SIDES.len(), "right"));
+    assert!(row[10..].iter().all(String::is_empty), "no κ was asked for: {row:?}");
+    let pairs: Vec<(bool, bool)> = (0..20).map(|i| (i % 2 == 0, i % 2 == 0 || i == 7)).collect();
+    let kappa = tarsal::cohort::kappa::of(&pairs).expect("twenty athletes, both sides");
+    let row =
+        export::sides_row(&context, "braking_impulse", day("2026-03-02"), &one, Some(((day("2026-01-05"), day("2026-03-02")), &kappa)));
+    assert_eq!((row.len(), &row[10..14]), (export::SIDES.len(), &["2026-01-05", "2026-03-02", "20", "19"].map(String::from)[..]));
+    // Scott's π by hand: 19 of 20 agree, 21 of 40 directions are right: chance (21² + 19²)/40².
+    let chance = (21.0f64 * 21.0 + 19.0 * 19.0) / 1600.0;
+    assert!((row[14].parse::<f64>().expect("a number") - (0.95 - chance) / (1.0 - chance)).abs() < 1e-12);
     let compared = compared(40, &["mean_propulsion_force_per_kg"]);
     let rows = export::change_rows(&context, &compared.sorted);
     assert!(rows.iter().all(|r| r.len() == export::CHANGE.len()) && rows[0][4] == "target" && rows[1][4] == "also_seen");

@@ -5,6 +5,7 @@
 use super::change::Change;
 use super::days::Scale;
 use super::interval::Interval;
+use super::kappa::Kappa;
 use super::noise::Noise;
 use super::repeatability::Repeatability;
 use super::sides::{Against, SideDifference};
@@ -14,7 +15,7 @@ use crate::figures::Better;
 use crate::people::{Date, Side};
 
 /// Version of these columns; goes up when one is added.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// One column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -144,6 +145,14 @@ columns! { SIDES: "Columns of a difference between left and right against its ow
     "noise_percent" number "± what could be zero (95 %)";
     "against" string "days, trials (that day's only), measurement (one trial's own uncertainty)";
     "higher" string "left or right where beyond the noise; else empty";
+    "kappa_first" date "first of the two days that the group's directions are compared between; empty from here on where κ is withheld or nobody asked";
+    "kappa_second" date "second of them";
+    "kappa_n" integer "athletes of the group with both";
+    "kappa_same" integer "of them, those with the same side higher both times";
+    "kappa" number "agreement beyond chance [Scott 1955]";
+    "kappa_low" number "lower 95 % limit [Donner & Eliasziw 1992]";
+    "kappa_high" number "upper limit";
+    "kappa_p" number "chance of as many agreeing if directions were drawn anew, over all permutations";
 } }
 
 fn number(value: f64) -> String {
@@ -257,7 +266,8 @@ pub fn repeatability_row(context: &Context, r: &Repeatability) -> Vec<String> {
 }
 
 /// A day's left/right difference as a row of [`SIDES`].
-pub fn sides_row(context: &Context, figure: &str, day: Date, d: &SideDifference) -> Vec<String> {
+/// With `kappa`: whether directions persist over the group, and between which days.
+pub fn sides_row(context: &Context, figure: &str, day: Date, d: &SideDifference, kappa: Option<((Date, Date), &Kappa)>) -> Vec<String> {
     let against = match d.against {
         Against::Days => "days",
         Against::Trials => "trials",
@@ -268,7 +278,7 @@ pub fn sides_row(context: &Context, figure: &str, day: Date, d: &SideDifference)
         Some(Side::Right) => "right",
         _ => "",
     };
-    vec![
+    let mut row = vec![
         context.athlete.clone(),
         context.test.clone(),
         context.protocol.clone(),
@@ -279,7 +289,12 @@ pub fn sides_row(context: &Context, figure: &str, day: Date, d: &SideDifference)
         number(d.noise),
         against.into(),
         higher.into(),
-    ]
+    ];
+    row.extend(kappa.map_or_else(Default::default, |((first, second), k)| {
+        let [value, low, high] = three(Some(k.kappa));
+        [first.to_string(), second.to_string(), k.n.to_string(), k.same.to_string(), value, low, high, number(k.p)]
+    }));
+    row
 }
 
 /// Changes as rows of [`CHANGE`], targets first.

@@ -127,7 +127,13 @@ pub fn of_study(state: &State, study: &Study, what: What) -> Vec<Vec<String>> {
             targets.chain(others).flat_map(|one| change_rows(&context(&figure(&one)), &one)).collect()
         }
         What::Repeatability => study.repeatability.iter().map(|r| repeatability_row(&context(&r.figure), r)).collect(),
-        What::Sides => study.sides.iter().map(|(id, day, d, _)| sides_row(&context(id), id, *day, d)).collect(),
+        What::Sides => {
+            let kappa = |id: &str| {
+                let known = study.kappas.iter().find(|k| k.0 == id)?.1.as_ref().ok()?;
+                Some((study.kappa_between?, known))
+            };
+            study.sides.iter().map(|(id, day, d, _)| sides_row(&context(id), id, *day, d, kappa(id))).collect()
+        }
     }
 }
 
@@ -171,7 +177,7 @@ pub fn of_squad(state: &State, pool: &Pool, what: What) -> Vec<Vec<String>> {
                     What::Sides => {
                         let index = table.figure.strip_prefix(DIFFERENCE).unwrap_or(&table.figure);
                         let row = difference(table, who, last, noise);
-                        rows.extend(row.map(|d| sides_row(&context(who, String::new()), index, last, &d)));
+                        rows.extend(row.map(|d| sides_row(&context(who, String::new()), index, last, &d, None)));
                     }
                     _ => {
                         let Some(before) = days.iter().rev().nth(1).copied() else { continue };
