@@ -195,6 +195,7 @@
       return worker;
     };
     const join = begin(module, second, address);
+    takeOpened();
     if (second || inlined) return;
     compiled(later).then((half) => {
       second = half;
@@ -203,6 +204,19 @@
     }).catch((error) => {
       // It is asked for again when it is needed.
       console.warn("The second half has not arrived:", error);
+    });
+  }
+
+  /** Files that the operating system opens with the installed page, as if they were chosen by hand. */
+  function takeOpened() {
+    globalThis.launchQueue?.setConsumer(async ({ files }) => {
+      const opened = new DataTransfer();
+      for (const file of files ?? []) opened.items.add(await file.getFile());
+      while (root.dataset.ready !== "true") await new Promise((resolve) => setTimeout(resolve, 50));
+      const input = document.getElementById("file-input");
+      if (!input || opened.files.length === 0) return;
+      input.files = opened.files;
+      input.dispatchEvent(new Event("change", { bubbles: true }));
     });
   }
 

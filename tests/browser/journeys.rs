@@ -16,6 +16,7 @@ pub fn tests() -> Vec<Test> {
     vec![
         ("first_jump_by_the_file_button", first_jump_by_the_file_button),
         ("first_jump_by_dropping", first_jump_by_dropping),
+        ("first_jump_opened_by_the_system", first_jump_opened_by_the_system),
         ("a_file_that_is_no_recording_says_what_to_try", a_file_that_is_no_recording_says_what_to_try),
         ("what_a_file_does_not_say_can_be_stated", what_a_file_does_not_say_can_be_stated),
         ("reading_can_be_cancelled", reading_can_be_cancelled),
@@ -99,6 +100,35 @@ fn first_jump_by_the_file_button(context: &Context) -> Outcome<()> {
     browser.wait_for(TRIAL_SHOWN)?;
     browser.click(".wordmark")?;
     browser.wait_for("document.querySelectorAll('#saved tbody tr').length === 1")
+}
+
+/// What an operating system does with a file for the installed page: it hands a handle over before the page is ready. The queue is
+/// the test's own, for only an installed page has one that is filled; page, file and reading are real.
+fn first_jump_opened_by_the_system(context: &Context) -> Outcome<()> {
+    let mut browser = context.browser("first_jump_opened_by_the_system")?;
+    let text = serde_json::Value::String(demo(0)?.text);
+    let source = format!(
+        "const queue = {{ setConsumer(consumer) {{
+            const file = new File([{text}], 'opened.csv', {{ type: 'text/csv' }});
+            consumer({{ files: [{{ getFile: async () => file }}] }});
+            consumer({{ files: [] }});
+        }} }};
+        Object.defineProperty(globalThis, 'launchQueue', {{ value: queue }});"
+    );
+    browser.call("Page.enable", serde_json::json!({}))?;
+    browser.call("Page.addScriptToEvaluateOnNewDocument", serde_json::json!({ "source": source }))?;
+    browser.navigate(&context.base_url)?;
+    browser.wait_for(TRIAL_SHOWN)?;
+    browser.wait_for(IDLE)?;
+    trial_is_complete(&mut browser)?;
+    let manifest: serde_json::Value = context
+        .site
+        .files
+        .get("manifest.webmanifest")
+        .and_then(|bytes| serde_json::from_slice(bytes).ok())
+        .ok_or("the manifest is JSON")?;
+    let kinds = manifest["file_handlers"][0]["accept"].to_string();
+    [".csv", ".txt", ".tsv", ".xlsx", ".ods", ".c3d"].iter().try_for_each(|kind| contains(&kinds, kind))
 }
 
 fn first_jump_by_dropping(context: &Context) -> Outcome<()> {
