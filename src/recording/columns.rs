@@ -67,7 +67,8 @@ pub(super) fn time_column(look: &Look, seen: &[Evidence], options: &ReadOptions)
         Some(ColumnUnit::Time(scale)) => scale,
         _ => plausible_scale(column(k)),
     };
-    let no_force = |s: &Evidence| !matches!(s.unit, Some(ColumnUnit::Force(_) | ColumnUnit::Other | ColumnUnit::Volt(_)));
+    let no_force =
+        |s: &Evidence| !matches!(s.unit, Some(ColumnUnit::Force(_) | ColumnUnit::Other | ColumnUnit::Volt | ColumnUnit::Millivolt));
     // A headed time column whose cells are text or stand still is no stamp, where another one is.
     let usable = |k: &usize| column(*k).iter().filter(|x| !x.is_nan()).count() * 2 > column(*k).len();
     let runs = |k: &usize| seen.get(*k).is_some_and(|s| !s.facts.constant);
@@ -164,7 +165,7 @@ fn stated(look: &Look, list: &str) -> Result<Columns, ReadError> {
         let unit = match unit_text.filter(|t| !t.is_empty()) {
             None => None,
             Some(text) => match words::unit(text) {
-                Some(u) if !matches!(u, ColumnUnit::Other | ColumnUnit::Volt(_)) => Some(u),
+                Some(u) if !matches!(u, ColumnUnit::Other | ColumnUnit::Volt | ColumnUnit::Millivolt) => Some(u),
                 _ => return Err(bad(item, "it names an unknown unit").column(k as u64 + 1)),
             },
         };

@@ -69,7 +69,7 @@ impl Evidence {
     }
     /// How much the header and unit speak for vertical force; 0 or less: not one.
     pub(super) fn force(&self) -> i32 {
-        if matches!(self.unit, Some(ColumnUnit::Time(_) | ColumnUnit::Other | ColumnUnit::Volt(_))) {
+        if matches!(self.unit, Some(ColumnUnit::Time(_) | ColumnUnit::Other | ColumnUnit::Volt | ColumnUnit::Millivolt)) {
             return -9;
         }
         let mut score = 0;

@@ -187,7 +187,7 @@ fn scores(e: &Evidence, clock: bool) -> Vec<RoleScore> {
         out.push(RoleScore { role: role.into(), score, why: why.join("; ") });
     };
     let force_unit = matches!(e.unit, Some(ColumnUnit::Force(_)));
-    let other_unit = matches!(e.unit, Some(ColumnUnit::Other | ColumnUnit::Volt(_)));
+    let other_unit = matches!(e.unit, Some(ColumnUnit::Other | ColumnUnit::Volt | ColumnUnit::Millivolt));
     let time_unit = matches!(e.unit, Some(ColumnUnit::Time(_)));
     let rises = e.facts.rising.is_some();
     add(

@@ -314,8 +314,10 @@ impl Table<'_> {
 
     fn nothing(&self) -> ReadError {
         let look = self.look;
-        let volts =
-            self.seen.iter().any(|s| matches!(s.unit, Some(ColumnUnit::Volt(_))) && (!s.says(Word::Other) || self.seen.len() <= 10));
+        let volts = self
+            .seen
+            .iter()
+            .any(|s| matches!(s.unit, Some(ColumnUnit::Volt | ColumnUnit::Millivolt)) && (!s.says(Word::Other) || self.seen.len() <= 10));
         let mut e = if volts {
             ReadError::new(
                 "volts",

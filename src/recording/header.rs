@@ -149,9 +149,9 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
                 look.stated_rate_hz = look.stated_rate_hz.or(Some(1.0 / seconds));
             }
         }
-        if let Some(newtons) = words::newtons_per_volt(line.split_once([':', '=']).map_or(*line, |(_, value)| value)) {
+        if let Some(stated) = words::sensitivity(line.split_once([':', '=']).map_or(*line, |(_, value)| value)) {
             let side = [Word::Left, Word::Right].into_iter().find(|side| says(*side));
-            look.newtons_per_volt.push((side, newtons));
+            look.newtons_per_volt.push((side, stated.newtons_per_volt));
         }
         if says(Word::NamesUnit) {
             let named = line.rsplit([':', '=', ';', ',', '\t']).next().and_then(words::unit);

@@ -1,7 +1,7 @@
 //! The first look: delimiter, decimal mark, and where the numbers begin.
 use super::cells::{Dialect, HALF_A_DAY_S, cells, clock, number, reads_two_ways};
 use super::words::{self, ColumnUnit, Word};
-use super::{ReadError, ReadOptions, Unit, header};
+use super::{ReadError, ReadOptions, header};
 
 /// What the head of the file shows.
 #[derive(Debug, Clone)]
@@ -37,7 +37,11 @@ pub(super) struct Look {
 impl Look {
     /// The unit of a column whose header says `words`, volts turned into newtons where the file says how many a volt is.
     pub(super) fn in_newtons(&self, unit: Option<ColumnUnit>, words: &[Word]) -> Option<ColumnUnit> {
-        let Some(ColumnUnit::Volt(volts)) = unit else { return unit };
+        let milli = match unit {
+            Some(ColumnUnit::Volt) => false,
+            Some(ColumnUnit::Millivolt) => true,
+            other => return other,
+        };
         // Muscle signals are volts, too.
         if words.contains(&Word::Other) {
             return unit;
@@ -45,7 +49,9 @@ impl Look {
         let own = self.newtons_per_volt.iter().find(|(side, _)| side.is_some_and(|side| words.contains(&side)));
         let shared = || self.newtons_per_volt.first().filter(|first| self.newtons_per_volt.iter().all(|other| other == *first));
         let newtons = own.or_else(|| shared().filter(|(side, _)| side.is_none()));
-        newtons.map_or(unit, |(_, newtons)| Some(ColumnUnit::Force(Unit::PerVolt(newtons * volts))))
+        newtons.map_or(unit, |(_, newtons_per_volt)| {
+            Some(ColumnUnit::Force(words::Sensitivity { newtons_per_volt: *newtons_per_volt, milli }.unit()))
+        })
     }
 }
 

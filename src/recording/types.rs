@@ -14,7 +14,7 @@ pub enum Role {
     Total,
 }
 
-/// A unit of force a file may use. Written as its name: `N`, `kN`, `mN`, `kgf`, `lbf`, `500 N/V`.
+/// A unit of force a file may use. Written as its name: `N`, `kN`, `mN`, `kgf`, `lbf`, `500 N/V`, `0.5 N/mV`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(into = "String", try_from = "String")]
 pub enum Unit {
@@ -30,6 +30,8 @@ pub enum Unit {
     PoundForce,
     /// An amplifier's volts, with the newtons that the file says one volt is.
     PerVolt(f64),
+    /// The same in millivolts, with the newtons that one of them is.
+    PerMillivolt(f64),
 }
 
 impl Unit {
@@ -41,7 +43,7 @@ impl Unit {
             Self::Millinewton => 0.001,
             Self::KilogramForce => 9.806_65,
             Self::PoundForce => 4.448_221_615_260_5,
-            Self::PerVolt(newtons) => newtons,
+            Self::PerVolt(newtons) | Self::PerMillivolt(newtons) => newtons,
         }
     }
 }
@@ -55,6 +57,7 @@ impl From<Unit> for String {
             Unit::KilogramForce => "kgf".into(),
             Unit::PoundForce => "lbf".into(),
             Unit::PerVolt(newtons) => format!("{newtons} N/V"),
+            Unit::PerMillivolt(newtons) => format!("{newtons} N/mV"),
         }
     }
 }

@@ -81,8 +81,10 @@ pub(super) enum ColumnUnit {
     Force(Unit),
     /// Seconds per unit.
     Time(f64),
-    /// Volts per unit, before a sensitivity makes them force.
-    Volt(f64),
+    /// Volts, before a sensitivity makes them force.
+    Volt,
+    /// The same in millivolts.
+    Millivolt,
     /// Something else than time or force.
     Other,
 }
@@ -104,33 +106,62 @@ pub(super) fn unit(text: &str) -> Option<ColumnUnit> {
         "ms" | "msec" | "MS" | "Ms" | "milliseconds" | "Millisekunden" | "millis" | "毫秒" | "ミリ秒" => ColumnUnit::Time(1e-3),
         "us" | "µs" | "μs" | "usec" | "microseconds" | "微秒" => ColumnUnit::Time(1e-6),
         "min" => ColumnUnit::Time(60.0),
-        "V" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt(1.0),
-        "mV" => ColumnUnit::Volt(1e-3),
-        "µV" | "uV" => ColumnUnit::Volt(1e-6),
+        "V" | "volt" | "Volt" | "volts" | "Volts" => ColumnUnit::Volt,
+        "mV" => ColumnUnit::Millivolt,
         "m" | "cm" | "mm" | "m/s" | "m/s²" | "m/s^2" | "m/s2" | "W" | "w" | "J" | "Nm" | "N·m" | "N m" | "N.m" | "N*m" | "Nmm" | "N·mm"
-        | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" => ColumnUnit::Other,
-        _ => return newtons_per_volt(t).map(|newtons| ColumnUnit::Force(Unit::PerVolt(newtons))),
+        | "N mm" | "%" | "deg" | "°" | "Hz" | "N/s" | "Ns" | "N·s" | "N/kg" | "BW" | "g" | "°C" | "µV" | "uV" => ColumnUnit::Other,
+        _ => return sensitivity(t).map(|s| ColumnUnit::Force(s.unit())),
     })
 }
 
-/// A sensitivity as files and data sheets state it: `500 N/V`, `0.5 N/mV`, `2 mV/N`, `0.002 V/N`.
-pub(super) fn newtons_per_volt(text: &str) -> Option<f64> {
+/// How many newtons a volt is, as files and data sheets state it: `500 N/V`, `0.5 N/mV`, `2 mV/N`, `0.002 V/N`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Sensitivity {
+    pub newtons_per_volt: f64,
+    /// Stated for a millivolt.
+    pub milli: bool,
+}
+
+impl Sensitivity {
+    /// The unit of a column that it is written over.
+    pub(super) fn unit(self) -> Unit {
+        if self.milli { Unit::PerMillivolt(self.newtons_per_volt / 1e3) } else { Unit::PerVolt(self.newtons_per_volt) }
+    }
+}
+
+/// Amplifiers give some volts for some hundred or thousand newtons; of two readings of `1,000` one is far outside this, N/V.
+const PLAUSIBLE_N_PER_V: core::ops::RangeInclusive<f64> = 10.0..=20_000.0;
+
+/// Reads a sensitivity; none where there is none, it is negative, or `1.234` may be either of two.
+pub(super) fn sensitivity(text: &str) -> Option<Sensitivity> {
     let squeezed: String = text.chars().filter(|c| !c.is_whitespace()).collect();
-    let per_volt = |value: f64, unit: &str| match unit {
-        "N/V" => Some(value),
-        "N/mV" => Some(value * 1e3),
-        "kN/V" => Some(value * 1e3),
-        "V/N" => Some(1.0 / value),
-        "mV/N" => Some(1e3 / value),
-        _ => None,
-    };
     let begin = squeezed.find(|c: char| c.is_ascii_digit())?;
-    let number = squeezed.get(begin..)?;
+    let (before, number) = squeezed.split_at_checked(begin)?;
+    if before.ends_with(['-', '−']) {
+        return None;
+    }
     let end = number.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(number.len());
     let (value, unit) = number.split_at_checked(end)?;
-    let value: f64 = value.replace(',', ".").parse().ok()?;
     let unit: String = unit.chars().take_while(|c| c.is_ascii_alphabetic() || *c == '/').collect();
-    per_volt(value, &unit).filter(|x| x.is_finite() && *x > 0.0)
+    let (milli, of): (bool, fn(f64) -> f64) = match unit.as_str() {
+        "N/V" => (false, |x| x),
+        "kN/V" => (false, |x| 1e3 * x),
+        "V/N" => (false, |x| 1.0 / x),
+        "N/mV" => (true, |x| 1e3 * x),
+        "mV/N" => (true, |x| 1e3 / x),
+        _ => return None,
+    };
+    let read = |text: String| text.parse().ok().map(of).filter(|x: &f64| x.is_finite() && *x > 0.0);
+    let decimal = read(value.replace(',', "."));
+    let thousands = value.split_once([',', '.']).filter(|(whole, part)| *whole != "0" && part.len() == 3);
+    let newtons_per_volt = match thousands.and_then(|_| read(value.replace([',', '.'], ""))) {
+        None => decimal?,
+        Some(large) => {
+            let mut fit = decimal.into_iter().chain([large]).filter(|x| PLAUSIBLE_N_PER_V.contains(x));
+            fit.next().filter(|_| fit.next().is_none())?
+        }
+    };
+    Some(Sensitivity { newtons_per_volt, milli })
 }
 
 /// The words of a header cell, lower case, brackets left out, split at signs and where the case changes

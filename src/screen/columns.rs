@@ -70,7 +70,9 @@ pub fn open(state: &mut State, id: &str) -> Vec<Effect> {
 pub fn looked(state: &mut State, key: u32, explained: Result<Explained, ReadError>) -> Vec<Effect> {
     let Some(panel) = state.columns.as_mut().filter(|p| p.key == key) else { return vec![] };
     if let Ok(e) = &explained {
-        let choice = |c: &crate::recording::ColumnGuess| Choice { role: c.role.clone(), unit: c.unit.clone(), sign: String::new() };
+        // What a volt is stands above the table and not in the header that is remembered: the next file says it anew.
+        let unit = |unit: &str| if unit.ends_with("V") { String::new() } else { unit.to_owned() };
+        let choice = |c: &crate::recording::ColumnGuess| Choice { role: c.role.clone(), unit: unit(&c.unit), sign: String::new() };
         panel.choices = e.columns.iter().map(choice).collect();
         panel.rate = e.rate_hz.map(|r| r.to_string()).unwrap_or_default();
     }

@@ -101,7 +101,8 @@ fn summed(panel: &Panel, explained: &Explained, role: &str) -> Vec<f64> {
     let value = |i: usize| {
         let one = |(column, choice): &(&ColumnGuess, &Choice)| {
             let sign = if choice.sign == "down" { -1.0 } else { 1.0 };
-            column.trace.get(i).copied().flatten().map_or(f64::NAN, f64::from) * sign * newtons(&choice.unit)
+            let unit = if choice.unit.is_empty() { &column.unit } else { &choice.unit };
+            column.trace.get(i).copied().flatten().map_or(f64::NAN, f64::from) * sign * newtons(unit)
         };
         chosen.iter().map(one).sum::<f64>()
     };

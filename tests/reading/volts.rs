@@ -17,6 +17,10 @@ fn volts_are_force_where_the_file_says_what_a_volt_is() {
         ("sensitivity;0.5 N/mV\ntime (s),left (mV),right (mV)\n", 0.5),
         ("Amplifier: 0.002 V/N\ntime (s),left (volts),right (volts)\n", 500.0),
         ("time (s),left (500 N/V),right (500 N/V)\n", 500.0),
+        ("time (s),left (0.5 N/mV),right (0.5 N/mV)\n", 0.5),
+        // Of two readings the one that an amplifier can have.
+        ("Sensitivity: 1,000 N/V\ntime (s),left (V),right (V)\n", 1000.0),
+        ("Sensitivity: 2,125 mV/N\ntime (s),left (V),right (V)\n", 1000.0 / 2.125),
     ] {
         let bytes = print(above, newtons).bytes(&truth);
         let r = read(&bytes, &ReadOptions::default()).unwrap_or_else(|e| panic!("{above}: {e}"));
@@ -26,7 +30,8 @@ fn volts_are_force_where_the_file_says_what_a_volt_is() {
             // Six decimals of a volt are 0.25 mN either way, and f32 holds 2400 N to 0.1 mN.
             assert!(worst < 6e-4, "{above}: {worst} N off");
         }
-        assert_eq!(r.channels[0].report.unit, Unit::PerVolt(newtons), "{above}");
+        let unit = if newtons < 1.0 { Unit::PerMillivolt(newtons) } else { Unit::PerVolt(newtons) };
+        assert_eq!(r.channels[0].report.unit, unit, "{above}");
         check_same_by_any_way("volts", &bytes, &ReadOptions::default(), &[13, 4096]);
     }
 }
@@ -47,6 +52,9 @@ fn volts_stay_unread_where_it_is_not_said_of_which() {
     let truth = truth(6.0);
     for above in [
         "time (s),left (V),right (V)\n",
+        "Sensitivity: -500 N/V\ntime (s),left (V),right (V)\n",
+        // Ten or ten thousand newtons a volt.
+        "Sensitivity: 10.000 N/V\ntime (s),left (V),right (V)\n",
         "Sensitivity: 480 N/V\nSensitivity: 510 N/V\ntime (s),left (V),right (V)\n",
         "Sensitivity left: 480 N/V\ntime (s),plate 1 (V),plate 2 (V)\n",
     ] {
@@ -66,7 +74,15 @@ fn a_muscle_signal_is_no_force_beside_a_sensitivity() {
 
 #[test]
 fn a_unit_is_written_as_its_name_and_read_back() {
-    for unit in [Unit::Newton, Unit::Kilonewton, Unit::Millinewton, Unit::KilogramForce, Unit::PoundForce, Unit::PerVolt(512.5)] {
+    for unit in [
+        Unit::Newton,
+        Unit::Kilonewton,
+        Unit::Millinewton,
+        Unit::KilogramForce,
+        Unit::PoundForce,
+        Unit::PerVolt(512.5),
+        Unit::PerMillivolt(0.5125),
+    ] {
         let text = serde_json::to_string(&unit).expect("a name");
         assert_eq!(serde_json::from_str::<Unit>(&text).expect("the same name"), unit, "{text}");
     }
