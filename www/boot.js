@@ -211,7 +211,9 @@
   function takeOpened() {
     globalThis.launchQueue?.setConsumer(async ({ files }) => {
       const opened = new DataTransfer();
-      for (const file of files ?? []) opened.items.add(await file.getFile());
+      for (const file of files ?? []) {
+        try { opened.items.add(await file.getFile()); } catch (error) { console.warn("Not opened:", file.name, error); }
+      }
       while (root.dataset.ready !== "true") await new Promise((resolve) => setTimeout(resolve, 50));
       const input = document.getElementById("file-input");
       if (!input || opened.files.length === 0) return;

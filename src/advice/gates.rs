@@ -212,7 +212,7 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "knee_surgery",
         stands: Stands::KneeLigamentSurgery(2 * YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics],
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
         opens: Opens::Clearance,
         reason: "Knee-ligament surgery less than 24 months ago.",
         who: CLINICIAN,
@@ -221,7 +221,7 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "surgery",
         stands: Stands::OtherSurgery(YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics],
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
         opens: Opens::Clearance,
         reason: "Leg or spine surgery less than 12 months ago.",
         who: CLINICIAN,

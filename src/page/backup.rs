@@ -289,7 +289,7 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
     let stones: Tombstones = tombstones().await?;
     let graves = Graves { stones: &stones, back: &choices.back };
     let (mut new, mut replaced, mut living) = (0, 0, Living(None));
-    let (mut theirs_force, mut erased): (BTreeSet<String>, BTreeSet<String>) = (BTreeSet::new(), BTreeSet::new());
+    let (mut theirs_force, mut erased, mut unreadable) = (BTreeSet::new(), BTreeSet::new(), BTreeSet::new());
     while let Some(items) = incoming.next().await? {
         let texts = record_texts(&items);
         let mut puts: Vec<(String, String)> = Vec::new();
@@ -307,7 +307,7 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
                     puts.push((key.clone(), take_theirs(theirs, rev, graves).map_err(|e| e.to_string())?));
                 }
                 Fate::Erased(_) => drop(erased.insert(key.clone())),
-                Fate::LeftOut(_) if mine.is_none() => drop(erased.insert(key.clone())),
+                Fate::LeftOut(_) if mine.is_none() => drop(unreadable.insert(key.clone())),
                 Fate::Same | Fate::Differs(_) | Fate::LeftOut(_) => {}
             }
         }
@@ -318,7 +318,8 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
                 buried.push((mark, stone));
             }
         }
-        let force: Vec<&Item> = items.iter().filter(|i| i.store == Store::Samples && !erased.contains(&i.key)).collect();
+        let force: Vec<&Item> =
+            items.iter().filter(|i| i.store == Store::Samples && !erased.contains(&i.key) && !unreadable.contains(&i.key)).collect();
         let writing = transaction(&[TRIALS, BOOK, SAMPLES, DIRTY, GRAVES], true).await?;
         let (samples, all_graves) = (store(&writing, SAMPLES)?, store(&writing, GRAVES)?);
         let force_keys: Vec<&str> = force.iter().map(|i| i.key.as_str()).collect();
@@ -347,5 +348,10 @@ pub async fn merge(file: &File, passphrase: &str, choices: &Choices) -> Result<S
         1 => " One record that was erased here stays out.".into(),
         n => format!(" {n} records that were erased here stay out."),
     };
-    Ok(format!("Taken in: {new} new records, {replaced} replaced by the file’s version. Everything else is as it was.{left}"))
+    let damaged = match unreadable.len() {
+        0 => String::new(),
+        1 => " One record of the file is damaged and was left out.".into(),
+        n => format!(" {n} records of the file are damaged and were left out."),
+    };
+    Ok(format!("Taken in: {new} new records, {replaced} replaced by the file’s version. Everything else is as it was.{left}{damaged}"))
 }

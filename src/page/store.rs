@@ -148,11 +148,10 @@ async fn one(request: Request) {
             dispatch(Event::Fetched(found));
             dispatch(Event::Recomputed(id, trial));
         }
-        Request::Purge(ids) => {
-            if let Err(why) = erase(&ids).await {
-                dispatch(Event::Failed(format!("What was removed earlier could not be erased: {why}")));
-            }
-        }
+        Request::Purge(ids) => match locked(true, erase(&ids)).await {
+            Ok(()) => tabs::tell(&[], &ids),
+            Err(why) => dispatch(Event::Failed(format!("What was removed earlier could not be erased: {why}"))),
+        },
         Request::Erase(ids, name) => {
             let erased = locked(true, async {
                 erase(&ids).await?;

@@ -145,7 +145,11 @@ fn hear(message: &Array) {
             }
         }
         Some("demo-done") => dispatch(Event::DemoDone),
-        Some("unreadable") => dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default())))),
+        Some("unreadable") => {
+            // What came of the file before it could be read no further belongs to no file.
+            TRIALS.with(RefCell::take);
+            dispatch(Event::Analysed(key, Box::new(unreadable(&message.get(2).as_string().unwrap_or_default()))));
+        }
         Some("died") => died(&message.get(1).as_string().unwrap_or_default()),
         _ => {}
     }

@@ -112,7 +112,9 @@ pub fn compare(key: &str, mine: Option<&str>, theirs: &str, graves: Graves<'_>) 
                 // Back from the grave it is newer than every copy that other tabs may still hold.
                 let mut record = graves.without_the_erased(record);
                 let envelope = record.envelope_mut();
-                envelope.rev = envelope.rev.max(stone.rev + 1);
+                // Its own stone may be higher than its athlete's, which was found first.
+                let own = graves.stones.of(key).map_or(0, |own| own.rev);
+                envelope.rev = envelope.rev.max(stone.rev.max(own) + 1);
                 Fate::New(record.to_text())
             }
             None => Fate::New(graves.without_the_erased(record).to_text()),

@@ -152,8 +152,8 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.message = Some(Message {
                 text: format!(
                     "Everything of {name} is erased from this browser. What this page cannot reach: recordings on disk, backups, tables, \
-                     printed pages and links given out before. Delete those too. A number that says nothing of him stays, so that an \
-                     old backup does not bring him back unasked."
+                     printed pages and links given out before. Delete those too. A number and the day stay, so that an old backup \
+                     does not bring him back unasked; who holds an old copy or recording can see by them that he was erased here."
                 ),
                 undo: false,
             });

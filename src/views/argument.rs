@@ -207,6 +207,7 @@ pub fn answer(brief: &Brief) -> Markup {
 pub fn misses(brief: &Brief) -> Markup {
     html! {
         ul class="misses" { @for miss in &brief.misses { li { (miss.sentence) " " span class="settle" { (miss.settle) } } } }
+        @if !brief.closed_tests.is_empty() { p { (ONLY_OPEN) } }
     }
 }
 
@@ -232,7 +233,7 @@ pub fn argument_part(argument: &Argument, brief: &Brief) -> Markup {
                     (list("What else it could be", &argument.otherwise, "Nothing seen that would explain it."))
                 }
             }
-            @if !argument.settle.is_empty() { p { strong { "What would settle it: " } (argument.settle) } }
+            @if !argument.settle.is_empty() { p { strong { "What would settle it: " } (argument.settle) @if !brief.closed_tests.is_empty() { (ONLY_OPEN) } } }
             @if !argument.beside.is_empty() && brief.arguments.first().is_none_or(|a| a.quality == argument.quality) { p class="beside" { strong { "Trained so far, in the coach’s words (beside the evidence, not part of it): " } (argument.beside) } }
             details class="sources" { summary { "Where these rules come from" }
                 ul { @for s in argument.speaks_for.iter().chain(&argument.against).chain(&argument.otherwise) { li { (s.text) " — " (source(s)) } } }
@@ -244,6 +245,9 @@ pub fn argument_part(argument: &Argument, brief: &Brief) -> Markup {
 fn source(s: &Statement) -> &str {
     if s.source.is_empty() { RULES.iter().find(|r| r.id == s.rule).map_or("", |r| r.source) } else { &s.source }
 }
+
+/// What a suggestion of a test says where some are closed.
+const ONLY_OPEN: &str = " None of what is closed now is done to settle a question: it waits until it is opened.";
 
 /// Tests that are closed, and what was opened.
 pub fn gates(brief: &Brief) -> Markup {

@@ -37,7 +37,7 @@ pub fn page(state: &State) -> Markup {
                 "Tarsal describes vertical force; it gives no diagnosis and clears nobody to train or play. Pain, swelling or a recent operation "
                 "belong to a clinician, who decides. A good height or an even left and right does not rule out an injury."
             }
-            p { "Files stay on this device: nothing is sent anywhere. Every ± is two standard uncertainties (k = 2) of the measurement, not of the athlete." }
+            p { "Files stay on this device: nothing is sent anywhere. A trial’s ± is two standard uncertainties (k = 2) of its measurement, not of the athlete; where days or athletes are compared, ± and whiskers are 95 % intervals with both in them." }
         }
         div id="drop-hint" aria-hidden="true" { p { "Drop to read" } }
     }

@@ -9,7 +9,7 @@ use crate::advice::after::Outcome;
 use crate::advice::argument::{Argument, Statement};
 use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
-use crate::advice::qualities::plain;
+use crate::advice::qualities::{plain, test_in_a_sentence};
 use crate::advice::score::Answer;
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
@@ -246,6 +246,9 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                 @if let Some(plan) = brief.plan.as_ref().filter(|_| over) { section { h2 { "What you did" } (plain_plan(plan)) } }
                 section class="stop" {
                     h2 { "Take care" }
+                    @if !brief.closed_tests.is_empty() {
+                        p { "Closed for you for now, as tests and in training: " (brief.closed_tests.iter().map(|t| test_in_a_sentence(&t.test)).collect::<Vec<_>>().join(", ")) ". Your coach knows why and who can open them." }
+                    }
                     ul { li { "If something hurts more than a little, swells, gives way or locks: no jumping, and tell your coach. A doctor or physiotherapist decides." } @for line in PLAIN_STOPS { li { (line) } } }
                     p { "These numbers say how you jumped on these days. They are no diagnosis, and a good jump does not rule out an injury." }
                 }
@@ -317,6 +320,14 @@ fn plain_next(brief: &Brief) -> String {
     match brief.answer {
         Answer::UniformlyHigh => "Train for what your sport asks, and test again in some weeks.".into(),
         Answer::Manner(_) => "Do the jumps once more, each to the same depth and with the same instruction.".into(),
-        _ => brief.next.first().map_or_else(|| "Test again on another day.".to_owned(), |first| format!("Next: {first}")),
+        // What would settle the question may be closed for this athlete.
+        _ if !brief.closed_tests.is_empty() => "Your coach plans your next test with you: some tests are closed for you for now.".into(),
+        _ => brief.next.first().map_or_else(
+            || "Test again on another day.".to_owned(),
+            |first| {
+                let first = first.strip_prefix("If it matters: ").and_then(|f| f.split(". Else ").next()).unwrap_or(first);
+                format!("Next: {}.", first.trim_end_matches('.'))
+            },
+        ),
     }
 }

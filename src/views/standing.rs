@@ -126,15 +126,18 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
         Level::Contrasts => {
             if let (Some(high), Some(low)) = (ordered.first(), ordered.last()) {
                 // Where their intervals meet, the order of the eight is chance as much as anything.
-                let says = if high.1.low > low.1.high { "Of the eight," } else { "The eight lie close together:" };
-                lines.push(format!(
-                    "{says} {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
-                    in_a_sentence(&high.0.figure),
-                    place_words(high.0, locale),
-                    in_a_sentence(&low.0.figure),
-                    place_words(low.0, locale)
-                ));
-                lines.push("The lowest of eight is low partly by chance, and these eight are tied to each other: one test places, it does not decide.".into());
+                if high.1.low > low.1.high {
+                    lines.push(format!(
+                        "Of the eight, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
+                        in_a_sentence(&high.0.figure),
+                        place_words(high.0, locale),
+                        in_a_sentence(&low.0.figure),
+                        place_words(low.0, locale)
+                    ));
+                    lines.push("The lowest of eight is lowest partly by chance, and these eight are tied to each other: one test places, it does not decide.".into());
+                } else {
+                    lines.push("The eight lie close together: none stands apart from the others by more than chance. One test places, it does not decide.".into());
+                }
             }
         }
     }

@@ -6,7 +6,7 @@ use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
-use crate::figures::{definition, stretch_in};
+use crate::figures::{PER_KG, definition, stretch_in};
 use crate::records::{Head, SavedTrial};
 use crate::screen::{Open, State, history};
 use maud::{Markup, html};
@@ -44,6 +44,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
 pub fn amount(state: &State, head: &Head) -> Option<String> {
     let (value, u) = head.value;
     let (unit, factor) = shown_unit(definition(&head.figure)?.unit);
+    let unit = if head.figure.ends_with(PER_KG) { format!("{unit}/kg") } else { unit.to_owned() };
     let u = if u.is_finite() { u } else { 0.0 };
     value.is_finite().then(|| format!("{} {unit}", state.locale.with_uncertainty(value * factor, u * factor)).trim_end().to_owned())
 }

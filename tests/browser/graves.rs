@@ -44,7 +44,7 @@ fn erase(browser: &mut Browser, name: &str) -> Outcome<()> {
     browser.click("[data-do=erase]")?;
     settled(browser)?;
     browser.click("[data-do=erase-yes]")?;
-    browser.wait_for("document.querySelector('#message')?.textContent.includes('A number that says nothing of him stays')")?;
+    browser.wait_for("document.querySelector('#message')?.textContent.includes('A number and the day stay')")?;
     settled(browser)
 }
 

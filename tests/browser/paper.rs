@@ -27,7 +27,7 @@ pub fn reports_fit(browser: &mut Browser, name: &str, words: &[&str]) -> Outcome
             let found = page_count(&pdf);
             ensure(found <= pages && found > 0, || format!("{file} has {found} pages, {pages} are the most"))?;
             println!("{file}: {found} of {pages} pages, {} kB", pdf.len() / 1024);
-            if let Some(text) = text_of(&pdf) {
+            if let Some(text) = text_of(&pdf)? {
                 for word in words {
                     contains(&text, word)?;
                 }
@@ -47,17 +47,18 @@ fn page_count(pdf: &[u8]) -> usize {
 }
 
 /// The text of a PDF, where this machine has a program that reads it (poppler's).
-fn text_of(pdf: &[u8]) -> Option<String> {
+fn text_of(pdf: &[u8]) -> Outcome<Option<String>> {
     let program = Command::new("pdftotext").args(["-layout", "-", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn();
     let Ok(mut program) = program else {
-        assert!(std::env::var_os("CI").is_none(), "pdftotext is missing: install poppler-utils");
+        ensure(std::env::var_os("CI").is_none(), || "pdftotext is missing: install poppler-utils".into())?;
         println!("pdftotext is missing: the text on the pages is not looked at");
-        return None;
+        return Ok(None);
     };
-    let mut input = program.stdin.take()?;
+    let mut input = program.stdin.take().ok_or("no way into pdftotext")?;
     let bytes = pdf.to_vec();
     let writer = std::thread::spawn(move || input.write_all(&bytes));
-    let out = program.wait_with_output().ok()?;
-    writer.join().ok()?.ok()?;
-    Some(String::from_utf8_lossy(&out.stdout).into_owned())
+    let out = program.wait_with_output().map_err(|error| error.to_string())?;
+    writer.join().map_err(|_| "writing to pdftotext stopped")?.map_err(|error| error.to_string())?;
+    ensure(out.status.success(), || format!("pdftotext: {}", out.status))?;
+    Ok(Some(String::from_utf8_lossy(&out.stdout).into_owned()))
 }
