@@ -19,6 +19,7 @@ mod finish;
 mod guess;
 mod header;
 mod languages;
+mod letters;
 mod look;
 mod memory;
 mod notice;
@@ -32,7 +33,10 @@ mod types;
 mod words;
 
 pub use books::needs_all;
+pub(crate) use digits::decimal;
 pub use explain::{ColumnGuess, Explained, RoleScore, explain};
+pub use letters::Letters;
+pub(crate) use letters::{alike, push_lower};
 pub use memory::KnownLayout;
 pub use notice::{Notice, QUESTIONS, ReadError};
 pub use reader::{ReadOptions, Reader};

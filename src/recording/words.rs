@@ -1,6 +1,8 @@
 //! Header words in several languages: what a word says about its column is a row of data here.
 use super::Unit;
+use super::digits::decimal;
 use super::languages::WORDS;
+use super::letters::{Letters as _, push_lower};
 
 /// What a header word says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -128,7 +130,7 @@ pub(super) fn newtons_per_volt(text: &str) -> Option<f64> {
     let number = squeezed.get(begin..)?;
     let end = number.find(|c: char| !c.is_ascii_digit() && c != '.' && c != ',').unwrap_or(number.len());
     let (value, unit) = number.split_at_checked(end)?;
-    let value: f64 = value.replace(',', ".").parse().ok()?;
+    let value = decimal(&value.replace(',', "."))?;
     let unit: String = unit.chars().take_while(|c| c.is_ascii_alphabetic() || *c == '/').collect();
     per_volt(value, &unit).filter(|x| x.is_finite() && *x > 0.0)
 }
@@ -186,7 +188,7 @@ pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
     let mut out = Vec::new();
     for word in words {
         for w in word.split('/').filter(|w| !w.is_empty()) {
-            let whole = w.to_lowercase();
+            let whole = w.lower();
             if !meanings(&whole).is_empty() {
                 out.push(whole);
             } else {
@@ -211,7 +213,7 @@ fn split_case(word: &str) -> Vec<String> {
             parts.push(String::new());
         }
         if let Some(last) = parts.last_mut() {
-            last.extend(c.to_lowercase());
+            push_lower(last, *c);
         }
     }
     parts.retain(|p| !p.is_empty());

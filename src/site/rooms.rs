@@ -5,7 +5,7 @@
 //! So a wrong line here costs time, never a result: a missing one makes the first load larger (`tests/site.rs` has a
 //! limit), one too many makes the first visit wait (`tests/browser/halves.rs` drops a file without the second half).
 //!
-//! A rule is a part of a function's name (after `^`, its beginning), or several with ` & ` between them; types that a
+//! A rule is a part of a function's name (after `^`, its beginning; after `!`, what it must not hold), or several with ` & ` between them; types that a
 //! generic function was made for belong to its name. Code that only such functions reach follows them without being named.
 
 /// Rooms, files and functions that come later, and families of general code that short lists do not need.
@@ -68,6 +68,35 @@ const LATER: &[&str] = &[
     "tarsal::views::storage",
     "tarsal::views::study",
     "tarsal::views::tables",
+    "tarsal::page::derived",
+    "tarsal::page::export",
+    "tarsal::page::migration",
+    "tarsal::records::tombstone",
+    "tarsal::screen::dropped & !unfiled_nam",
+    "tarsal::screen::history::pressed",
+    "tarsal::screen::history::tell",
+    "tarsal::screen::history::earlier",
+    "tarsal::screen::set::take",
+    "tarsal::screen::set::pressed",
+    "tarsal::screen::ways::Screen>::at",
+    "^tarsal::views::set_curves",
+    // Every movement but the countermovement jump, once its shape is recognised.
+    "tarsal::answer::drop",
+    "tarsal::answer::document::ContactRow & deserialize",
+    "PhantomData<alloc::vec::Vec<tarsal::answer::document::ContactRow>>",
+    "PhantomData<core::option::Option<tarsal::answer::document::DropAnswer>>",
+    "tarsal::answer::document::LeftOut & deserialize_struct",
+    "PhantomData<core::option::Option<tarsal::answer::options::DayMass>>",
+    "tarsal::answer::plan::not_this",
+    "tarsal::movement::bouts::before_drop",
+    "tarsal::movement::kinds::drop_jump",
+    "tarsal::movement::kinds::drop_landing",
+    "tarsal::movement::kinds::rebound_jumps",
+    "squat_jump & Kind>::find",
+    "squat_jump & Kind>::read",
+    "squat_jump & Kind>::figures",
+    "squat_jump & Kind>::motion",
+    "tarsal::views::kinds::",
     // Kinds of trial that are rare; rows, texts and answers that are out of the ordinary.
     "tarsal::answer::document::EditedEvent & deserialize_struct",
     "tarsal::answer::document::Trial as core::cmp",
@@ -98,6 +127,15 @@ const LATER: &[&str] = &[
     "tarsal::page::store::migrate_all",
     "tarsal::page::store::renew",
     "tarsal::page::store::window",
+    "tarsal::page::saving::erase",
+    "tarsal::page::saving::window",
+    "tarsal::page::work::hash_beside",
+    "tarsal::page::files::hand_over",
+    "tarsal::page::app::take_entries",
+    "tarsal::page::app::with_state<(alloc::collections::btree::map::BTreeMap<alloc::string::String, alloc::string::String>",
+    "tarsal::page::means::random",
+    "tarsal::records::samples::unpack & !unpack_decimal",
+    "std::panic::PanicHookInfo",
     "tarsal::page::app::room",
     "tarsal::page::app::take_reference",
     "tarsal::page::app::watch",
@@ -124,9 +162,24 @@ const LATER: &[&str] = &[
     "core::slice::sort::unstable::",
     "core::slice::sort::shared::pivot",
     "core::slice::sort::shared::smallsort::sort",
-    "core::slice::sort::stable::driftsort_main::<(usize, f64)",
-    "core::slice::sort::stable::driftsort_main::<alloc::string::String",
-    "core::slice::sort::stable::driftsort_main::<(alloc::string::String",
+    "core::slice::sort::stable::driftsort_main",
+    "core::num::bignum::Big32x40>::mul_digits",
+    "serde_json::de::Deserializer & peek_invalid_type",
+    "ContentDeserializer & invalid_type",
+    "__Visitor as serde_core::de::Visitor>::visit_enum::<serde_json::de::VariantAccess",
+    "__FieldVisitor as serde_core::de::Visitor>::visit_u64",
+    "__FieldVisitor as serde_core::de::Visitor>::visit_byte",
+    "serde_json::value::Value as core::cmp",
+    "^<indexmap::Bucket & clone_from",
+    "serde::private::de::content::ContentVisitor & visit_map",
+    "btree::node::Handle & marker::Mut & ::split",
+    "btree::append",
+    "bulk_build_from_sorted_iter",
+    "BTreeMap<alloc::string::String, serde_json::value::Value> as core::c",
+    "core::unicode::unicode_data::case_ignorable",
+    "core::unicode::unicode_data::cased",
+    "dlmalloc & memalign",
+    "core::panicking::assert_failed",
     "core::num::dec2flt::decimal_seq",
     "serde_json::error::make_error",
     "serde_json::lexical::bhcomp",
@@ -163,7 +216,6 @@ const LATER: &[&str] = &[
     "parse_escape",
     "tarsal::answer::options::Options as core::cmp",
     "tarsal::answer::document::RecordingReport> as core::cmp",
-    "tarsal::people::date::Date>::parse",
     "rehash_in_place",
     "parse_unicode_escape",
     "alloc::collections::btree::node::BalancingContext",
@@ -175,7 +227,7 @@ const LATER: &[&str] = &[
 /// What stays all the same: it would be met on a first visit.
 const FIRST: &[&str] = &[
     // Empty lists are asked, copied and dropped too.
-    "^core::ptr::drop_in_place",
+    "^core::ptr::drop_in_place & !page::backup & !page::migration & !page::derived & !saving::erase & !saving::window",
     "grow_one",
     "^<alloc::vec:: & as core::ops::drop::Drop>::drop",
     "new_uninit_in",
@@ -195,6 +247,9 @@ const FIRST: &[&str] = &[
     "tarsal::screen::study::Choice",
     "^tarsal::views::columns::panel",
     "^tarsal::views::names::panel",
+    "^tarsal::views::names::doubts",
+    "^tarsal::views::plates::check_of",
+    "tarsal::records::table & dying_next",
     "^<alloc:: & tarsal::views::names::panel",
     "insert_tail & tarsal::views::names::panel",
     // The day's trials of one kind together.
@@ -203,6 +258,11 @@ const FIRST: &[&str] = &[
     // Parts of later rooms that the first sentence or drawing uses.
     "tarsal::charts::overlay::d::",
     "tarsal::invented::plates::Plates & columns",
+    "tarsal::screen::history::earlier::{closure",
+    "tarsal::records::tombstone::mark",
+    "marker::Mut, alloc::rc::Rc<str>, tarsal::records::head::Head & ::split",
+    "marker::Mut, alloc::string::String, tarsal::records::trial::SavedTrial & ::split",
+    "marker::Mut, (usize, usize) & ::split",
     "tarsal::recording::books::is_book",
     "tarsal::recording::explain::explain::{closure#6}",
     // Medians of samples, words of headers and parts of names are long enough lists.
@@ -211,13 +271,16 @@ const FIRST: &[&str] = &[
     "core::slice::sort::stable::drift::sqrt_approx",
     "core::slice::sort & tarsal::people::naming::Pattern",
     "core::slice::sort & tarsal::recording::words::sorted",
-    "core::slice::sort & tarsal::screen::state::State>::listed::{closure#7}",
 ];
 
 /// Whether a function, by its readable name, belongs to the second half.
 pub(super) fn is_later(name: &str) -> bool {
     let matches = |rule: &&str| {
-        rule.split(" & ").all(|part| part.strip_prefix('^').map_or_else(|| name.contains(part), |start| name.starts_with(start)))
+        rule.split(" & ").all(|part| match (part.strip_prefix('^'), part.strip_prefix('!')) {
+            (Some(start), _) => name.starts_with(start),
+            (None, Some(without)) => !name.contains(without),
+            (None, None) => name.contains(part),
+        })
     };
     LATER.iter().any(matches) && !FIRST.iter().any(matches)
 }
