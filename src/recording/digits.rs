@@ -196,8 +196,8 @@ fn long_number(text: &[u8], mark: u8) -> Option<f64> {
     x.is_finite().then_some(x)
 }
 
-/// A text as a number, the same as the standard library's, which is asked where digits are many or there is an exponent:
-/// the table it takes for those is large, and comes with the module's second half.
+/// A text of digits as a number, the same as the standard library's, which is asked where digits are many or there is an
+/// exponent: the table it takes for those is large, and comes with the module's second half. `inf` and `nan` are none here.
 pub(crate) fn decimal(text: &str) -> Option<f64> {
     let (digits, negative) = match text.as_bytes() {
         [b'-', rest @ ..] => (rest, true),
@@ -213,7 +213,8 @@ pub(crate) fn decimal(text: &str) -> Option<f64> {
                 decimals = decimals.map(|n| n + 1);
             }
             b'.' if decimals.is_none() => decimals = Some(0),
-            _ => return long_decimal(text),
+            b'0'..=b'9' | b'e' | b'E' => return long_decimal(text),
+            _ => return None,
         }
     }
     let size = mantissa as f64 / POWERS.get(decimals.unwrap_or(0))?;
