@@ -1,7 +1,7 @@
 //! Bytes → [`Recording`]: uniformly sampled vertical force by channel, and how the file was understood.
 //!
 //! [`Reader`] takes pieces: `encoding` makes them plain, `look` finds the table, `columns` says which
-//! column is what (by the words of `words`), `rows` reads (numbers: `digits`; unusual rows: `cold`), `stamps` and `clock`
+//! column is what (by the words of `words`), `rows` reads (numbers: `digits`; unusual rows: `cold`; capitals: `letters`), `stamps` and `clock`
 //! make time, `finish` puts the recording together.
 // One error ends one file: its size is no cost.
 #![allow(clippy::result_large_err)]
