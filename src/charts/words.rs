@@ -2,6 +2,7 @@
 use super::number::Locale;
 use crate::answer::{TestKind, Trial, Verdict};
 use crate::movement::kinds::kind;
+use crate::recording::Letters as _;
 
 /// A test, as a practitioner says it.
 pub fn test_name(kind: TestKind) -> &'static str {
@@ -76,6 +77,5 @@ pub fn event_name(id: &str) -> String {
 /// An id that the catalogue does not name, as words.
 pub fn spoken(id: &str) -> String {
     let words = id.replace('_', " ");
-    let mut letters = words.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    words.capital()
 }

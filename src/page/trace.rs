@@ -32,7 +32,7 @@ struct Axis {
 impl Axis {
     fn read() -> Option<Self> {
         let svg = app::document()?.get_element_by_id("trace")?;
-        let number = |name: &str| svg.get_attribute(name)?.parse::<f64>().ok();
+        let number = |name: &str| written(&svg.get_attribute(name)?);
         let rect = svg.get_bounding_client_rect();
         let scale = number("width")? / rect.width().max(1.0);
         Some(Self {
@@ -164,14 +164,14 @@ fn cursor(axis: &Axis, time_s: f64) {
 
 /// Where the reading cursor stands; the middle of the view where it was never placed or is out of sight.
 fn read_at(mark: &Element, axis: &Axis) -> f64 {
-    let placed = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok());
+    let placed = mark.get_attribute("data-time").and_then(|t| written(&t));
     placed.filter(|t| *t >= axis.from_s && *t <= axis.to_s).unwrap_or((axis.from_s + axis.to_s) / 2.0)
 }
 
 /// Puts the reading cursor where its time now lies, after the page was drawn; hides it where that is out of sight.
 pub fn recall() {
     let Some((mark, axis)) = app::document().and_then(|d| d.get_element_by_id("cursor")).zip(Axis::read()) else { return };
-    let Some(at) = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok()) else { return };
+    let Some(at) = mark.get_attribute("data-time").and_then(|t| written(&t)) else { return };
     if at >= axis.from_s && at <= axis.to_s {
         cursor(&axis, at);
     } else if let Some(line) = app::document().and_then(|d| d.get_element_by_id("cursor-line")) {
@@ -237,7 +237,7 @@ pub fn key(event: &KeyboardEvent) -> bool {
         return false;
     }
     let Some(mark) = about(event, "[data-event]") else { return false };
-    let at = mark.get_attribute("data-time").and_then(|t| t.parse::<f64>().ok());
+    let at = mark.get_attribute("data-time").and_then(|t| written(&t));
     let (Some(at), Some(name)) = (at, mark.get_attribute("data-event")) else { return false };
     let step = if event.shift_key() { 0.01 } else { axis.step_s };
     cursor(&axis, at + direction * step);
@@ -249,4 +249,9 @@ fn queue(event: Event) -> bool {
     // Runs after the queue was worked off and the drawing patched.
     wasm_bindgen_futures::spawn_local(async { recall() });
     true
+}
+
+/// A number out of the drawing, read by the browser: the module's own table for long numbers comes later.
+fn written(number: &str) -> Option<f64> {
+    Some(js_sys::Number::parse_float(number)).filter(|x| x.is_finite())
 }

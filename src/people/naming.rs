@@ -3,6 +3,8 @@
 //! of separators (space, `_`, `-`, `.`, `,`) stands for any run of separators. Cost: parts × length² at most.
 use super::{Date, Side};
 use crate::answer::TestKind;
+use crate::recording::decimal;
+use crate::recording::{Letters as _, alike, push_lower};
 use std::collections::BTreeSet;
 
 /// The pattern offered first.
@@ -120,7 +122,7 @@ impl Pattern {
 }
 
 fn field(name: &str) -> Result<Field, String> {
-    Ok(match name.trim().to_lowercase().as_str() {
+    Ok(match name.trim().lower().as_str() {
         "athlete" => Field::Athlete,
         "test" => Field::Test,
         "side" => Field::Side,
@@ -153,7 +155,7 @@ impl Walk<'_> {
         let rest = self.name.get(at..).unwrap_or_default();
         let found = match wanted {
             Part::Letter(letter) => {
-                let same = rest.first().is_some_and(|c| c.to_lowercase().eq(letter.to_lowercase()));
+                let same = rest.first().is_some_and(|c| alike(*c, *letter));
                 same && self.from(part + 1, at + 1, named)
             }
             Part::Gap => {
@@ -196,7 +198,7 @@ fn take(field: Field, text: &str, named: &mut Named) -> bool {
         }
         Field::Trial => {
             let digits = text.trim_start_matches(|c: char| c.is_alphabetic());
-            let word = text.strip_suffix(digits).unwrap_or_default().to_lowercase();
+            let word = text.strip_suffix(digits).unwrap_or_default().lower();
             let number = digits.parse().ok().filter(|_| matches!(word.as_str(), "" | "t" | "trial" | "rep" | "jump") && digits.len() <= 3);
             set(&mut named.trial, number)
         }
@@ -211,11 +213,11 @@ fn set<T>(place: &mut Option<T>, value: Option<T>) -> bool {
 
 /// A number followed by one of the units.
 fn quantity(text: &str, units: &[&str]) -> Option<f64> {
-    let lower = text.to_lowercase();
+    let lower = text.lower();
     let unit = units.iter().find(|unit| lower.ends_with(**unit))?;
     let number = lower.strip_suffix(unit)?.trim().replace(',', ".");
     let plain = !number.is_empty() && number.chars().all(|c| c.is_ascii_digit() || c == '.');
-    number.parse().ok().filter(|v: &f64| plain && v.is_finite())
+    if plain { decimal(&number).filter(|v| v.is_finite()) } else { None }
 }
 
 /// Words that coaches write for a test, separators left out; common practice, no source.
@@ -231,12 +233,12 @@ const TEST_WORDS: &[(TestKind, &[&str])] = &[
 ];
 
 fn test_word(text: &str) -> Option<TestKind> {
-    let word: String = text.chars().filter(|c| !is_gap(*c)).flat_map(char::to_lowercase).collect();
+    let word = small(text.chars().filter(|c| !is_gap(*c)));
     TEST_WORDS.iter().find(|(_, words)| words.contains(&word.as_str())).map(|(kind, _)| *kind)
 }
 
 fn side_word(text: &str) -> Option<Side> {
-    match text.to_lowercase().as_str() {
+    match text.lower().as_str() {
         "left" | "l" => Some(Side::Left),
         "right" | "r" => Some(Side::Right),
         "both" | "b" | "two" => Some(Side::Both),
@@ -296,9 +298,16 @@ pub fn is_a_person(name: &str) -> bool {
     words.iter().enumerate().any(|(at, word)| !plain(word) && !of_test(at))
 }
 
+fn small(letters: impl Iterator<Item = char>) -> String {
+    letters.fold(String::new(), |mut text, letter| {
+        push_lower(&mut text, letter);
+        text
+    })
+}
+
 /// What two spellings of one name have in common: letters and digits in lower case, one space between words.
 pub fn name_key(name: &str) -> String {
-    let spaced: String = name.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }).flat_map(char::to_lowercase).collect();
+    let spaced = small(name.chars().map(|c| if c.is_alphanumeric() { c } else { ' ' }));
     spaced.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
@@ -307,11 +316,7 @@ pub fn name_shown(name: &str) -> String {
     if name.chars().any(char::is_uppercase) {
         return name.to_owned();
     }
-    let capital = |word: &str| {
-        let mut letters = word.chars();
-        letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
-    };
-    name.split_whitespace().map(capital).collect::<Vec<_>>().join(" ")
+    name.split_whitespace().map(str::capital).collect::<Vec<_>>().join(" ")
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! How a trial was done. Trials under different protocols are never pooled.
 use super::Side;
+use crate::recording::Letters as _;
 use core::fmt::Write;
 use serde::{Deserialize, Serialize};
 
@@ -39,7 +40,7 @@ impl Protocol {
     /// What must agree for two trials to be pooled, as one text: equal texts, equal protocols.
     pub fn key(&self) -> String {
         let mut key = String::new();
-        let word = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        let word = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ").lower();
         // Writing to a String cannot fail.
         let _ = write!(
             key,

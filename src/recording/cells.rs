@@ -28,6 +28,8 @@ pub(super) fn cells(line: &str, delimiter: u8) -> Vec<String> {
     }
 }
 
+use super::digits::decimal;
+use super::letters::Letters as _;
 /// Spellings of a missing value, lower case; those of spreadsheets, of number printing in several languages, of people.
 const MISSING: &[&str] = &[
     "",
@@ -90,12 +92,12 @@ pub(super) fn number(cell: &str, mark: u8, grouped: bool) -> Option<f64> {
     let cell = cell.trim_matches(|c: char| c.is_whitespace() || c == '"' || c == '\u{FEFF}');
     let is_mark = |c: char| c == mark as char;
     if !cell.is_empty() && cell.chars().all(|c| c.is_ascii_digit() || is_mark(c) || matches!(c, '-' | '+' | 'e' | 'E')) {
-        let parsed = if mark == b'.' { cell.parse::<f64>() } else { cell.replace(mark as char, ".").parse() };
-        if let Ok(x) = parsed {
+        let parsed = if mark == b'.' { decimal(cell) } else { decimal(&cell.replace(mark as char, ".")) };
+        if let Some(x) = parsed {
             return Some(if x.is_finite() { x } else { f64::NAN });
         }
     }
-    let lower = cell.to_lowercase();
+    let lower = cell.lower();
     if MISSING.contains(&lower.as_str()) {
         return Some(f64::NAN);
     }
@@ -104,7 +106,7 @@ pub(super) fn number(cell: &str, mark: u8, grouped: bool) -> Option<f64> {
     if !plain.chars().all(|c| c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | 'e')) {
         return None;
     }
-    let x: f64 = plain.parse().ok()?;
+    let x = decimal(&plain)?;
     Some(if x.is_finite() { x } else { f64::NAN })
 }
 
@@ -171,15 +173,14 @@ pub(super) fn clock(cell: &str) -> Option<(f64, u32)> {
         time = time.get(..zone)?.trim_end();
     }
     let parts: Vec<&str> = time.split(':').collect();
-    let whole =
-        |p: &str| (1..=4).contains(&p.len()).then(|| p.parse::<f64>().ok()).flatten().filter(|_| p.bytes().all(|b| b.is_ascii_digit()));
+    let whole = |p: &str| (1..=4).contains(&p.len()).then(|| decimal(p)).flatten().filter(|_| p.bytes().all(|b| b.is_ascii_digit()));
     let seconds = |p: &str| {
         let (a, f) = p.split_once(['.', ',']).unwrap_or((p, ""));
         let digits = |t: &str| t.bytes().all(|b| b.is_ascii_digit());
         if !(1..=2).contains(&a.len()) || !digits(a) || !digits(f) || f.len() > 12 {
             return None;
         }
-        Some((format!("{a}.{f}0").parse::<f64>().ok().filter(|s| *s < 61.0)?, f.len() as u32))
+        Some((decimal(&format!("{a}.{f}0")).filter(|s| *s < 61.0)?, f.len() as u32))
     };
     let (hours, minutes, (s, decimals)) = match parts[..] {
         [m, s] => (0.0, whole(m)?, seconds(s)?),

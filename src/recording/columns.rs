@@ -1,5 +1,6 @@
 //! Which column is what: as stated, or as guessed; and which one gives time.
 use super::evidence::{Evidence, evidence, rising};
+use super::letters::Letters as _;
 use super::look::Look;
 use super::words::{self, ColumnUnit, Word};
 use super::{Notice, ReadError, ReadOptions, Role, Unit};
@@ -169,14 +170,14 @@ fn stated(look: &Look, list: &str) -> Result<Columns, ReadError> {
                 _ => return Err(bad(item, "it names an unknown unit").column(k as u64 + 1)),
             },
         };
-        let role = match name.to_lowercase().as_str() {
+        let role = match name.lower().as_str() {
             "-" | "" | "ignore" => continue,
             "time" | "sample" => {
                 if time != TimeColumn::Absent {
                     return Err(bad(item, "it names two time columns").column(k as u64 + 1));
                 }
                 let headed = names.get(k).and_then(|s| s.unit);
-                time = match (name.to_lowercase() == "sample", unit.or(headed)) {
+                time = match (name.lower() == "sample", unit.or(headed)) {
                     (true, _) => TimeColumn::Counter { column: k },
                     (_, Some(ColumnUnit::Time(scale))) => TimeColumn::Stamps { column: k, scale },
                     (_, Some(ColumnUnit::Force(_))) => return Err(bad(item, "a time column has a unit of force").column(k as u64 + 1)),

@@ -192,8 +192,39 @@ fn digits_at(b: &[u8], mut i: usize, mut number: u64) -> Option<(u64, usize)> {
 #[cold]
 fn long_number(text: &[u8], mark: u8) -> Option<f64> {
     let text = std::str::from_utf8(text).ok()?;
-    let x: f64 = if mark == b'.' { text.parse().ok()? } else { text.replace(mark as char, ".").parse().ok()? };
+    let x = if mark == b'.' { long_decimal(text)? } else { long_decimal(&text.replace(mark as char, "."))? };
     x.is_finite().then_some(x)
+}
+
+/// A text of digits as a number, the same as the standard library's, which is asked where digits are many or there is an
+/// exponent: the table it takes for those is large, and comes with the module's second half. `inf` and `nan` are none here.
+pub(crate) fn decimal(text: &str) -> Option<f64> {
+    let (digits, negative) = match text.as_bytes() {
+        [b'-', rest @ ..] => (rest, true),
+        [b'+', rest @ ..] => (rest, false),
+        all => (all, false),
+    };
+    let (mut mantissa, mut count, mut decimals) = (0u64, 0, None::<usize>);
+    for byte in digits {
+        match byte {
+            b'0'..=b'9' if count + 1 < POWERS.len() => {
+                mantissa = mantissa * 10 + u64::from(byte - b'0');
+                count += 1;
+                decimals = decimals.map(|n| n + 1);
+            }
+            b'.' if decimals.is_none() => decimals = Some(0),
+            b'0'..=b'9' | b'e' | b'E' => return long_decimal(text),
+            _ => return None,
+        }
+    }
+    let size = mantissa as f64 / POWERS.get(decimals.unwrap_or(0))?;
+    (count > 0).then_some(if negative { -size } else { size })
+}
+
+/// Whatever the standard library takes for a number.
+#[inline(never)]
+fn long_decimal(text: &str) -> Option<f64> {
+    text.parse().ok()
 }
 
 /// Where the cell begins that stands `cells` cells behind the one at `i`; `None` where the row ends before or holds a quote.

@@ -3,6 +3,7 @@
 //! Numbers are ASCII in UTF-8 and in Windows-1252 alike, so those two are read as bytes; only
 //! UTF-16 is transcoded, and only header words care about the rest.
 use super::ReadError;
+use super::letters::Letters as _;
 
 /// How the file's bytes spell its text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -305,7 +306,7 @@ pub(super) fn refuse_other_kinds(head: &[u8]) -> Result<(), ReadError> {
 
 /// Recognises documents that are text but no table, by their first characters.
 pub(super) fn refuse_other_texts(text: &str) -> Result<(), ReadError> {
-    let start: String = text.trim_start_matches('\u{FEFF}').trim_start().chars().take(200).collect::<String>().to_lowercase();
+    let start: String = text.trim_start_matches('\u{FEFF}').trim_start().chars().take(200).collect::<String>().lower();
     let advice = "Export the force-time data as text (CSV or TXT) and open that file.";
     let found = |code: &str, what: &str| {
         let line = text.lines().next().unwrap_or_default();

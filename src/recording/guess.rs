@@ -1,6 +1,7 @@
 //! Which columns are force, and whose: every reading of the table that makes sense, the most telling first.
 use super::columns::{Columns, Sink, TimeColumn};
 use super::evidence::{Evidence, are_twins, is_sum};
+use super::letters::Letters as _;
 use super::look::Look;
 use super::words::{ColumnUnit, Word};
 use super::{Notice, ReadError, ReadOptions, Role, Unit};
@@ -105,7 +106,7 @@ impl Table<'_> {
         let first = *columns.first()?;
         let alike = columns.iter().skip(1).all(|k| are_twins(self.column(first), self.column(*k)));
         (columns.iter().any(said) && alike).then(|| {
-            let header = |k: &usize| self.look.header.get(*k).map(|h| h.to_lowercase()).unwrap_or_default();
+            let header = |k: &usize| self.look.header.get(*k).map(|h| h.lower()).unwrap_or_default();
             columns.iter().copied().find(|k| !header(k).contains("filt") && !header(k).contains("smooth")).unwrap_or(first)
         })
     }

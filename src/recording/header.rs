@@ -1,5 +1,7 @@
 //! What stands above the numbers: header, unit row, groups, and the preamble's rate and unit.
 use super::cells::{Dialect, cells, number};
+use super::digits::decimal;
+use super::letters::Letters as _;
 use super::look::Look;
 use super::words::{self, ColumnUnit, Word};
 
@@ -123,15 +125,15 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
             let digits = p.trim_start_matches(|c: char| !c.is_ascii_digit()).trim_end_matches(|c: char| c.is_alphabetic() || c == ',');
             let digits =
                 if digits.matches(',').count() == 1 && !digits.contains('.') { digits.replace(',', ".") } else { digits.to_string() };
-            digits.parse::<f64>().ok().filter(|x| x.is_finite() && *x > 0.0)
+            decimal(&digits).filter(|x| x.is_finite() && *x > 0.0)
         };
         // The number before its unit, in a line of several.
-        let is_hertz = |t: &str| matches!(t.to_lowercase().trim_end_matches(['.', ',']), "hz" | "khz");
+        let is_hertz = |t: &str| matches!(t.lower().trim_end_matches(['.', ',']), "hz" | "khz");
         let at_unit = tokens.iter().zip(tokens.iter().skip(1)).find(|(_, unit)| is_hertz(unit)).and_then(|(t, _)| read(t));
         let with_unit =
-            tokens.iter().find(|t| t.to_lowercase().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
+            tokens.iter().find(|t| t.lower().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
         let value = at_unit.or(with_unit).or_else(|| tokens.iter().find_map(|t| read(t)));
-        let lower = line.to_lowercase();
+        let lower = line.lower();
         if let Some(x) = value {
             // 1.000 Hz and 1,000 Hz are a thousand: nobody samples force at one.
             let x = if x < 10.0 && line.contains(".000") | line.contains(",000") && lower.contains("hz") { x * 1000.0 } else { x };

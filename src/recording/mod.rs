@@ -1,7 +1,7 @@
 //! Bytes → [`Recording`]: uniformly sampled vertical force by channel, and how the file was understood.
 //!
 //! [`Reader`] takes pieces: `encoding` makes them plain, `look` finds the table, `columns` says which
-//! column is what (by the words of `words`), `rows` reads (numbers: `digits`; unusual rows: `cold`), `stamps` and `clock`
+//! column is what (by the words of `words`), `rows` reads (numbers: `digits`; unusual rows: `cold`; capitals: `letters`), `stamps` and `clock`
 //! make time, `finish` puts the recording together.
 // One error ends one file: its size is no cost.
 #![allow(clippy::result_large_err)]
@@ -19,6 +19,7 @@ mod finish;
 mod guess;
 mod header;
 mod languages;
+mod letters;
 mod look;
 mod memory;
 mod notice;
@@ -32,7 +33,10 @@ mod types;
 mod words;
 
 pub use books::needs_all;
+pub(crate) use digits::decimal;
 pub use explain::{ColumnGuess, Explained, RoleScore, explain};
+pub use letters::Letters;
+pub(crate) use letters::{alike, push_lower};
 pub use memory::KnownLayout;
 pub use notice::{Notice, QUESTIONS, ReadError};
 pub use reader::{ReadOptions, Reader};

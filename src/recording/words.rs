@@ -1,6 +1,8 @@
 //! Header words in several languages: what a word says about its column is a row of data here.
 use super::Unit;
+use super::digits::decimal;
 use super::languages::WORDS;
+use super::letters::{Letters as _, push_lower};
 
 /// What a header word says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -151,13 +153,13 @@ pub(super) fn sensitivity(text: &str) -> Option<Sensitivity> {
         "mV/N" => (true, |x| 1e3 / x),
         _ => return None,
     };
-    let read = |text: String| text.parse().ok().map(of).filter(|x: &f64| x.is_finite() && *x > 0.0);
-    let decimal = read(value.replace(',', "."));
+    let read = |text: String| decimal(&text).map(of).filter(|x: &f64| x.is_finite() && *x > 0.0);
+    let plain = read(value.replace(',', "."));
     let thousands = value.split_once([',', '.']).filter(|(whole, part)| *whole != "0" && part.len() == 3);
     let newtons_per_volt = match thousands.and_then(|_| read(value.replace([',', '.'], ""))) {
-        None => decimal?,
+        None => plain?,
         Some(large) => {
-            let mut fit = decimal.into_iter().chain([large]).filter(|x| PLAUSIBLE_N_PER_V.contains(x));
+            let mut fit = plain.into_iter().chain([large]).filter(|x| PLAUSIBLE_N_PER_V.contains(x));
             fit.next().filter(|_| fit.next().is_none())?
         }
     };
@@ -217,7 +219,7 @@ pub(super) fn split(header: &str) -> (Vec<String>, Option<ColumnUnit>) {
     let mut out = Vec::new();
     for word in words {
         for w in word.split('/').filter(|w| !w.is_empty()) {
-            let whole = w.to_lowercase();
+            let whole = w.lower();
             if !meanings(&whole).is_empty() {
                 out.push(whole);
             } else {
@@ -242,7 +244,7 @@ fn split_case(word: &str) -> Vec<String> {
             parts.push(String::new());
         }
         if let Some(last) = parts.last_mut() {
-            last.extend(c.to_lowercase());
+            push_lower(last, *c);
         }
     }
     parts.retain(|p| !p.is_empty());

@@ -5,6 +5,7 @@ use super::keep::keep;
 use super::{Effect, Event, Message, State};
 use crate::answer::{DayMass, TestKind, Trial, Verdict, plates_swapped, reread};
 use crate::force::stats::median;
+use crate::recording::Letters as _;
 use crate::recording::Notice;
 use crate::records::{Head, Record, SavedTrial};
 
@@ -136,7 +137,7 @@ pub fn offer(state: &State, of: &SavedTrial) -> Option<DayMass> {
         Some((saved.trial.system_mass_kg?.u, saved.trial.body_mass_kg?, saved))
     });
     let (u_kg, mass_kg, saved) = best.filter(|b| b.0.is_finite() && b.1 > 0.0).min_by(|a, b| a.0.total_cmp(&b.0))?;
-    let what = crate::charts::words::test_name(saved.trial.test).to_lowercase();
+    let what = crate::charts::words::test_name(saved.trial.test).lower();
     Some(DayMass { mass_kg, u_kg, from: format!("{what} of the same day, {}", saved.file) })
 }
 

@@ -7,6 +7,7 @@ use crate::charts::number::Locale;
 use crate::cohort::reference::References;
 use crate::people::naming::{DEFAULT_PATTERN, name_key};
 use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
+use crate::recording::Letters as _;
 use crate::recording::ReadError;
 use crate::records::{Head, Kept, Pool, Record, SavedTrial};
 use serde_json::Value;
@@ -216,9 +217,9 @@ pub enum JobState {
 impl State {
     /// Trials on the list that match its words, in its order.
     pub fn listed(&self) -> Vec<&Head> {
-        let words: Vec<String> = self.list.words.to_lowercase().split_whitespace().map(str::to_owned).collect();
+        let words: Vec<String> = self.list.words.lower().split_whitespace().map(str::to_owned).collect();
         // An athlete's name and its place in the order, made once for all his trials.
-        let mut names: Vec<(String, &str)> = self.athletes.values().map(|a| (a.body.name.to_lowercase(), a.envelope.id.as_str())).collect();
+        let mut names: Vec<(String, &str)> = self.athletes.values().map(|a| (a.body.name.lower(), a.envelope.id.as_str())).collect();
         names.sort_unstable();
         let place: BTreeMap<&str, usize> = names.iter().enumerate().map(|(i, (_, id))| (*id, i + 1)).collect();
         let of = |h: &Head| if h.athlete_id.is_empty() { 0 } else { place.get(&*h.athlete_id).copied().unwrap_or(usize::MAX) };
@@ -226,8 +227,8 @@ impl State {
             let name = of(h).checked_sub(1).and_then(|i| names.get(i)).map_or("", |(name, _)| name);
             words.iter().all(|w| {
                 name.contains(w.as_str())
-                    || h.file.to_lowercase().contains(w.as_str())
-                    || crate::charts::words::test_name(h.test).to_lowercase().contains(w.as_str())
+                    || h.file.lower().contains(w.as_str())
+                    || crate::charts::words::test_name(h.test).lower().contains(w.as_str())
             })
         };
         let mut trials: Vec<(usize, &Head)> =
@@ -246,7 +247,7 @@ impl State {
     /// Athletes that are not removed, by name.
     pub fn squad(&self) -> Vec<&Kept<Athlete>> {
         let mut all: Vec<&Kept<Athlete>> = self.athletes.values().filter(|a| !a.removed).collect();
-        all.sort_by_cached_key(|a| a.body.name.to_lowercase());
+        all.sort_by_cached_key(|a| a.body.name.lower());
         all
     }
     /// Sessions that are not removed, latest first.

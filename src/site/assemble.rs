@@ -48,9 +48,12 @@ pub fn assemble(bound: &Bound, www: &Path) -> Result<Site, SiteError> {
     // A report looks the same on the page as in a file of its own.
     let report = REPORT_STYLE.replace(":root {", "& {").replace("html {", "& {").replace("body {", "& {");
     stamp(&mut files, "app.css", "/* @REPORT@ */", &format!(".report-page {{\n{report}}}"))?;
-    files.insert(GLUE.into(), bound.glue.clone().into_bytes());
+    files.insert(GLUE.into(), bare(&bound.glue).into_bytes());
     files.insert(WASM.into(), bound.wasm.clone());
     files.insert(LATER.into(), bound.later.clone());
+    if let Some(script) = files.get_mut("boot.js") {
+        *script = bare(&String::from_utf8_lossy(script)).into_bytes();
+    }
     let build_id = digest::build_id(files.iter().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
     stamp(&mut files, "boot.js", "@BUILD@", &build_id)?;
     stamp(&mut files, "sw.js", "@BUILD@", &build_id)?;
@@ -60,6 +63,21 @@ pub fn assemble(bound: &Bound, www: &Path) -> Result<Site, SiteError> {
     let single = single::fold(&files, &bound.whole)?;
     files.insert(SINGLE.into(), single.into_bytes());
     Ok(Site { files, build_id })
+}
+
+/// A script without indentation and without lines that are comments alone: a fifth of it, packed. Scripts here hold no
+/// text of several lines that would care.
+fn bare(script: &str) -> String {
+    let mut lines = String::with_capacity(script.len());
+    for line in script
+        .lines()
+        .map(str::trim)
+        .filter(|line| !line.is_empty() && !line.starts_with("//") && !line.starts_with("/**") && !line.starts_with('*'))
+    {
+        lines.push_str(line);
+        lines.push('\n');
+    }
+    lines
 }
 
 /// Every file of the folder. Text gets plain line ends, so that a checkout that converts them builds the same site

@@ -4,6 +4,7 @@ use crate::answer::{Figure, Trial};
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
 use crate::charts::words::{event_name, spoken};
 use crate::figures::{definition, stretch_in};
+use crate::recording::Letters as _;
 use maud::{Markup, html};
 
 /// Headings in the order of the movement.
@@ -97,7 +98,7 @@ fn why(trial: &Trial, id: &str, figure: &Figure, marks: &Markup, highlight: Opti
     let name = known.map_or_else(
         || spoken(id),
         // The heading above says the phase already.
-        |d| d.name.strip_suffix(&format!(", {}", d.group.to_lowercase())).unwrap_or(d.name).to_owned(),
+        |d| d.name.strip_suffix(&format!(", {}", d.group.lower())).unwrap_or(d.name).to_owned(),
     );
     let (unit, factor) = shown_unit(&figure.unit);
     html! {

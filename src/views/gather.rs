@@ -9,6 +9,7 @@ use crate::cohort::together as arithmetic;
 use crate::cohort::together::{DropTrial, LoadPoint, Measured};
 use crate::figures::{CATALOGUE, Definition, definition};
 use crate::people::Protocol;
+use crate::recording::Letters as _;
 use crate::records::SavedTrial;
 use crate::screen::State;
 use maud::{Markup, html};
@@ -61,7 +62,7 @@ fn shown_only(trials: &[Named<'_>], locale: &Locale) -> Markup {
         let most = d.scored_up_to_cv()?;
         let values: Vec<f64> = trials.iter().filter_map(|t| value(t.trial, d.id)).map(|v| v.value).collect();
         let cv = arithmetic::summary(&values, d.better)?.cv_percent?;
-        (cv > most).then(|| format!("{} by {} %", d.name.to_lowercase(), locale.fixed(cv, 0)))
+        (cv > most).then(|| format!("{} by {} %", d.name.lower(), locale.fixed(cv, 0)))
     };
     let told: Vec<String> = CATALOGUE.iter().filter_map(varies).collect();
     html! {
@@ -126,7 +127,7 @@ pub fn trial_set(trials: &[Named<'_>], locale: &Locale) -> TrialSet {
         let amount = |v: f64| format!("{} {unit}", locale.parts(v * factor, u).0).trim_end().replace(' ', "\u{a0}");
         Some(format!(
             "its {} is {}, the others’ mean {}; that is {} of their spreads away.",
-            d.name.to_lowercase(),
+            d.name.lower(),
             amount(odd.value),
             amount(odd.others),
             locale.fixed(odd.spreads, 1)

@@ -2,6 +2,7 @@
 use crate::charts::words::test_name;
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
+use crate::recording::Letters as _;
 use crate::screen::{Doubt, FileName, State, dropped_field, unfiled_names};
 use maud::{Markup, html};
 
@@ -68,7 +69,7 @@ fn says(named: &Named) -> String {
         Side::Both => "both legs",
     };
     let parts = [
-        named.test.map(|t| test_name(t).to_lowercase()),
+        named.test.map(|t| test_name(t).lower()),
         named.load_kg.map(|kg| format!("{kg} kg")),
         named.box_m.map(|m| format!("box {} cm", (m * 100.0).round())),
         named.side.map(|s| side(s).to_owned()),

@@ -4,6 +4,7 @@ use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, TestKind, Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::trial_name;
+use crate::recording::Letters as _;
 use maud::{Markup, html};
 
 /// A figure and the words around it; `{}` is the value with its ± and unit.
@@ -196,6 +197,5 @@ fn no_dip(trial: &Trial) -> bool {
 
 /// The text with its first letter as a capital.
 fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    text.capital()
 }

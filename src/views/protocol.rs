@@ -1,6 +1,7 @@
 //! How a trial was done.
 use crate::charts::words::test_name;
 use crate::people::{Hands, Protocol, Side};
+use crate::recording::Letters as _;
 use crate::records::SavedTrial;
 use crate::screen::State;
 use crate::screen::trials::last_protocol;
@@ -26,7 +27,7 @@ pub fn form(state: &State, saved: &SavedTrial) -> Markup {
         details id="protocol" {
             summary { "How it was done: " (said(&saved.protocol)) }
             form class="stack" data-do="protocol" data-id=(saved.envelope.id) {
-                @if offered { p class="hint" { "As for the last " (test_name(saved.trial.test).to_lowercase()) "; save to say so of this trial too." } }
+                @if offered { p class="hint" { "As for the last " (test_name(saved.trial.test).lower()) "; save to say so of this trial too." } }
                 label { "Hands "
                     select name="hands" {
                         option value="" { "not said" }

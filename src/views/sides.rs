@@ -5,6 +5,7 @@ use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
 use crate::charts::{SideMark, side_rule};
 use crate::figures::SIDES;
+use crate::recording::Letters as _;
 use maud::{Markup, html};
 
 /// The section; nothing with one plate.
@@ -72,7 +73,7 @@ fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Ma
 
 /// "Impulse, braking" is for a list; a sentence says "braking impulse".
 fn in_a_sentence(id: &str) -> String {
-    let name = name(id).to_lowercase();
+    let name = name(id).lower();
     name.split_once(", ").map_or_else(|| name.clone(), |(what, phase)| format!("{phase} {what}"))
 }
 

@@ -4,6 +4,7 @@
 use crate::answer::Valued;
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
 use crate::charts::{MeanCurve, Overlay, SideMark, inline_flag, mean_curve, overlay, side_rule};
+use crate::recording::Letters as _;
 use maud::{Markup, html};
 
 /// One trial of a set.
@@ -202,13 +203,12 @@ fn legs_sentence(pairs: &[LegPair], locale: &Locale) -> String {
         .map(|p| {
             let side = if p.difference_of_larger.value > 0.0 { "right" } else { "left" };
             let by = locale.with_uncertainty(p.difference_of_larger.value.abs(), p.difference_of_larger.u);
-            format!("{} is higher on the {side} leg by {by}\u{a0}% of the larger", p.name.to_lowercase())
+            format!("{} is higher on the {side} leg by {by}\u{a0}% of the larger", p.name.lower())
         })
         .collect();
     if clear.is_empty() {
         return "No difference between the legs is larger than its own uncertainty.".into();
     }
     let text = format!("{}. One day tells nothing about others: repeat before reading more into it.", clear.join("; "));
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+    text.capital()
 }

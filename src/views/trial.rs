@@ -7,6 +7,7 @@ use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::{event_name, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
+use crate::recording::Letters as _;
 use crate::records::{Head, SavedTrial};
 use crate::screen::{Open, State, history};
 use maud::{Markup, html};
@@ -83,7 +84,7 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
     if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {
-        parts.push(format!("might also be a {}", test_name(next.test).to_lowercase()));
+        parts.push(format!("might also be a {}", test_name(next.test).lower()));
     }
     if saved.invented {
         parts.push("invented demo data".into());
