@@ -170,7 +170,7 @@ async fn hash(file: &File) -> Result<String, JsValue> {
     Ok(hex(&sha.finalize()))
 }
 
-/// Has a worker of this worker's own kind hash a file: the same script, the same module. It ends with this one, or when it
+/// Has a worker of this worker's own kind hash a file: the same script, the same start. It ends with this one, or when it
 /// has answered. None where workers cannot have workers.
 fn hash_beside(file: &File) -> Option<Promise> {
     let global = js_sys::global();
@@ -179,7 +179,7 @@ fn hash_beside(file: &File) -> Option<Promise> {
         return None;
     }
     let worker = Worker::new(&own).ok()?;
-    worker.post_message(&wasm_bindgen::module()).ok()?;
+    worker.post_message(&Reflect::get(&global, &"tarsalStart".into()).ok()?).ok()?;
     let wanted = Array::of3(&"hash".into(), &JsValue::NULL, file);
     Some(Promise::new(&mut |resolve, reject| {
         let (asked, wanted) = (worker.clone(), wanted.clone());
