@@ -140,6 +140,7 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
     let beside = if file.size() < HASHED_BESIDE { None } else { hash_beside(file) };
     let new = if beside.is_some() { Stream::unhashed } else { Stream::new };
     let mut stream = new(&file.name(), options);
+    stream.expect(file.size());
     let mut pieces = Pieces::of(file)?;
     let mut bytes = 0.0;
     while let Some(piece) = pieces.next().await? {

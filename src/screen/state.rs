@@ -54,6 +54,8 @@ pub struct State {
     pub not_saved: BTreeSet<String>,
     /// Records that could not be read or saved, in words.
     pub troubles: Vec<String>,
+    /// The file whose trials are coming in.
+    pub arriving: Option<super::trials::Arriving>,
     /// Files of this visit.
     pub jobs: Vec<Job>,
     /// Files dropped on one athlete's screen whose names say another.
@@ -126,6 +128,7 @@ impl Default for State {
             unsaved: BTreeMap::new(),
             not_saved: BTreeSet::new(),
             troubles: Vec::new(),
+            arriving: None,
             jobs: Vec::new(),
             doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),

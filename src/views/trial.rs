@@ -90,6 +90,9 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     parts.join(" · ")
 }
 
+/// Trials of the file that are linked on either side of the one on show.
+const BESIDE: usize = 12;
+
 fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     let trials = state.siblings(saved);
     html! {
@@ -97,9 +100,12 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
             a href="#" data-do="home" { "All recordings" }
             @if let Some(id) = &saved.athlete_id { a href={ "#athlete/" (id) } data-do="go" data-id={ "athlete/" (id) } { (state.athlete_name(id)) } }
             @if trials.len() > 1 {
-                @for (i, t) in trials.iter().enumerate() {
-                    @let here = *t.id == *saved.envelope.id;
-                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
+                @let at = trials.iter().position(|t| *t.id == *saved.envelope.id).unwrap_or(0);
+                @let beside = at.saturating_sub(BESIDE)..(at + BESIDE + 1).min(trials.len());
+                @for (i, t) in trials.iter().enumerate().filter(|(i, _)| *i == 0 || i + 1 == trials.len() || beside.contains(i)) {
+                    @if i > 0 && i == beside.start.max(1) && i > 1 { span class="quiet" { "…" } }
+                    @if i + 1 == trials.len() && beside.end + 1 < trials.len() { span class="quiet" { "…" } }
+                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[(i == at).then_some("page")] {
                         "Trial " (i + 1) @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
