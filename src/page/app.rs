@@ -194,7 +194,7 @@ fn draw() {
     }
     APP.with(|app| app.scheduled.set(false));
     render();
-    if with_state(|s| s.partial).unwrap_or_default() {
+    if with_state(|s| s.partial > 0).unwrap_or_default() {
         dispatch(Event::DrawRest);
     }
     let busy = APP.with(|app| app.pending.get() > 0 || app.held.get() || app.state.borrow().working());

@@ -74,23 +74,31 @@ pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
             }
         }
     }
-    for (at, ((record, text), force)) in records.iter().zip(&texts).zip(&force).enumerate() {
-        if at % AT_A_TURN == AT_A_TURN - 1 {
-            // A turn for the browser that does not end the transaction: it lives while one of its requests is under way.
-            get(&dirty, record.id()).await?;
+    let written = async {
+        for (at, ((record, text), force)) in records.iter().zip(&texts).zip(&force).enumerate() {
+            if at % AT_A_TURN == AT_A_TURN - 1 {
+                // A turn for the browser that does not end the transaction: it lives while one of its requests is under way.
+                get(&dirty, record.id()).await?;
+            }
+            let id = record.id();
+            put(if is_trial(record) { &trials } else { &book }, id, &text.as_str().into())?;
+            if let Some(force) = force {
+                put(&samples, id, force)?;
+            }
+            if record.envelope().rev == 1 {
+                // Made anew by the reader's own hand, as by dropping its file again: no longer erased.
+                delete(&graves, &mark(id))?;
+            }
+            if is_trial(record) {
+                put(&dirty, id, &(record.envelope().rev as f64).into())?;
+            }
         }
-        let id = record.id();
-        put(if is_trial(record) { &trials } else { &book }, id, &text.as_str().into())?;
-        if let Some(force) = force {
-            put(&samples, id, force)?;
-        }
-        if record.envelope().rev == 1 {
-            // Made anew by the reader's own hand, as by dropping its file again: no longer erased.
-            delete(&graves, &mark(id))?;
-        }
-        if is_trial(record) {
-            put(&dirty, id, &(record.envelope().rev as f64).into())?;
-        }
+        Ok::<(), String>(())
+    };
+    if let Err(why) = written.await {
+        // What was put so far would be kept otherwise.
+        let _ = writing.abort();
+        return Err(why);
     }
     commit(writing).await?;
     let reading = transaction(&[TRIALS, BOOK, SAMPLES], false).await?;

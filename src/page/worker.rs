@@ -29,6 +29,20 @@ thread_local! {
     static TRIALS: RefCell<Vec<(Trial, WindowHead, Uint8Array)>> = const { RefCell::new(Vec::new()) };
 }
 
+/// A file is being dragged in or chosen: the worker starts, and reads an invented recording, so that its code is compiled
+/// once the file is here. Where there is a worker nothing happens.
+pub fn expect_file() {
+    if WORKER.with(|w| w.borrow().is_none())
+        && let Ok(worker) = spawn()
+    {
+        let waiting = vec![Array::of1(&"rehearse".into())];
+        WORKER.with(|w| w.replace(Some(Held { worker, ready: false, waiting, current: NO_FILE })));
+    }
+}
+
+/// The key of no file.
+const NO_FILE: u32 = u32::MAX;
+
 /// Sends a file to the worker.
 pub fn read_file(key: u32, file: &File, options: &Options) {
     let options = serde_json::to_string(options).unwrap_or_default();

@@ -82,7 +82,8 @@ impl Batch {
     }
     /// Takes the trials out.
     pub fn trials(&mut self) -> Vec<Record> {
-        let (trials, rest) = core::mem::take(&mut self.order).into_iter().partition(|id| matches!(self.records.get(id), Some(Record::Trial(_))));
+        let (trials, rest) =
+            core::mem::take(&mut self.order).into_iter().partition(|id| matches!(self.records.get(id), Some(Record::Trial(_))));
         self.order = rest;
         let trials: Vec<String> = trials;
         trials.iter().filter_map(|id| self.records.remove(id)).collect()

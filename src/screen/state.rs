@@ -68,8 +68,8 @@ pub struct State {
     pub screen: Screen,
     /// The trial on show.
     pub open: Option<Open>,
-    /// Whether only what is seen first is drawn yet.
-    pub partial: bool,
+    /// Steps still to be drawn of the screen: first the trace, then figures, then what hangs together with other trials.
+    pub partial: u8,
     /// The column panel, where one is open.
     pub columns: Option<super::columns::Panel>,
     /// Which trials the list shows, and in which order.
@@ -135,7 +135,7 @@ impl Default for State {
             watching: None,
             screen: Screen::Start,
             open: None,
-            partial: false,
+            partial: 0,
             columns: None,
             list: List::default(),
             undo: Vec::new(),

@@ -13,6 +13,8 @@ use crate::people::{Hands, Protocol, Side};
 use crate::records::{Envelope, Record, SavedTrial, trial_id};
 use indexmap::IndexMap;
 
+/// Steps in which a new trial's screen is drawn after its trace.
+pub const DRAWN_LATER: u8 = 2;
 /// Trials kept at hand whole once they are on the disk.
 const MOST_AT_HAND: usize = 400;
 
@@ -159,7 +161,7 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
             state.jobs.clear();
             effects.push(Effect::Release(key));
             effects.extend(open(state, &id));
-            state.partial = true;
+            state.partial = DRAWN_LATER;
         }
         effects.push(Effect::LetGo);
         effects.extend(next_job(state));

@@ -67,7 +67,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             go(state, screen)
         }
         Event::DrawRest => {
-            state.partial = false;
+            state.partial = state.partial.saturating_sub(1);
             vec![]
         }
         Event::Window(id, window) => {
@@ -266,7 +266,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
 /// Shows a screen, and its address with it.
 pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     state.open = None;
-    state.partial = false;
+    state.partial = 0;
     state.erasing = None;
     state.set = None;
     if state.screen == screen {

@@ -27,11 +27,13 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
                 None => p class="quiet" { "Reading the saved force …" },
             }
             (doubts::section(&doubts, &state.locale))
-            @if !state.partial {
+            @if state.partial < 2 {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
             (weight_from(state, saved))
+            }
+            @if state.partial == 0 {
             (super::plates::checked(state, saved))
             (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
@@ -190,7 +192,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
-            @if !state.partial { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
+            @if state.partial == 0 { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
         }
     }
 }
