@@ -173,6 +173,8 @@
   const workerStart = `
 ;addEventListener("message", (event) => {
   event.stopImmediatePropagation();
+  // A worker of this worker starts by the same message.
+  globalThis.tarsalStart = event.data;
   const join = (${begin})(...event.data);
   addEventListener("message", (event) => { if (event.data instanceof WebAssembly.Module) join(event.data); });
 }, { once: true });`;

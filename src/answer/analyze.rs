@@ -20,6 +20,7 @@ pub struct Analysis {
 /// Reads one file held in memory.
 pub fn analyze(name: &str, bytes: &[u8], options: &Options) -> Analysis {
     let mut stream = Stream::new(name, options);
+    stream.expect(bytes.len() as f64);
     stream.feed(bytes);
     stream.finish()
 }
@@ -44,6 +45,10 @@ impl Stream {
     /// A stream for a file that somebody else hashes: the answer's `sha256` is left empty.
     pub fn unhashed(name: &str, options: &Options) -> Self {
         Self { name: name.into(), options: options.clone(), hash: None, reader: Reader::new(&options.reading()), error: None }
+    }
+    /// Says how many bytes the file has: see [`Reader::expect`].
+    pub fn expect(&mut self, bytes: f64) {
+        self.reader.expect(bytes);
     }
     /// Takes the next bytes.
     pub fn feed(&mut self, bytes: &[u8]) {

@@ -194,7 +194,7 @@ fn draw() {
     }
     APP.with(|app| app.scheduled.set(false));
     render();
-    if with_state(|s| s.partial).unwrap_or_default() {
+    if with_state(|s| s.partial > 0).unwrap_or_default() {
         dispatch(Event::DrawRest);
     }
     let busy = APP.with(|app| app.pending.get() > 0 || app.held.get() || app.state.borrow().working());
@@ -272,9 +272,8 @@ fn run(effect: Effect) {
             APP.with(|app| app.files.borrow_mut().remove(&key));
         }
         Effect::LetGo => {
-            let wanted = with_state(|s| (s.unsaved.keys().cloned().collect::<Vec<_>>(), s.not_saved.iter().cloned().collect::<Vec<_>>()));
-            let (unsaved, not_saved) = wanted.unwrap_or_default();
-            super::saving::let_go(|id| unsaved.iter().chain(&not_saved).any(|w| w == id));
+            let wanted = |id: &str| with_state(|s| s.unsaved.contains_key(id) || s.not_saved.contains(id)).unwrap_or_default();
+            super::saving::let_go(wanted);
         }
         Effect::Save(records) => store::request(store::Request::Save(records)),
         Effect::Purge(ids) => store::request(store::Request::Purge(ids)),

@@ -1,7 +1,7 @@
 //! One listener per kind of event for the whole page. What is meant stands in `data-do`, what it is about in
 //! `data-id`; handlers only queue.
 use super::app::{self, dispatch, take_files};
-use super::{files, trace};
+use super::{files, trace, worker};
 use crate::screen::{Event, Fields, Screen};
 use wasm_bindgen::prelude::*;
 use web_sys::{Document, DragEvent, Element, HtmlInputElement, KeyboardEvent, MouseEvent, Window};
@@ -65,6 +65,9 @@ fn id_of(element: &Element) -> String {
 }
 
 fn click(event: &MouseEvent) {
+    if about(event, "[for=file-input], [for=folder-input], #file-input, #folder-input").is_some() {
+        worker::expect_file();
+    }
     let Some(element) = about(event, "[data-do]") else { return };
     // A link opened beside this page is the browser's business.
     if event.ctrl_key() || event.meta_key() || event.shift_key() || event.button() != 0 {
@@ -179,6 +182,9 @@ fn change(event: &web_sys::Event) {
 
 fn drag(event: &DragEvent, over: bool) {
     event.prevent_default();
+    if over {
+        worker::expect_file();
+    }
     if let Some(root) = app::document().and_then(|d| d.document_element()) {
         let _ = root.class_list().toggle_with_force("dragging", over);
     }

@@ -11,8 +11,8 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use wasm_bindgen::prelude::*;
 
-/// Records written or compared before the browser gets a turn.
-const AT_A_TURN: usize = 40;
+/// Records made into text, written or compared before the browser gets a turn.
+const AT_A_TURN: usize = 16;
 
 thread_local! {
     /// Force that came from the worker and is not on the disk yet, by trial.
@@ -43,6 +43,8 @@ pub async fn tombstones() -> Result<Tombstones, String> {
 
 /// Saves records with the force that waits for them; gives their texts.
 pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
+    // What was read is drawn first.
+    turn().await;
     // Made before the transaction opens: it would close by itself while we compute.
     let mut texts: Vec<String> = Vec::with_capacity(records.len());
     for record in records {
@@ -72,40 +74,48 @@ pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
             }
         }
     }
-    for ((record, text), force) in records.iter().zip(&texts).zip(&force) {
-        let id = record.id();
-        put(if is_trial(record) { &trials } else { &book }, id, &text.as_str().into())?;
-        if let Some(force) = force {
-            put(&samples, id, force)?;
+    let written = async {
+        for (at, ((record, text), force)) in records.iter().zip(&texts).zip(&force).enumerate() {
+            if at % AT_A_TURN == AT_A_TURN - 1 {
+                // A turn for the browser that does not end the transaction: it lives while one of its requests is under way.
+                get(&dirty, record.id()).await?;
+            }
+            let id = record.id();
+            put(if is_trial(record) { &trials } else { &book }, id, &text.as_str().into())?;
+            if let Some(force) = force {
+                put(&samples, id, force)?;
+            }
+            if record.envelope().rev == 1 {
+                // Made anew by the reader's own hand, as by dropping its file again: no longer erased.
+                delete(&graves, &mark(id))?;
+            }
+            if is_trial(record) {
+                put(&dirty, id, &(record.envelope().rev as f64).into())?;
+            }
         }
-        if record.envelope().rev == 1 {
-            // Made anew by the reader's own hand, as by dropping its file again: no longer erased.
-            delete(&graves, &mark(id))?;
-        }
-        if is_trial(record) {
-            put(&dirty, id, &(record.envelope().rev as f64).into())?;
-        }
+        Ok::<(), String>(())
+    };
+    if let Err(why) = written.await {
+        // What was put so far would be kept otherwise.
+        let _ = writing.abort();
+        return Err(why);
     }
     commit(writing).await?;
     let reading = transaction(&[TRIALS, BOOK, SAMPLES], false).await?;
-    let mut found = Vec::with_capacity(2);
-    // All is read before the browser gets a turn: the transaction would end by itself at the first one.
     for (of_trials, name) in [(true, TRIALS), (false, BOOK)] {
-        let ids: Vec<&str> = records.iter().filter(|r| is_trial(r) == of_trials).map(Record::id).collect();
-        let back = get_each(&store(&reading, name)?, &ids).await?;
-        let force = if of_trials { get_each(&store(&reading, SAMPLES)?, &ids).await? } else { vec![None; ids.len()] };
-        found.push((of_trials, back, force));
-    }
-    for (of_trials, back, stored_force) in found {
-        let mine = records.iter().zip(&texts).zip(&force).filter(|((r, _), _)| is_trial(r) == of_trials);
-        for (at, ((((record, text), force), back), stored)) in mine.zip(back).zip(stored_force).enumerate() {
-            if at % AT_A_TURN == AT_A_TURN - 1 {
-                turn().await;
-            }
-            let length = stored.and_then(|s| s.dyn_into::<Uint8Array>().ok()).map(|s| s.length());
-            let whole = !is_trial(record) || length.is_some_and(|l| force.as_ref().is_none_or(|f| f.length() == l));
-            if back.and_then(|b| b.as_string()).as_deref() != Some(text.as_str()) || !whole {
-                return Err("what was read back is not what was saved. Try: save the trial as JSON, then reload.".into());
+        let (stored, samples) = (store(&reading, name)?, store(&reading, SAMPLES)?);
+        let mine: Vec<_> = records.iter().zip(&texts).zip(&force).filter(|((r, _), _)| is_trial(r) == of_trials).collect();
+        // The next are asked for as soon as these are compared: the transaction goes on, and few are ever held twice.
+        for part in mine.chunks(AT_A_TURN) {
+            let ids: Vec<&str> = part.iter().map(|((r, _), _)| r.id()).collect();
+            let back = get_each(&stored, &ids).await?;
+            let stored_force = if of_trials { get_each(&samples, &ids).await? } else { vec![None; ids.len()] };
+            for ((((_, text), force), back), stored) in part.iter().zip(back).zip(stored_force) {
+                let length = stored.and_then(|s| s.dyn_into::<Uint8Array>().ok()).map(|s| s.length());
+                let whole = !of_trials || length.is_some_and(|l| force.as_ref().is_none_or(|f| f.length() == l));
+                if back.and_then(|b| b.as_string()).as_deref() != Some(text.as_str()) || !whole {
+                    return Err("what was read back is not what was saved. Try: save the trial as JSON, then reload.".into());
+                }
             }
         }
     }

@@ -4,7 +4,7 @@ use super::database::{BOOK, DIRTY, OLD, TABLE, TRIALS, batch, get, get_each, key
 use super::derived::{pool, renew};
 use super::migration::migrate_all;
 use super::saving::{erase, save, window};
-use super::{backup, export, tabs};
+use super::{backup, export, tabs, tasks};
 use crate::answer::reread;
 use crate::records::{Head, Record, SavedTrial, WindowHead, decode, decode_trial, heads_from_bytes};
 use crate::screen::storage::{Choices, Progress};
@@ -46,6 +46,8 @@ pub enum Request {
 
 /// The table is brought up to date once this many trials are newer than it.
 const MOST_DIRTY: usize = 400;
+/// Saved records told to other tabs before the browser gets a turn.
+const TOLD_AT_A_TURN: usize = 32;
 /// Records read together.
 pub const BATCH: u32 = 200;
 
@@ -109,7 +111,10 @@ async fn one(request: Request) {
             match locked(false, save(&records)).await {
                 Ok(texts) => {
                     dispatch(Event::Stored(ids));
-                    tabs::tell(&texts, &[]);
+                    for part in texts.chunks(TOLD_AT_A_TURN) {
+                        tabs::tell(part, &[]);
+                        tasks::turn().await;
+                    }
                 }
                 Err(why) => dispatch(Event::StoreFailed(ids, why)),
             }

@@ -9,6 +9,7 @@ use crate::records::WindowHead;
 use js_sys::{Array, Promise, Reflect, Uint8Array};
 use sha2::{Digest, Sha256};
 use std::cell::RefCell;
+use std::collections::VecDeque;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, Worker};
@@ -53,6 +54,7 @@ async fn take(message: Array) {
                 post(&Array::of3(&"unreadable".into(), &key, &words(&error).into()));
             }
         }
+        Some("rehearse") => rehearse(),
         Some("hash") => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let hash = hash(&file).await.map_or(JsValue::NULL, JsValue::from);
@@ -83,32 +85,35 @@ async fn take(message: Array) {
     }
 }
 
-/// Bytes of a file, piece by piece; the next piece is on its way while one is used, and no more than two are ever held.
+/// Bytes of a file, piece by piece; the next pieces are on their way while one is used, and few are ever held.
 struct Pieces<'a> {
     file: &'a File,
     asked: f64,
-    coming: Option<JsFuture>,
+    coming: VecDeque<JsFuture>,
     held: Vec<u8>,
 }
 
 /// Bytes a piece.
 const PIECE: f64 = 2_097_152.0;
+/// Pieces on their way: reading one takes the browser about as long as this worker needs for it, but not evenly.
+const AHEAD: usize = 2;
 
 impl<'a> Pieces<'a> {
     fn of(file: &'a File) -> Result<Self, JsValue> {
-        let mut pieces = Self { file, asked: 0.0, coming: None, held: Vec::new() };
-        pieces.ask()?;
+        let mut pieces = Self { file, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new() };
+        (0..AHEAD).try_for_each(|_| pieces.ask())?;
         Ok(pieces)
     }
     fn ask(&mut self) -> Result<(), JsValue> {
         let from = self.asked;
         self.asked = (from + PIECE).min(self.file.size());
-        let more = self.asked > from;
-        self.coming = if more { Some(self.file.slice_with_f64_and_f64(from, self.asked)?.array_buffer().into()) } else { None };
+        if self.asked > from {
+            self.coming.push_back(self.file.slice_with_f64_and_f64(from, self.asked)?.array_buffer().into());
+        }
         Ok(())
     }
     async fn next(&mut self) -> Result<Option<&[u8]>, JsValue> {
-        let Some(coming) = self.coming.take() else { return Ok(None) };
+        let Some(coming) = self.coming.pop_front() else { return Ok(None) };
         let piece = Uint8Array::new(&coming.await?);
         self.ask()?;
         self.held.resize(piece.length() as usize, 0);
@@ -140,6 +145,7 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
     let beside = if file.size() < HASHED_BESIDE { None } else { hash_beside(file) };
     let new = if beside.is_some() { Stream::unhashed } else { Stream::new };
     let mut stream = new(&file.name(), options);
+    stream.expect(file.size());
     let mut pieces = Pieces::of(file)?;
     let mut bytes = 0.0;
     while let Some(piece) = pieces.next().await? {
@@ -170,7 +176,7 @@ async fn hash(file: &File) -> Result<String, JsValue> {
     Ok(hex(&sha.finalize()))
 }
 
-/// Has a worker of this worker's own kind hash a file: the same script, the same module. It ends with this one, or when it
+/// Has a worker of this worker's own kind hash a file: the same script, the same start. It ends with this one, or when it
 /// has answered. None where workers cannot have workers.
 fn hash_beside(file: &File) -> Option<Promise> {
     let global = js_sys::global();
@@ -179,7 +185,7 @@ fn hash_beside(file: &File) -> Option<Promise> {
         return None;
     }
     let worker = Worker::new(&own).ok()?;
-    worker.post_message(&wasm_bindgen::module()).ok()?;
+    worker.post_message(&Reflect::get(&global, &"tarsalStart".into()).ok()?).ok()?;
     let wanted = Array::of3(&"hash".into(), &JsValue::NULL, file);
     Some(Promise::new(&mut |resolve, reject| {
         let (asked, wanted) = (worker.clone(), wanted.clone());
@@ -199,6 +205,27 @@ fn hash_beside(file: &File) -> Option<Promise> {
         // One small closure a large file.
         on_message.forget();
     }))
+}
+
+/// Reads an invented jump and forgets it: a browser compiles a function when it is first called.
+fn rehearse() {
+    use std::fmt::Write as _;
+    // Until when, s, and what each plate reads, N: the impulses of a body of 71.4 kg that dips, jumps, flies 0.45 s and lands.
+    const COURSE: [(f64, f64); 6] = [(1.5, 350.0), (1.7, 150.0), (1.95, 824.0), (2.4, 0.0), (2.566, 824.0), (4.0, 350.0)];
+    let mut text = String::from("time_s,left_force_N,right_force_N\n");
+    for i in 0..2000 {
+        let t = f64::from(i) / 500.0;
+        let force_n = COURSE.iter().find(|c| t < c.0).map_or(350.0, |c| c.1) + f64::from(i * 7 % 5) * 0.4;
+        // Text cannot fail to grow.
+        let _ = writeln!(text, "{t:.3},{force_n:.1},{force_n:.1}");
+    }
+    let mut stream = Stream::new("", &Options::default());
+    stream.feed(text.as_bytes());
+    let answer = stream.finish_each(&mut |trial, window| {
+        let (head, force) = WindowHead::packed(&window);
+        let _ = (serde_json::to_string(&trial), serde_json::to_string(&head), Uint8Array::from(force.as_slice()));
+    });
+    let _ = serde_json::to_string(&answer);
 }
 
 /// Posts each trial by itself, as soon as it is read, with its force, moved and not copied: the page takes each in in a task

@@ -29,6 +29,20 @@ thread_local! {
     static TRIALS: RefCell<Vec<(Trial, WindowHead, Uint8Array)>> = const { RefCell::new(Vec::new()) };
 }
 
+/// A file is being dragged in or chosen: the worker starts, and reads an invented recording, so that its code is compiled
+/// once the file is here. Where there is a worker nothing happens.
+pub fn expect_file() {
+    if WORKER.with(|w| w.borrow().is_none())
+        && let Ok(worker) = spawn()
+    {
+        let waiting = vec![Array::of1(&"rehearse".into())];
+        WORKER.with(|w| w.replace(Some(Held { worker, ready: false, waiting, current: NO_FILE })));
+    }
+}
+
+/// The key of no file.
+const NO_FILE: u32 = u32::MAX;
+
 /// Sends a file to the worker.
 pub fn read_file(key: u32, file: &File, options: &Options) {
     let options = serde_json::to_string(options).unwrap_or_default();
@@ -128,11 +142,13 @@ fn hear(message: &Array) {
             }
         }
         Some("analysed") => match arrived(message) {
-            Some(arrived) => {
+            Some((parts, arrived)) => {
                 // It rests between two files: the moment to let go of a worker that has grown.
                 if arrived.athlete.is_none() && message.get(4).as_f64().is_some_and(|bytes| bytes > MOST_BYTES_AT_REST) {
                     stop();
                 }
+                // Queued in one go: nothing comes between a file's parts.
+                parts.into_iter().for_each(|part| dispatch(Event::Arriving(key, Box::new(part))));
                 dispatch(Event::Analysed(key, Box::new(arrived)));
             }
             None => died("its answer did not arrive whole"),
@@ -155,15 +171,24 @@ fn hear(message: &Array) {
     }
 }
 
-fn arrived(message: &Array) -> Option<Arrived> {
-    let mut answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
-    let mut windows = Vec::new();
+/// Trials that the state takes in at once: a few milliseconds' work.
+const TRIALS_A_PART: usize = 16;
+
+/// What a file gave: its trials but for the last few, in parts, and the answer with the rest of them.
+fn arrived(message: &Array) -> Option<(Vec<Arrived>, Arrived)> {
+    let answer: FileAnswer = serde_json::from_str(&message.get(2).as_string()?).ok()?;
+    let athlete = message.get(3).as_string();
+    let empty = || Arrived { answer: answer.clone(), windows: Vec::new(), athlete: athlete.clone() };
+    let (mut parts, mut last) = (Vec::new(), empty());
     for (trial, head, force) in TRIALS.with(RefCell::take) {
+        if last.windows.len() == TRIALS_A_PART {
+            parts.push(core::mem::replace(&mut last, empty()));
+        }
         super::saving::hold(trial_id(&answer.sha256, trial.start_s), force);
-        answer.trials.push(trial);
-        windows.push(head);
+        last.answer.trials.push(trial);
+        last.windows.push(head);
     }
-    Some(Arrived { answer, windows, athlete: message.get(3).as_string() })
+    Some((parts, last))
 }
 
 /// The browser would not give the bytes: the file was moved, changed or unplugged.

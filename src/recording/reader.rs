@@ -41,6 +41,8 @@ pub struct Reader {
     wanted: usize,
     /// A spreadsheet or a motion-capture file: its end comes first.
     book: bool,
+    /// Bytes of the whole file, where they are known.
+    expected: Option<f64>,
     stream: Option<Stream>,
 }
 
@@ -63,7 +65,12 @@ struct Tail {
 impl Reader {
     /// A reader for one file.
     pub fn new(options: &ReadOptions) -> Self {
-        Self { options: options.clone(), head: Vec::new(), wanted: HEAD, book: false, stream: None }
+        Self { options: options.clone(), head: Vec::new(), wanted: HEAD, book: false, expected: None, stream: None }
+    }
+
+    /// Says how many bytes the file has, so that memory is taken once; the answer does not depend on it.
+    pub fn expect(&mut self, bytes: f64) {
+        self.expected = Some(bytes).filter(|b| b.is_finite());
     }
 
     /// Takes the next bytes.
@@ -134,7 +141,8 @@ impl Reader {
     /// Reads the rows of the head.
     fn start(&mut self, understood: Understood) -> Result<(), ReadError> {
         let bytes = std::mem::take(&mut self.head);
-        let Understood { head, rows, mut transcoder } = understood;
+        let Understood { head, mut rows, mut transcoder } = understood;
+        rows.expected = self.expected;
         let plain = transcoder.push(&bytes, false)?;
         let first = start_of_line(plain, head.look.first_row);
         let mut tail = Tail { rows, carry: Vec::new(), last_line: Vec::new() };

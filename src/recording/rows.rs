@@ -71,6 +71,9 @@ pub(super) struct Rows {
     pub new_export: bool,
     pub repeats: u64,
     interval_s: f64,
+    /// Bytes of the whole file, where they are known and it holds one recording so far; and bytes read.
+    pub expected: Option<f64>,
+    taken: f64,
     /// The time of day before, and what was added for nights.
     pub clock_before: f64,
     pub clock_offset: f64,
@@ -125,6 +128,8 @@ impl Rows {
             new_export: false,
             repeats: 0,
             interval_s,
+            expected: None,
+            taken: 0.0,
             clock_before: f64::NEG_INFINITY,
             clock_offset: 0.0,
             undecided: false,
@@ -145,15 +150,25 @@ impl Rows {
             let (piece, rest) = bytes.split_at_checked(cut).unwrap_or((bytes, &[]));
             self.reserve(piece.len());
             self.piece(piece)?;
+            self.taken += piece.len() as f64;
             bytes = rest;
         }
         Ok(())
     }
 
-    /// Room for the rows that `bytes` can hold at most; at least doubles what is there.
+    /// Room for the rows that `bytes` can hold at most; where the file's length is known, for all of its rows, by those that
+    /// were read: a WebAssembly memory never gives back what doubling took. Else at least doubles what is there.
     fn reserve(&mut self, bytes: usize) {
         let most = bytes / (2 * self.plan.wanted.len().max(1)) + 1;
+        let rows = self.channels.first().map_or(0, Vec::len) as f64;
+        // A hundredth more, for rows grow longer and shorter; never more than the file could hold.
+        let all = self.expected.filter(|_| rows >= 256.0).map(|expected| (expected / 2.0).min(rows * expected / self.taken * 1.01));
+        let all = all.map_or(0, |all| all as usize + most);
         for channel in &mut self.channels {
+            let rest = all.saturating_sub(channel.len());
+            if rest > most && channel.capacity() - channel.len() < most {
+                channel.reserve_exact(rest);
+            }
             grow(channel, most);
         }
         if let Some(stamps) = &mut self.stamps {
@@ -310,7 +325,10 @@ impl Rows {
     pub(super) fn part(&mut self) {
         let fresh = self.channels.iter().map(|_| Vec::new()).collect();
         let stamps = self.stamps.as_ref().map(|_| Stamps::new(self.interval_s));
-        let channels = std::mem::replace(&mut self.channels, fresh);
+        let mut channels = std::mem::replace(&mut self.channels, fresh);
+        // Room for the whole file was for one recording.
+        self.expected = None;
+        channels.iter_mut().for_each(Vec::shrink_to_fit);
         let stamps = std::mem::replace(&mut self.stamps, stamps);
         self.parts.push(Part { channels, stamps });
         (self.clock_before, self.clock_offset) = (f64::NEG_INFINITY, 0.0);

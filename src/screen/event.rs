@@ -48,6 +48,8 @@ pub enum Event {
     Demo,
     /// A file's bytes are being read.
     Progress(u32, f64),
+    /// A part of a file's trials; the others follow at once, the last of them with [`Event::Analysed`].
+    Arriving(u32, Box<Arrived>),
     /// A file was analysed.
     Analysed(u32, Box<Arrived>),
     /// The worker looked at a file's columns.

@@ -61,7 +61,7 @@ pub fn fetch_first(state: &State, ids: &[String], event: Event) -> Option<Vec<Ef
 }
 
 /// Records that are being changed together: the latest version of each, in the order of their first change.
-#[derive(Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Batch {
     order: Vec<String>,
     records: BTreeMap<String, Record>,
@@ -79,6 +79,14 @@ impl Batch {
         if self.records.insert(id.clone(), record).is_none() {
             self.order.push(id);
         }
+    }
+    /// Takes the trials out.
+    pub fn trials(&mut self) -> Vec<Record> {
+        let (trials, rest) =
+            core::mem::take(&mut self.order).into_iter().partition(|id| matches!(self.records.get(id), Some(Record::Trial(_))));
+        self.order = rest;
+        let trials: Vec<String> = trials;
+        trials.iter().filter_map(|id| self.records.remove(id)).collect()
     }
     /// All of them, and the athletes' body mass of the days concerned with them.
     pub fn done(mut self, state: &State) -> Vec<Record> {

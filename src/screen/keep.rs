@@ -22,6 +22,11 @@ pub fn keep(state: &mut State, words: Option<String>, records: Vec<Record>) -> V
     vec![Effect::Save(saves)]
 }
 
+/// Puts records into the state as their next versions; gives those that are to be saved.
+pub fn next(state: &mut State, records: Vec<Record>) -> Vec<Record> {
+    next_versions(state, records).0
+}
+
 type Before = Vec<(String, Option<Record>)>;
 
 fn next_versions(state: &mut State, records: Vec<Record>) -> (Vec<Record>, Before) {

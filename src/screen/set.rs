@@ -136,10 +136,29 @@ pub fn day<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a Head> {
     day
 }
 
+/// Most trials that are shown together.
+pub const TOGETHER: usize = 40;
+
+/// Of a long list, those nearest the one on show, in order.
+pub fn nearest<T>(mut list: Vec<T>, shown: impl Fn(&T) -> bool) -> Vec<T> {
+    if list.len() > TOGETHER {
+        let at = list.iter().position(shown).unwrap_or(0);
+        let from = at.saturating_sub(TOGETHER / 2).min(list.len() - TOGETHER);
+        list.drain(..from);
+        list.truncate(TOGETHER);
+    }
+    list
+}
+
+/// The trials of [`day`] that are shown together with one.
+pub fn near<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a Head> {
+    nearest(day(state, shown), |h| *h.id == *shown.envelope.id)
+}
+
 /// Asks for the trials of the day that are not at hand, so that the set on the screen is whole.
 pub fn rest_of_day(state: &State, id: &str) -> Vec<Effect> {
     let Some(shown) = state.saved.get(id) else { return vec![] };
-    let mut ids: Vec<String> = day(state, shown).into_iter().map(|h| h.id.to_string()).collect();
+    let mut ids: Vec<String> = near(state, shown).into_iter().map(|h| h.id.to_string()).collect();
     ids.extend(super::history::weighing_ids(state, shown));
     fetch_first(state, &ids, Event::Do("day-here".into(), id.to_owned())).unwrap_or_default()
 }
@@ -166,7 +185,7 @@ fn ask(state: &mut State, shown: &str, odd: &str) -> Vec<Effect> {
     let Some(saved) = state.saved.get(shown) else { return vec![] };
     let own = Head::of(saved);
     let alike = |h: &&Head| h.protocol_key == own.protocol_key && h.side == own.side && h.verdict != Verdict::Unusable;
-    let mut ids: Vec<String> = day(state, saved).into_iter().filter(alike).map(|h| h.id.to_string()).collect();
+    let mut ids: Vec<String> = near(state, saved).into_iter().filter(alike).map(|h| h.id.to_string()).collect();
     ids.truncate(MOST);
     if ids.len() < 2 {
         return vec![];

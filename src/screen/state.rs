@@ -55,6 +55,8 @@ pub struct State {
     pub not_saved: BTreeSet<String>,
     /// Records that could not be read or saved, in words.
     pub troubles: Vec<String>,
+    /// The file whose trials are coming in.
+    pub arriving: Option<super::trials::Arriving>,
     /// Files of this visit.
     pub jobs: Vec<Job>,
     /// Files dropped on one athlete's screen whose names say another.
@@ -67,8 +69,8 @@ pub struct State {
     pub screen: Screen,
     /// The trial on show.
     pub open: Option<Open>,
-    /// Whether only what is seen first is drawn yet.
-    pub partial: bool,
+    /// Steps still to be drawn of the screen: first the trace, then figures, then what hangs together with other trials.
+    pub partial: u8,
     /// The column panel, where one is open.
     pub columns: Option<super::columns::Panel>,
     /// Which trials the list shows, and in which order.
@@ -127,13 +129,14 @@ impl Default for State {
             unsaved: BTreeMap::new(),
             not_saved: BTreeSet::new(),
             troubles: Vec::new(),
+            arriving: None,
             jobs: Vec::new(),
             doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
             watching: None,
             screen: Screen::Start,
             open: None,
-            partial: false,
+            partial: 0,
             columns: None,
             list: List::default(),
             undo: Vec::new(),

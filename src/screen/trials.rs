@@ -3,34 +3,48 @@ use super::dropped::{self, Whose};
 use super::files::{DEMO_KEY, next_job, with_job};
 use super::filing::{Batch, fetch_first, invented_athlete};
 use super::history;
-use super::keep::keep;
+use super::keep::{keep, next};
 use super::update::go;
-use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State};
-use crate::answer::{EventEdit, LeftOut, METHOD_VERSION, Trial, reread};
+use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State, set};
+use crate::answer::{EventEdit, FileAnswer, LeftOut, METHOD_VERSION, Trial, reread};
 use crate::figures;
-use crate::people::naming::Pattern;
+use crate::people::naming::{Named, Pattern};
 use crate::people::{Hands, Protocol, Side};
 use crate::records::{Envelope, Record, SavedTrial, trial_id};
 use indexmap::IndexMap;
 
+/// Steps in which a new trial's screen is drawn after its trace.
+pub const DRAWN_LATER: u8 = 2;
 /// Trials kept at hand whole once they are on the disk.
 const MOST_AT_HAND: usize = 400;
 
-/// Takes a file's answer in: every trial is saved at once, filed where its file's name names a known athlete.
-pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
-    let Arrived { answer, windows, athlete } = arrived;
-    if let Some(error) = answer.error {
-        with_job(state, key, |job| job.state = JobState::Failed(error));
-        return next_job(state);
-    }
-    let (options, here_at) = state.jobs.iter().find(|j| j.key == key).map(|j| (j.options.clone(), j.athlete.clone())).unwrap_or_default();
-    let mut batch = Batch::default();
-    let mut ids = Vec::new();
-    let mut here = 0;
+/// What came in of a file's trials: they are in the state, and are saved together once all are there.
+#[derive(Debug, Clone, Default)]
+pub struct Arriving {
+    key: u32,
+    /// When the first came.
+    at: String,
+    batch: Batch,
+    saves: Vec<Record>,
+    ids: Vec<String>,
+    unfiled: Vec<String>,
+    /// How many were on this device before.
+    here: usize,
+}
+
+/// Takes a part of a file's trials in.
+pub fn arriving(state: &mut State, key: u32, part: Arrived) -> Vec<Effect> {
+    take_in(state, key, part);
+    vec![]
+}
+
+/// Whose a file's trials are; an invented athlete who is not there yet is made.
+fn whose(state: &mut State, key: u32, arrived: &Arrived, batch: &mut Batch) -> (Whose, Option<Named>) {
+    let here_at = state.jobs.iter().find(|j| j.key == key).and_then(|j| j.athlete.clone());
     // The demo's files carry their day, load, box and side in names of a known form, whatever pattern the reader uses.
-    let pattern = if athlete.is_some() { crate::invented::DEMO_PATTERN } else { &state.pattern };
-    let named = Pattern::new(pattern).ok().and_then(|p| p.read(&answer.file));
-    let whose = match &athlete {
+    let pattern = if arrived.athlete.is_some() { crate::invented::DEMO_PATTERN } else { &state.pattern };
+    let named = Pattern::new(pattern).ok().and_then(|p| p.read(&arrived.answer.file));
+    let whose = match &arrived.athlete {
         Some(name) => {
             let invented = invented_athlete(state, name);
             let id = invented.envelope.id.clone();
@@ -41,8 +55,21 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
         }
         None => dropped::whose(state, named.as_ref(), here_at.as_deref()),
     };
-    let mut unfiled = Vec::new();
-    for (trial, window) in answer.trials.into_iter().zip(windows) {
+    (whose, named)
+}
+
+/// Puts trials of a file into the state, filed where its name names a known athlete.
+fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
+    let mut so_far = state.arriving.take().filter(|a| a.key == key).unwrap_or_default();
+    if so_far.at.is_empty() {
+        (so_far.key, so_far.at) = (key, state.now.clone());
+    }
+    let options = state.jobs.iter().find(|j| j.key == key).map(|j| j.options.clone()).unwrap_or_default();
+    let (whose, named) = whose(state, key, &arrived, &mut so_far.batch);
+    let Arriving { at, batch, saves, ids, unfiled, here, .. } = &mut so_far;
+    let trials = core::mem::take(&mut arrived.answer.trials);
+    let answer = &arrived.answer;
+    for (trial, window) in trials.into_iter().zip(arrived.windows) {
         let id = trial_id(&answer.sha256, trial.start_s);
         ids.push(id.clone());
         // A file dropped again keeps what was done to its trials: filing, events moved by hand, and its figures.
@@ -58,21 +85,21 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
                         SavedTrial { options: options.clone(), recording: answer.recording.clone(), trial, window, ..before.clone() };
                     batch.put(Record::Trial(Box::new(read)));
                 }
-                None => here += 1,
+                None => *here += 1,
             }
             continue;
         }
         let mut saved = SavedTrial {
-            envelope: Envelope::new("trial", &id, METHOD_VERSION, &state.now),
+            envelope: Envelope::new("trial", &id, METHOD_VERSION, at),
             file: answer.file.clone(),
             sha256: answer.sha256.clone(),
-            added: state.now.clone(),
+            added: at.clone(),
             athlete_id: None,
             session_id: None,
             protocol: Protocol { load_kg: trial.load_kg, ..Protocol::default() },
             protocol_key: String::new(),
             number: None,
-            invented: athlete.is_some(),
+            invented: arrived.athlete.is_some(),
             removed: false,
             options: options.clone(),
             recording: answer.recording.clone(),
@@ -89,25 +116,44 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
             }
         }
     }
-    if options.columns.is_some() {
+    // Athletes and days wait for the last trial: they are saved once.
+    saves.extend(next(state, batch.trials()));
+    state.arriving = Some(so_far);
+    whose
+}
+
+/// Takes a file's answer in, with its last trials: every trial is saved at once, filed where its file's name names a known
+/// athlete.
+pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
+    if let Some(error) = arrived.answer.error {
+        with_job(state, key, |job| job.state = JobState::Failed(error));
+        return next_job(state);
+    }
+    let by_columns = state.jobs.iter().any(|j| j.key == key && j.options.columns.is_some());
+    let FileAnswer { file, sha256, recording, left_out, .. } = FileAnswer { trials: Vec::new(), ..arrived.answer.clone() };
+    let athlete = arrived.athlete.clone();
+    let whose = take_in(state, key, arrived);
+    let Arriving { mut batch, mut saves, ids, unfiled, here, .. } = state.arriving.take().unwrap_or_default();
+    if by_columns {
         // What other columns made of the same file is no trial any more.
-        let gone = state.saved.values().filter(|s| s.sha256 == answer.sha256 && !s.removed && !ids.contains(&s.envelope.id));
+        let gone = state.saved.values().filter(|s| s.sha256 == sha256 && !s.removed && !ids.contains(&s.envelope.id));
         for before in gone.cloned().collect::<Vec<_>>() {
             batch.put(Record::Trial(Box::new(SavedTrial { removed: true, ..before })));
         }
     }
-    let asks = answer.recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
+    let asks = recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
     let records = batch.done(state);
-    let mut effects = keep(state, None, records);
+    saves.extend(next(state, records));
+    let mut effects = if saves.is_empty() { vec![] } else { vec![Effect::Save(saves)] };
     effects.extend(history::ask(state, &ids));
     let mut whose_is_asked = false;
     if let (Whose::Asked(here, name), false) = (whose, unfiled.is_empty()) {
         whose_is_asked = true;
-        dropped::ask(state, &answer.file, unfiled, here, name);
+        dropped::ask(state, &file, unfiled, here, name);
     }
     if athlete.is_none() {
         let when = |l: &LeftOut| format!("{}–{} s", state.locale.fixed(l.start_s, 1), state.locale.fixed(l.end_s, 1));
-        let left_out = answer.left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
+        let left_out = left_out.iter().map(|l| format!("{}: {}", when(l), l.why)).collect();
         let first = ids.first().cloned();
         with_job(state, key, |job| job.state = JobState::Done(ids, left_out, here));
         // One file alone goes straight to its trial: the coach is waiting for it.
@@ -115,7 +161,7 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
             state.jobs.clear();
             effects.push(Effect::Release(key));
             effects.extend(open(state, &id));
-            state.partial = true;
+            state.partial = DRAWN_LATER;
         }
         effects.push(Effect::LetGo);
         effects.extend(next_job(state));
@@ -234,9 +280,12 @@ pub fn let_go(state: &mut State) {
     if state.saved.len() <= MOST_AT_HAND {
         return;
     }
+    // The trial on show and those it is shown beside stay.
+    let shown = state.open.as_ref().and_then(|o| state.saved.get(&o.id));
+    let near: Vec<String> = shown.map(|s| set::near(state, s).into_iter().map(|h| h.id.to_string()).collect()).unwrap_or_default();
     let shown = state.open.as_ref().map(|o| o.id.clone());
     let (unsaved, not_saved) = (&state.unsaved, &state.not_saved);
-    state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id));
+    state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id) || near.contains(id));
 }
 
 /// Puts an event of the open trial at a time and computes it again.

@@ -4,7 +4,7 @@ use super::filing::file_under;
 use super::keep::undo;
 use super::sent::{form_sent, pressed};
 use super::storage::Progress;
-use super::trials::{analysed, download, let_go, look, move_event, open, recomputed, remove};
+use super::trials::{analysed, arriving, download, let_go, look, move_event, open, recomputed, remove};
 use super::{Effect, Event, JobState, Message, Opening, Screen, State, overlay, plan, tables};
 use crate::people::naming::Pattern;
 use crate::records::Record;
@@ -48,6 +48,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             with_job(state, key, |job| job.state = JobState::Working(bytes));
             vec![]
         }
+        Event::Arriving(key, part) => arriving(state, key, *part),
         Event::Analysed(key, arrived) => analysed(state, key, *arrived),
         Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
         Event::DemoDone => {
@@ -66,7 +67,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             go(state, screen)
         }
         Event::DrawRest => {
-            state.partial = false;
+            state.partial = state.partial.saturating_sub(1);
             vec![]
         }
         Event::Window(id, window) => {
@@ -265,7 +266,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
 /// Shows a screen, and its address with it.
 pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     state.open = None;
-    state.partial = false;
+    state.partial = 0;
     state.erasing = None;
     state.set = None;
     if state.screen == screen {

@@ -12,6 +12,7 @@ use crate::people::Protocol;
 use crate::recording::Letters as _;
 use crate::records::SavedTrial;
 use crate::screen::State;
+use crate::screen::set::nearest;
 use maud::{Markup, html};
 
 /// A figure's value and uncertainty in each trial.
@@ -39,12 +40,19 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
         named(&|s| s.protocol_key == shown.protocol_key && s.trial.side == shown.trial.side && s.trial.load_kg == shown.trial.load_kg);
     let alike = |s: &SavedTrial| but_for_load_box_and_side(&s.protocol) == but_for_load_box_and_side(&shown.protocol);
     let (all, locale) = (named(&alike), &state.locale);
+    let of = (same.len(), all.len());
+    // Of hundreds, as in a file that was recorded all day, those beside this one: nobody reads more at once.
+    let here = |n: &Named<'_>| n.id.as_deref() == Some(shown.envelope.id.as_str());
+    let (same, all) = (nearest(same, here), nearest(all, here));
     let boxes = drop_series(&all);
     let pairs = leg_pairs(&all);
     let loads = over_loads(&all);
     let together = trial_set(&same, locale);
     let odd = together.members.iter().find(|m| m.odd.is_some()).and_then(|m| m.id.as_deref());
     html! {
+        @if of.0.max(of.1) > same.len().max(all.len()) {
+            p class="hint" { "Of " (of.0.max(of.1)) " such trials, the " (same.len().max(all.len())) " nearest this one are taken together here." }
+        }
         @if same.len() > 1 {
             (set(&together, locale))
             (shown_only(&same, locale))

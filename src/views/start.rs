@@ -12,6 +12,8 @@ const ROWS: usize = 120;
 
 /// Files that failed, or hold no trial, shown one by one.
 const MOST_SHOWN: usize = 30;
+/// Trials of a file that are linked under its name.
+const MOST_LINKS: usize = 50;
 /// Files read that are shown unfolded.
 const MOST_OPEN: usize = 8;
 
@@ -98,8 +100,9 @@ fn file(state: &State, job: &Job) -> Markup {
                         p { (super::columns::button(job, "Look at the columns")) }
                     } @else {
                         ul class="trial-links" {
-                            @for head in ids.iter().filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
+                            @for head in ids.iter().take(MOST_LINKS).filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
                         }
+                        @if ids.len() > MOST_LINKS { p class="quiet" { (ids.len() - MOST_LINKS) " more stand in the list below." } }
                         @if let Some(question) = question(state, ids) {
                             p class="trust doubtful" data-asks="" { (question) } p { (super::columns::button(job, "Look at the columns")) }
                         }

@@ -28,11 +28,13 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
                 None => p class="quiet" { "Reading the saved force …" },
             }
             (doubts::section(&doubts, &state.locale))
-            @if !state.partial {
+            @if state.partial < 2 {
             (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
             (weight_from(state, saved))
+            }
+            @if state.partial == 0 {
             (super::plates::checked(state, saved))
             (gather::section(state, saved, (state.width - 32.0).clamp(260.0, 1180.0)))
             (filing(state, saved))
@@ -92,6 +94,9 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     parts.join(" · ")
 }
 
+/// Trials of the file that are linked on either side of the one on show.
+const BESIDE: usize = 12;
+
 fn siblings(state: &State, saved: &SavedTrial) -> Markup {
     let trials = state.siblings(saved);
     html! {
@@ -99,9 +104,12 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
             a href="#" data-do="home" { "All recordings" }
             @if let Some(id) = &saved.athlete_id { a href={ "#athlete/" (id) } data-do="go" data-id={ "athlete/" (id) } { (state.athlete_name(id)) } }
             @if trials.len() > 1 {
-                @for (i, t) in trials.iter().enumerate() {
-                    @let here = *t.id == *saved.envelope.id;
-                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[here.then_some("page")] {
+                @let at = trials.iter().position(|t| *t.id == *saved.envelope.id).unwrap_or(0);
+                @let beside = at.saturating_sub(BESIDE)..(at + BESIDE + 1).min(trials.len());
+                @for (i, t) in trials.iter().enumerate().filter(|(i, _)| *i == 0 || i + 1 == trials.len() || beside.contains(i)) {
+                    @if i > 0 && i == beside.start.max(1) && i > 1 { span class="quiet" { "…" } }
+                    @if i + 1 == trials.len() && beside.end + 1 < trials.len() { span class="quiet" { "…" } }
+                    a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[(i == at).then_some("page")] {
                         "Trial " (i + 1) @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
@@ -186,7 +194,7 @@ fn trace_section(state: &State, saved: &SavedTrial, open: &Open, doubts: &[Doubt
                 "Point at the trace to read it, or focus it and use the arrow keys. A mark ▲ can be dragged, or focused and moved with the arrow keys."
             }
             (event_table(saved, &state.locale))
-            @if !state.partial { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
+            @if state.partial == 0 { (loops::section(&saved.trial, &open.curves, width, &state.locale)) }
         }
     }
 }

@@ -5,7 +5,9 @@
 //! ```
 //! Files are the invented ones of `cargo bench --bench whole` in `target/bench-data` (run that first). Times are taken
 //! inside the page, from the file input's `change` until figures stand there and until every trial is saved, best of
-//! three; the longest main-thread task is the browser's own count; memory is by how much the renderer's resident set grew.
+//! three; the longest main-thread task is the browser's own count (0: none of 50 ms); memory is by how much the renderer's
+//! resident set grew. Half a second before, a file is dragged over the page, as by a hand. Under each line stands when the
+//! messages of the worker came and what was drawn when.
 #[path = "../browser/context.rs"]
 #[allow(dead_code)]
 mod context;
@@ -22,13 +24,30 @@ use std::time::Duration;
 #[allow(dead_code)]
 type Test = (&'static str, fn(&Context) -> Outcome<()>);
 
-const WATCH: &str = "window.tasks = []; new PerformanceObserver(list => list.getEntries().forEach(e => tasks.push(e.duration))).observe({ type: 'longtask' });
+/// Notes when each kind of message first and last came from the worker, when figures stood there, and every long task.
+const WATCH: &str = "window.tasks = []; window.marks = {};
+new PerformanceObserver(list => list.getEntries().forEach(e => tasks.push([e.startTime, e.duration]))).observe({ type: 'longtask' });
 const root = document.documentElement;
-document.addEventListener('change', () => { window.from = performance.now(); window.shown = window.saved = null; }, true);
+const mark = (name) => { const now = performance.now(); (marks[name] ??= [now, now, 0])[1] = now; marks[name][2] += 1; };
+const make = globalThis.tarsalMakeWorker;
+globalThis.tarsalMakeWorker = () => {
+  mark('worker asked for');
+  const worker = make();
+  worker.addEventListener('message', ({ data }) => { mark(data[0]); if (data[0] === 'analysed') window.memory = data[4]; });
+  return worker;
+};
+document.addEventListener('change', () => { window.from = performance.now(); window.shown = window.saved = null; window.tasks = []; }, true);
 new MutationObserver(() => {
   if (document.querySelector('table.figures')) window.shown ??= performance.now();
+  if (document.querySelector('#trust')) mark('first drawing');
   if (window.shown && root.dataset.idle === 'true') window.saved ??= performance.now();
 }).observe(root, { attributes: true, childList: true, subtree: true }); true";
+
+/// The marks as lines: what, first and last time since the file was given, how many; then the long tasks.
+const TOLD: &str = "const at = (t) => String(Math.round(t - from)).padStart(6);
+[...Object.entries(marks).sort((a, b) => a[1][0] - b[1][0]).map(([name, [first, last, count]]) => `  ${at(first)} ${at(last)} ${String(count).padStart(5)} ${name}`),
+  ...tasks.map(([start, ms]) => `  ${at(start)} ${at(start + ms)}       task of ${Math.round(ms)} ms`),
+  `  the worker's module holds ${((window.memory ?? 0) / 1e6).toFixed(1)} MB`].join('\\n')";
 
 fn main() {
     if let Err(error) = run() {
@@ -68,6 +87,7 @@ fn first_load(context: &Context) {
 
 fn one(context: &Context, name: &str, file: &Path) -> Outcome<()> {
     let (mut shown, mut saved, mut longest, mut grown) = (f64::MAX, f64::MAX, f64::MAX, f64::MAX);
+    let mut marks = String::new();
     for run in 0..3 {
         // A profile of its own each time: what is saved already is not saved again.
         let mut browser = context.browser(&format!("{name}-{run}"))?;
@@ -75,16 +95,25 @@ fn one(context: &Context, name: &str, file: &Path) -> Outcome<()> {
         browser.wait_for("document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'")?;
         browser.eval(WATCH)?;
         let before = renderers_mb();
+        // A hand drags a file over the page for a while before it lets go, or looks for it in a dialogue.
+        browser.eval("document.body.dispatchEvent(new DragEvent('dragenter', { bubbles: true, cancelable: true })); true")?;
+        std::thread::sleep(Duration::from_millis(500));
         browser.choose_files("#file-input", &[file])?;
         browser.wait_at_most(Duration::from_secs(60), "window.shown > 0")?;
         grown = grown.min(renderers_mb() - before);
         browser.wait_at_most(Duration::from_secs(60), "window.saved > 0")?;
-        shown = shown.min(number(&mut browser, "window.shown - window.from")?);
+        let now_shown = number(&mut browser, "window.shown - window.from")?;
+        if now_shown < shown {
+            shown = now_shown;
+            marks = browser.eval(TOLD)?.as_str().unwrap_or_default().to_owned();
+        }
         saved = saved.min(number(&mut browser, "window.saved - window.from")?);
-        longest = longest.min(number(&mut browser, "Math.max(0, ...window.tasks)")?);
+        longest = longest.min(number(&mut browser, "Math.max(0, ...window.tasks.map(t => t[1]))")?);
     }
     let size = std::fs::metadata(file).map_or(0.0, |m| m.len() as f64 / 1e6);
-    println!("{name:22} {size:9.1} {shown:12.0} {saved:12.0} {longest:18.0} {grown:12.0}");
+    println!(
+        "{name:22} {size:9.1} {shown:12.0} {saved:12.0} {longest:18.0} {grown:12.0}\n  ms since given: first, last, count, what (of the quickest run)\n{marks}"
+    );
     Ok(())
 }
 
@@ -92,14 +121,24 @@ fn number(browser: &mut Browser, expression: &str) -> Outcome<f64> {
     browser.eval(expression)?.as_f64().ok_or_else(|| format!("{expression} is no number"))
 }
 
-/// Resident memory of all renderer processes now, MB.
+/// Resident memory of this program's renderer processes now, MB.
 fn renderers_mb() -> f64 {
     let pages = |pid: &str| -> Option<f64> {
         let command = std::fs::read_to_string(format!("/proc/{pid}/cmdline")).ok()?;
+        (command.contains("--type=renderer") && is_ours(pid)).then_some(())?;
         let resident = std::fs::read_to_string(format!("/proc/{pid}/statm")).ok()?;
-        command.contains("--type=renderer").then_some(())?;
         resident.split(' ').nth(1)?.parse().ok()
     };
     let processes = std::fs::read_dir("/proc").into_iter().flatten().flatten();
     processes.filter_map(|e| pages(&e.file_name().to_string_lossy())).sum::<f64>() * 4096.0 / 1e6
+}
+
+/// Whether a process descends from this one: other browsers may be running.
+fn is_ours(pid: &str) -> bool {
+    let parent = |pid: &str| {
+        let status = std::fs::read_to_string(format!("/proc/{pid}/status")).ok()?;
+        status.lines().find_map(|line| line.strip_prefix("PPid:")).map(|parent| parent.trim().to_owned())
+    };
+    let own = std::process::id().to_string();
+    std::iter::successors(Some(pid.to_owned()), |pid| parent(pid)).take(12).any(|pid| pid == own)
 }
