@@ -105,7 +105,7 @@ pub fn explain(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Expla
         for sink in sinks {
             if let Some((_, unit)) = sink.columns.iter().find(|(c, _)| *c == k) {
                 let unit = if sink.unit_stated { String::from(*unit) } else { String::new() };
-                return (role_name(sink.role).into(), unit.into(), sink.why.clone());
+                return (role_name(sink.role).into(), unit, sink.why.clone());
             }
         }
         match time {
