@@ -3,8 +3,7 @@
 //! of separators (space, `_`, `-`, `.`, `,`) stands for any run of separators. Cost: parts × length² at most.
 use super::{Date, Side};
 use crate::answer::TestKind;
-use crate::recording::decimal;
-use crate::recording::{Letters as _, alike, push_lower};
+use crate::recording::{Letters as _, alike, decimal, push_lower};
 use std::collections::BTreeSet;
 
 /// The pattern offered first.
@@ -271,6 +270,8 @@ const NOBODY: &[&str] = &[
     "reps",
     "jump",
     "jumps",
+    "squat",
+    "drop",
     "test",
     "tests",
     "export",

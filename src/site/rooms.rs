@@ -334,7 +334,8 @@ mod tests {
     fn a_rule_may_have_several_parts_and_exceptions() {
         assert!(is_later("tarsal::advice::score::score"));
         assert!(is_later("<alloc::vec::Vec<tarsal::advice::brief::Standing> as core::clone::Clone>::clone"));
-        assert!(!is_later("core::ptr::drop_in_place::<tarsal::advice::brief::Standing>"));
+        assert!(!is_later("core::ptr::drop_in_place::<tarsal::cohort::group::Group>"));
+        assert!(is_later("core::ptr::drop_in_place::<tarsal::advice::brief::Standing>"));
         assert!(!is_later("tarsal::answer::trial::read_trial"));
         assert!(is_later("core::slice::sort::stable::drift::sort::<u8, tarsal::x>"));
         assert!(!is_later("core::slice::sort::stable::drift::sort::<f64, <[f64]>::sort_by<<f64>::total_cmp>>"));
