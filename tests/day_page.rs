@@ -5,7 +5,7 @@
 mod fixture;
 
 use fixture::kinds::document;
-use tarsal::answer::{FileAnswer, Options, Verdict, analyze_recording};
+use tarsal::answer::{BY_DAY, FileAnswer, Options, Trial, Verdict, analyze_recording, reread};
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
 use tarsal::invented::{Jump, Plates, Scene};
@@ -87,6 +87,12 @@ fn run(state: &mut State, store: &[(SavedTrial, Recording)], event: Event) -> Ve
             Effect::LoadWindow(id) => {
                 if let Some((_, window)) = find(id) {
                     todo.extend(update(state, Event::Window(id.clone(), Box::new(window))));
+                }
+            }
+            Effect::Recompute(ids) => {
+                for id in ids {
+                    let read = find(id).and_then(|t| reread(&t.1, &state.saved[id].options)).map(Box::new);
+                    todo.extend(update(state, Event::Recomputed(id.clone(), read)));
                 }
             }
             Effect::Windows(ids) => todo.extend(update(state, Event::Windows(ids.iter().filter_map(find).collect()))),
@@ -227,6 +233,15 @@ fn a_trial_without_a_weighing_is_weighed_by_another_of_the_day_when_asked_to() {
     let truth = tarsal::invented::truths(&drop.scene().expect("exists")).into_iter().find(|t| t.0 == "jump_height").expect("a truth").1;
     assert!((height.0 - truth).abs() < 2.0 * height.1.max(0.002), "{height:?}, true {truth}");
     assert!(page(&state).contains("Weighed in another trial of the same day (countermovement jump of the same day, invented-2.csv)"));
+    // What another trial weighed is no second weighing of the day.
+    let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
+    assert_eq!(plates_say, [(100.0 * trials[1].0.trial.body_mass_kg.expect("known")).round() / 100.0]);
+    // Filed under another athlete it is read again without this one's weight; undo takes back both.
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into()));
+    let moved = &state.saved[&id];
+    assert!(moved.options.day_mass.is_none() && moved.trial.weighing.is_none(), "{:?}", moved.trial.weighing);
+    run(&mut state, &trials, Event::Undo);
+    assert!(state.saved[&id].options.day_mass.is_some() && state.saved[&id].trial.weighing.is_some());
     // Undo gives the trial back as it was.
     run(&mut state, &trials, Event::Undo);
     assert!(state.saved[&id].trial.weighing.is_none());
@@ -241,7 +256,73 @@ fn a_weight_unlike_the_days_is_told() {
     let mut state = state(&trials, 1280.0);
     run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
     let trial = &state.saved[&id].trial;
-    assert!(trial.notices.iter().any(|n| n.code == "weight_against_day") && trial.verdict == Verdict::Doubtful, "{:?}", trial.notices);
+    assert!(told(trial).is_some() && trial.verdict == Verdict::Doubtful, "{:?}", trial.notices);
+    // A jump is read by its own weighing: no other weight is offered, and the warning stays.
+    let source = trial.weighing.as_ref().expect("weighed").source.clone();
+    run(&mut state, &trials, Event::Open(id.clone()));
+    run(&mut state, &trials, Event::DrawRest);
+    assert!(!page(&state).contains("data-do=\"weigh-by-day\""));
+    run(&mut state, &trials, Event::Do("weigh-by-day".into(), id.clone()));
+    let trial = &state.saved[&id].trial;
+    assert!(told(trial).is_some() && trial.weighing.as_ref().is_some_and(|w| w.source == source && source != BY_DAY));
+    // Taken out of the athlete's file, nothing of his day is left on it.
+    run(&mut state, &trials, Event::FileUnder(id.clone(), String::new()));
+    let trial = &state.saved[&id].trial;
+    assert_eq!((told(trial), trial.verdict), (None, Verdict::Sound));
+}
+
+/// What is told about a trial's weight against the day's.
+fn told(trial: &Trial) -> Option<&str> {
+    trial.notices.iter().find(|n| n.code == "weight_against_day").map(|n| n.message.as_str())
+}
+
+#[test]
+fn a_doubted_pull_weighed_by_the_day_is_doubted_no_more() {
+    let mut trials = jumps(2, None);
+    let pull = Isometric { mass_kg: 68.0, ..Isometric::default() };
+    trials.push(saved(9, &pull.scene(), &plates(4), None, TODAY));
+    let (id, before) = (trials[2].0.envelope.id.clone(), trials[2].0.trial.verdict);
+    let mut state = state(&trials, 1280.0);
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    assert!(told(&state.saved[&id].trial).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);
+    run(&mut state, &trials, Event::Open(id.clone()));
+    run(&mut state, &trials, Event::DrawRest);
+    assert!(page(&state).contains("data-do=\"weigh-by-day\""));
+    run(&mut state, &trials, Event::Do("weigh-by-day".into(), id.clone()));
+    let trial = &state.saved[&id].trial;
+    assert_eq!(trial.weighing.as_ref().map(|w| w.source.as_str()), Some(BY_DAY));
+    assert_eq!((told(trial), trial.verdict, before), (None, Verdict::Sound, Verdict::Sound), "{:?}", trial.notices);
+}
+
+#[test]
+fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
+    let one = |k: usize, mass_kg: f64| {
+        let jump = Jump { mass_kg, ..Jump::default() };
+        saved(k, &jump.scene().expect("exists"), &plates(k as u64), None, TODAY)
+    };
+    let trials = vec![one(1, 69.5), one(2, 72.0), one(3, 72.0)];
+    let id = |k: usize| trials[k].0.envelope.id.clone();
+    let mut state = state(&trials, 1280.0);
+    let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into())));
+    let said = |state: &State| [0, 1, 2].map(|k| state.saved.get(&id(k)).is_some_and(|s| told(&s.trial).is_some()));
+    file(&mut state, 0, "Ada Invented");
+    assert_eq!(said(&state), [false; 3]);
+    // Of two nobody knows which is wrong: the later says so, and neither weighs for another.
+    file(&mut state, 1, "Ada Invented");
+    assert_eq!(said(&state), [false, true, false]);
+    assert!(told(&state.saved[&id(1)].trial).is_some_and(|m| m.contains("one of the two is wrong")));
+    // The third decides.
+    file(&mut state, 2, "Ada Invented");
+    assert_eq!(said(&state), [true, false, false]);
+    let verdicts = [0, 1, 2].map(|k| state.saved[&id(k)].trial.verdict);
+    assert_eq!(verdicts, [Verdict::Doubtful, Verdict::Sound, Verdict::Sound]);
+    let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
+    assert!(plates_say.len() == 1 && (plates_say[0] - 72.0).abs() < 0.2, "{plates_say:?}");
+    // Gone to another athlete, it decides no more.
+    file(&mut state, 2, "Ben Invented");
+    assert_eq!(said(&state), [false, true, false]);
+    file(&mut state, 1, "");
+    assert_eq!(said(&state), [false; 3]);
 }
 
 fn check(left: f64, right: f64, on: &str) -> Kept<PlateCheck> {

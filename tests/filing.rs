@@ -68,11 +68,47 @@ fn what_is_dropped_on_an_athletes_screen_is_his_unless_its_name_says_somebody_el
     let ben = athlete(&state, "Ben");
     let answers = [(format!("whose:{ada}:ben"), ben), (format!("whose:{ada}:cleo"), "new".to_owned())];
     let effects = form(&mut state, "whose", "", Fields(answers.to_vec()));
-    assert!(matches!(effects.as_slice(), [Effect::Save(_)]), "{effects:?}");
+    assert!(matches!(effects.as_slice(), [Effect::Save(_), ..]), "{effects:?}");
     assert_eq!((filed(&state, "Ada"), filed(&state, "Ben"), filed(&state, "Cleo"), state.doubts.len()), (2, 1, 2, 0));
     assert_eq!(state.trials_of(&athlete(&state, "Cleo")).iter().map(|h| h.number).max(), Some(2));
     update(&mut state, Event::Undo);
     assert_eq!((filed(&state, "Ben"), state.athlete_named("Cleo").is_none()), (0, true));
+}
+
+#[test]
+fn trials_filed_by_an_answer_are_asked_of_their_day() {
+    let mut state = squad("Ada");
+    let ada = athlete(&state, "Ada");
+    update(&mut state, Event::Go(Screen::Athlete(ada.clone())));
+    // Two of one person, one of them five kilograms heavier.
+    let files = demo_files();
+    let own = files.iter().enumerate().filter(|(_, f)| f.athlete == files[0].athlete && f.test == files[0].test).map(|(at, _)| at);
+    let mut all: Vec<Analysis> = own.take(2).enumerate().map(|(k, at)| named(&format!("Cleo_CMJ_{k}.csv"), at)).collect();
+    all[1].answer.trials[0].body_mass_kg = all[1].answer.trials[0].body_mass_kg.map(|kg| kg + 5.0);
+    drop_files(&mut state, &all);
+    form(&mut state, "whose", "", Fields(vec![(format!("whose:{ada}:cleo"), "new".into())]));
+    assert_eq!(filed(&state, "Cleo"), 2);
+    let told = state.saved.values().filter(|s| s.trial.notices.iter().any(|n| n.code == "weight_against_day"));
+    assert_eq!(told.map(|s| s.trial.verdict).collect::<Vec<_>>(), [Verdict::Doubtful]);
+}
+
+#[test]
+fn what_is_here_unfiled_is_filed_when_dropped_on_an_athletes_screen() {
+    let mut state = squad("Ada");
+    let ada = athlete(&state, "Ada");
+    update(&mut state, Event::Home);
+    let file = [named("CMJ_1.csv", 0)];
+    drop_files(&mut state, &file);
+    assert_eq!((filed(&state, "Ada"), state.heads.len()), (0, 1));
+    state.jobs.clear();
+    update(&mut state, Event::Go(Screen::Athlete(ada)));
+    // It is asked for first where it is not at hand whole.
+    let mut away = state.clone();
+    away.saved.clear();
+    drop_files(&mut away, &file);
+    assert_eq!(filed(&away, "Ada"), 0);
+    drop_files(&mut state, &file);
+    assert_eq!((filed(&state, "Ada"), state.heads.len()), (1, 1));
 }
 
 #[test]

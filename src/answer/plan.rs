@@ -130,14 +130,20 @@ pub(crate) fn plan(
             Ok(Plan { test, runner_up, weighed, quiet, quiet_sd_n, before: false })
         }
         Shape::Pull | Shape::Standing => {
+            let here = match bout.shape {
+                Shape::Pull => weigh_pull(force, bout, rate),
+                _ => weigh_still(force, bout, rate, *stance_n),
+            };
+            // How somebody stands is seen at the level that he stands at here, whatever he weighs.
+            let level = here.as_ref().map(|w| w.combined.value);
             let weighed = match bout.shape {
                 // What stands before a pull may already hang on the bar: the day's weight is then asked for, and goes first.
-                Shape::Pull => by_day().or_else(|| weigh_pull(force, bout, rate)).or_else(typed),
-                _ => weigh_still(force, bout, rate, *stance_n),
+                Shape::Pull => by_day().or(here).or_else(typed),
+                _ => here,
             };
             let weighed = weighed.ok_or("no moment of standing before the pull or after it: weight unknown")?;
             let still = weighed.weight.stretch.len() as f64 >= 0.8 * rate || weighed.weight.stretch.is_empty();
-            let (test, runner_up) = decide(None, still, weighed.combined.value);
+            let (test, runner_up) = decide(None, still, level.unwrap_or(weighed.combined.value));
             let (quiet, quiet_sd_n) = (weighed.weight.stretch.clone(), weighed.weight.sd_n);
             let before = quiet.end <= bout.begin || bout.shape == Shape::Standing;
             Ok(Plan { test, runner_up, weighed: Some(weighed), quiet, quiet_sd_n, before })

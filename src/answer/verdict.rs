@@ -493,6 +493,20 @@ const RULES: &[Rule] = &[
     },
 ];
 
+/// How bad what a notice's code says is. What is not known here is doubted.
+fn severity(code: &str) -> Verdict {
+    let rule = RULES.iter().chain(rules::RULES).find(|r| r.code == code).map(|r| r.severity);
+    rule.unwrap_or(match code {
+        "stood_wrong_after" | "plates_swapped" => Verdict::Sound,
+        _ => Verdict::Doubtful,
+    })
+}
+
+/// The verdict that these notices alone give: their worst.
+pub fn verdict_of(notices: &[Notice]) -> Verdict {
+    notices.iter().map(|n| severity(&n.code)).max().unwrap_or(Verdict::Sound)
+}
+
 /// The verdict and every notice that applies, worst first.
 pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     let mut found: Vec<(Verdict, Notice)> = Vec::new();

@@ -241,6 +241,9 @@ pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) 
     Some(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "standing" })
 }
 
+/// Where weight is from when another trial of the day gave it.
+pub const BY_DAY: &str = "in another trial of the same day";
+
 /// Weight as another trial of the same athlete and day found it. Between two trials of a day people drink, sweat and take a
 /// shoe's mud in: a tenth of a kilogram (*ours*), beside what that trial's own weighing was uncertain by.
 pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed {
@@ -248,7 +251,7 @@ pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed
     let value = (day.mass_kg + load_kg) * gravity;
     let combined = Valued { value, u: (day.u_kg * day.u_kg + BETWEEN_KG * BETWEEN_KG).sqrt() * gravity };
     let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
-    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "in another trial of the same day" }
+    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: BY_DAY }
 }
 
 /// Weight as given by the reader, where the recording holds no standing at all.

@@ -1,5 +1,6 @@
 //! Files dropped on an athlete's screen are his, unless their names say somebody else: then the reader is asked, once for all.
 use super::filing::{Batch, fetch_first, new_athlete};
+use super::history;
 use super::keep::keep;
 use super::{Effect, Event, Fields, Message, State};
 use crate::people::naming::{Named, Pattern, is_a_person, name_key, name_shown};
@@ -99,5 +100,7 @@ pub fn answered(state: &mut State, fields: Fields) -> Vec<Effect> {
         return vec![];
     }
     let s = if count == 1 { "" } else { "s" };
-    keep(state, Some(format!("{count} trial{s} filed.")), records)
+    let mut effects = keep(state, Some(format!("{count} trial{s} filed.")), records);
+    effects.extend(history::ask(state, &ids));
+    effects
 }

@@ -125,8 +125,13 @@ impl Batch {
         };
         let stored =
             state.heads.values().filter(|h| *h.athlete_id == *athlete_id && !self.records.contains_key(&*h.id)).filter(|h| counts(h));
+        // What another trial weighed is not weighed twice.
+        let stored = stored.filter(|h| state.saved.get(&*h.id).is_none_or(|s| !history::by_day(&s.trial)));
         let mut masses: Vec<f64> = stored.map(|h| h.body_mass_kg).collect();
-        let changed = self.records.values().filter_map(|r| if let Record::Trial(trial) = r { Some(Head::of(trial)) } else { None });
+        let changed = self.records.values().filter_map(|r| match r {
+            Record::Trial(trial) if !history::by_day(&trial.trial) => Some(Head::of(trial)),
+            _ => None,
+        });
         masses.extend(changed.filter(counts).map(|h| h.body_mass_kg));
         masses.sort_by(f64::total_cmp);
         let (low, high) = (masses.get(masses.len().checked_sub(1)? / 2)?, masses.get(masses.len() / 2)?);
@@ -162,7 +167,11 @@ impl Batch {
         let day = named.and_then(|n| n.date).or(shown).unwrap_or(state.today);
         self.touch(state, &trial);
         self.weighed_on(athlete_id, day);
-        trial.session_id = Some(self.session_on(state, day, athlete_id));
+        let session_id = self.session_on(state, day, athlete_id);
+        if trial.athlete_id.as_deref() != Some(athlete_id) || trial.session_id.as_ref() != Some(&session_id) {
+            history::leave(&mut trial);
+        }
+        trial.session_id = Some(session_id);
         trial.athlete_id = Some(athlete_id.to_owned());
         if let Some(named) = named {
             trial.number = named.trial.or(trial.number);
@@ -174,6 +183,17 @@ impl Batch {
         }
         self.put(Record::Trial(Box::new(trial)));
     }
+}
+
+/// Keeps trials whose verdict or mass may have changed, and what their athletes weighed on those days with them.
+pub fn keep_trials(state: &mut State, words: Option<String>, trials: Vec<SavedTrial>) -> Vec<Effect> {
+    let mut batch = Batch::default();
+    for trial in trials {
+        batch.touch(state, &trial);
+        batch.put(Record::Trial(Box::new(trial)));
+    }
+    let records = batch.done(state);
+    keep(state, words, records)
 }
 
 /// The record of a new athlete.
@@ -200,12 +220,17 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
     let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
     let name = name.trim();
     let mut batch = Batch::default();
+    // Those that stay behind are asked again without it.
+    let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).chain([id]).collect();
     if name.is_empty() {
         batch.touch(state, &trial);
-        let trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
+        let mut trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
+        history::leave(&mut trial);
         batch.put(Record::Trial(Box::new(trial)));
         let records = batch.done(state);
-        return keep(state, Some("Taken out of the athlete's file.".into()), records);
+        let mut effects = keep(state, Some("Taken out of the athlete's file.".into()), records);
+        effects.extend(history::ask(state, &asked));
+        return effects;
     }
     let athlete_id = match state.athlete_named(name) {
         Some(athlete) => athlete.envelope.id.clone(),
@@ -222,7 +247,7 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
     batch.file(state, trial, &athlete_id, None);
     let records = batch.done(state);
     let mut effects = keep(state, Some(format!("Filed under {name}.")), records);
-    effects.extend(history::ask(state, &[id]));
+    effects.extend(history::ask(state, &asked));
     effects
 }
 

@@ -1,41 +1,78 @@
 //! What an athlete's other trials say about one: plates swapped against his earlier days, a weight unlike his other trials of
 //! the day, and what a trial without a weighing of its own may be weighed by. Never across athletes.
-use super::filing::fetch_first;
-use super::keep::keep;
+use super::filing::{fetch_first, keep_trials};
 use super::{Effect, Event, Message, State};
-use crate::answer::{DayMass, TestKind, Trial, Verdict, plates_swapped, reread};
+use crate::answer::{BY_DAY, DayMass, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
 use crate::force::stats::median;
 use crate::recording::Letters as _;
 use crate::recording::Notice;
-use crate::records::{Head, Record, SavedTrial};
+use crate::records::{Head, SavedTrial};
 
 /// Earlier trials that a habit of loading one leg is read from.
 const EARLIER: usize = 6;
 /// Trials of the day that weigh at most: more know it no better than the scale between them changes.
 const WEIGHED: usize = 6;
 /// The codes of what is told here.
-const TOLD: [&str; 2] = ["plates_swapped", "weight_against_day"];
+const TOLD: [&str; 2] = ["plates_swapped", AGAINST];
+const AGAINST: &str = "weight_against_day";
+/// Where a weight is from that nobody weighed.
+const TYPED: &str = "as typed in";
 
 /// Tests that begin with standing still, and so weigh.
 fn weighs(test: TestKind) -> bool {
     matches!(test, TestKind::CountermovementJump | TestKind::SquatJump | TestKind::CountermovementReboundJump | TestKind::QuietStanding)
 }
 
-/// Sound trials of the same athlete and day that weigh, but for the trial itself; the latest first.
-fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
+/// Whether a trial is weighed by another of its day.
+pub fn by_day(trial: &Trial) -> bool {
+    trial.weighing.as_ref().is_some_and(|w| w.source == BY_DAY)
+}
+
+/// Takes back what was told by these codes, and the verdict with it.
+fn untell(trial: &mut Trial, codes: &[&str]) {
+    let told = trial.notices.len();
+    trial.notices.retain(|n| !codes.contains(&n.code.as_str()));
+    if trial.notices.len() < told && trial.verdict == Verdict::Doubtful {
+        trial.verdict = verdict_of(&trial.notices);
+    }
+}
+
+/// A trial leaves its athlete or its day: what was told of it there, and the weight that it was given there, stay behind.
+pub fn leave(saved: &mut SavedTrial) {
+    untell(&mut saved.trial, &TOLD);
+    saved.options.day_mass = None;
+}
+
+/// Whether a trial weighs for the day: nothing is to be doubted in it but that it weighs unlike the others, for it may be
+/// them that are wrong.
+fn vouches(saved: &SavedTrial) -> bool {
+    let mut trial = saved.trial.clone();
+    untell(&mut trial, &[AGAINST]);
+    let weighed = trial.weighing.as_ref().is_some_and(|w| w.source != TYPED && w.source != BY_DAY);
+    weighs(trial.test) && trial.verdict == Verdict::Sound && weighed
+}
+
+/// Trials of the same athlete and day that may weigh, but for the trial itself; the latest first.
+fn of_day<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
     let (Some(athlete), Some(session)) = (of.athlete_id.as_deref(), of.session_id.as_deref()) else { return vec![] };
     let fits = |h: &&Head| {
         !h.removed
             && *h.athlete_id == *athlete
             && *h.session_id == *session
             && *h.id != *of.envelope.id
-            && h.verdict == Verdict::Sound
+            && h.verdict != Verdict::Unusable
             && weighs(h.test)
     };
     let mut found: Vec<&Head> = state.heads.values().filter(fits).collect();
     found.sort_by(|a, b| (&b.added, &b.id).cmp(&(&a.added, &a.id)));
-    found.truncate(WEIGHED);
+    found.truncate(2 * WEIGHED);
     found
+}
+
+/// Those of them that weigh; of one that is not at hand only its verdict is known.
+fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
+    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound, vouches) && h.body_mass_kg.is_finite();
+    of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
 /// Earlier days' trials of the same athlete and test on two plates; the latest first.
@@ -51,92 +88,134 @@ fn earlier<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
     found.into_iter().map(|(_, h)| h).collect()
 }
 
-/// Keys of the trials that weigh on a trial's day: to be at hand when it is shown.
+/// Keys of the trials that may weigh on a trial's day: to be at hand when it is shown.
 pub fn weighing_ids(state: &State, of: &SavedTrial) -> Vec<String> {
-    weighings(state, of).into_iter().map(|h| h.id.to_string()).collect()
+    of_day(state, of).into_iter().map(|h| h.id.to_string()).collect()
 }
 
-/// Asks the history of trials that were just filed; fetches what it needs of it first.
+/// Asks the history of trials that were just filed; fetches what it needs of it first. Those that left an athlete by whose
+/// weight they were weighed are read again without it.
 pub fn ask(state: &mut State, ids: &[String]) -> Vec<Effect> {
+    let left = |id: &&String| state.saved.get(*id).is_some_and(|s| by_day(&s.trial) && s.options.day_mass.is_none());
+    let left: Vec<String> = ids.iter().filter(left).cloned().collect();
+    let mut effects = if left.is_empty() { vec![] } else { vec![Effect::Recompute(left)] };
     let of = |id: &String| state.saved.get(id).filter(|s| !s.removed && !s.invented && s.athlete_id.is_some());
     let asked: Vec<&SavedTrial> = ids.iter().filter_map(of).collect();
     let mut needed: Vec<String> =
-        asked.iter().flat_map(|s| earlier(state, s).into_iter().chain(weighings(state, s))).map(|h| h.id.to_string()).collect();
+        asked.iter().flat_map(|s| earlier(state, s).into_iter().chain(of_day(state, s))).map(|h| h.id.to_string()).collect();
     needed.sort();
     needed.dedup();
-    if needed.is_empty() {
-        return vec![];
-    }
     let ids: Vec<String> = asked.iter().map(|s| s.envelope.id.clone()).collect();
-    match fetch_first(state, &needed, Event::Do("ask-history".into(), ids.join("|"))) {
+    if ids.is_empty() {
+        return effects;
+    }
+    effects.extend(match fetch_first(state, &needed, Event::Do("ask-history".into(), ids.join("|"))) {
         Some(effects) => effects,
         None => tell(state, &ids),
-    }
+    });
+    effects
 }
 
-/// Notes what the history says in the trials themselves.
+/// Notes what the history says in the trials themselves, and what they say about the others of their day.
 fn tell(state: &mut State, ids: &[String]) -> Vec<Effect> {
+    let here = |id: &String| state.saved.get(id);
+    let others = ids.iter().filter_map(here).flat_map(|s| of_day(state, s)).map(|h| h.id.to_string());
+    let others: std::collections::BTreeSet<String> = others.filter(|id| !ids.contains(id)).collect();
     let changed = |id: &String| {
         let saved = state.saved.get(id)?;
         let mut trial = saved.trial.clone();
-        trial.notices.retain(|n| !TOLD.contains(&n.code.as_str()));
-        let before: Vec<&Trial> = earlier(state, saved).iter().filter_map(|h| state.saved.get(&*h.id)).map(|s| &s.trial).collect();
-        trial.notices.extend(plates_swapped(&before, &trial));
+        if ids.contains(id) {
+            untell(&mut trial, &TOLD);
+            let before: Vec<&Trial> = earlier(state, saved).iter().filter_map(|h| state.saved.get(&*h.id)).map(|s| &s.trial).collect();
+            trial.notices.extend(plates_swapped(&before, &trial));
+        } else {
+            untell(&mut trial, &[AGAINST]);
+        }
         if let Some(notice) = against_day(state, saved) {
             trial.notices.insert(0, notice);
             trial.verdict = trial.verdict.max(Verdict::Doubtful);
         }
-        (trial != saved.trial).then(|| Record::Trial(Box::new(SavedTrial { trial, ..saved.clone() })))
+        (trial != saved.trial).then(|| SavedTrial { trial, ..saved.clone() })
     };
-    let records: Vec<Record> = ids.iter().filter_map(changed).collect();
-    keep(state, None, records)
+    let trials: Vec<SavedTrial> = ids.iter().chain(&others).filter_map(changed).collect();
+    keep_trials(state, None, trials)
 }
 
-/// The body mass of the day's other trials, kg: their median.
-fn mass_of_day(state: &State, of: &SavedTrial) -> Option<f64> {
-    let masses: Vec<f64> = weighings(state, of).iter().map(|h| h.body_mass_kg).filter(|m| m.is_finite()).collect();
-    (!masses.is_empty()).then(|| median(&masses))
+/// Whether two weights of a day are not one person's. A body does not change by a hundredth and a half within a day.
+fn apart(a_kg: f64, b_kg: f64) -> bool {
+    (a_kg - b_kg).abs() > (0.015 * b_kg).max(1.0)
+}
+
+/// What the day says of the body's mass.
+enum DayWeight {
+    /// The median of the trials that weigh, kg.
+    Agreed(f64),
+    /// One other trial, kg: which of the two is wrong is not known.
+    OneOther(f64),
+}
+
+/// The body mass that the day's trials give, kg: their median, a trial's own among them where it weighs as well as they do, for a
+/// first that is wrong must not condemn the rest. Two that disagree give none.
+fn mass_of_day(state: &State, of: &SavedTrial) -> Option<DayWeight> {
+    let others = weighings(state, of);
+    let mut masses: Vec<f64> = others.iter().map(|h| h.body_mass_kg).collect();
+    let own = of.trial.body_mass_kg.filter(|m| m.is_finite() && vouches(of));
+    match (masses.as_slice(), own) {
+        ([], _) => None,
+        ([one], Some(own)) if apart(own, *one) => Some(DayWeight::OneOther(*one)),
+        ([a, b], None) if apart(*a, *b) => None,
+        _ => {
+            masses.extend(own);
+            Some(DayWeight::Agreed(median(&masses)))
+        }
+    }
 }
 
 /// A weight unlike the day's others: a foot beside the plates, hands on something, a load not entered; before a pull, hanging
-/// on the bar. A body does not change by a hundredth and a half within a day.
+/// on the bar. Of two alone the later says that one of them is wrong.
 fn against_day(state: &State, of: &SavedTrial) -> Option<Notice> {
-    let (own, day) = (of.trial.body_mass_kg?, mass_of_day(state, of)?);
-    let beyond = of.options.day_mass.is_none() && (own - day).abs() > (0.015 * day).max(1.0);
-    beyond.then(|| {
-        Notice::new(
-            "weight_against_day",
+    let own = of.trial.body_mass_kg.filter(|_| !by_day(&of.trial))?;
+    let reasons = "part of the weight beside the plates or on something held, or a load not entered";
+    let message = match mass_of_day(state, of)? {
+        DayWeight::Agreed(day) if apart(own, day) => {
+            format!("Weighed here at {own:.1} kg, in this athlete’s other trials of the day at {day:.1} kg: {reasons}.")
+        }
+        DayWeight::OneOther(other) if weighings(state, of).iter().all(|h| (&*h.added, &*h.id) < (&*of.added, &*of.envelope.id)) => {
             format!(
-                "Weighed here at {own:.1} kg, in this athlete’s other trials of the day at {day:.1} kg: part of the weight beside the plates or on \
-                 something held, or a load not entered."
-            ),
-        )
-        .next_time("Both feet fully on the plates and hands off everything while being weighed; enter every load.")
-    })
+                "Weighed here at {own:.1} kg, in this athlete’s only other weighing of the day at {other:.1} kg: one of the two is wrong. \
+                 Possible reasons: {reasons}."
+            )
+        }
+        _ => return None,
+    };
+    let next_time = "Both feet fully on the plates and hands off everything while being weighed; enter every load.";
+    Some(Notice::new(AGAINST, message).next_time(next_time))
 }
 
 /// What the history said stays with a trial that is read again.
 pub fn carry(before: &Trial, now: &mut Trial) {
     let told = before.notices.iter().filter(|n| TOLD.contains(&n.code.as_str()));
     now.notices.extend(told.filter(|n| now.notices.iter().all(|m| m.code != n.code)).cloned().collect::<Vec<Notice>>());
-    if now.notices.iter().any(|n| n.code == "weight_against_day") {
+    if now.notices.iter().any(|n| n.code == AGAINST) {
         now.verdict = now.verdict.max(Verdict::Doubtful);
     }
 }
 
-/// What a trial may be weighed by, where it has no weighing of its own or one that the day speaks against: the best of the
-/// athlete's sound trials of the day.
+/// What a trial may be weighed by, where it has no weighing of its own, or is a pull whose weight the day speaks against: the
+/// best of the athlete's trials that weigh as the day does. A jump or a drop that has a weighing is always read by it.
 pub fn offer(state: &State, of: &SavedTrial) -> Option<DayMass> {
-    let own = of.trial.weighing.as_ref().is_some_and(|w| w.source != "as typed in");
-    let doubted = of.trial.notices.iter().any(|n| n.code == "weight_against_day");
+    let own = of.trial.weighing.as_ref().is_some_and(|w| w.source != TYPED);
+    let doubted = of.trial.test == TestKind::Isometric && of.trial.notices.iter().any(|n| n.code == AGAINST);
     if own && !doubted || of.options.day_mass.is_some() {
         return None;
     }
+    let DayWeight::Agreed(day) = mass_of_day(state, of)? else { return None };
     let best = weighings(state, of).into_iter().filter_map(|h| {
         let saved = state.saved.get(&*h.id)?;
         Some((saved.trial.system_mass_kg?.u, saved.trial.body_mass_kg?, saved))
     });
-    let (u_kg, mass_kg, saved) = best.filter(|b| b.0.is_finite() && b.1 > 0.0).min_by(|a, b| a.0.total_cmp(&b.0))?;
+    let best = best.filter(|b| b.0.is_finite() && b.1 > 0.0 && !apart(b.1, day));
+    let (u_kg, mass_kg, saved) = best.min_by(|a, b| a.0.total_cmp(&b.0))?;
     let what = crate::charts::words::test_name(saved.trial.test).lower();
     Some(DayMass { mass_kg, u_kg, from: format!("{what} of the same day, {}", saved.file) })
 }
@@ -159,14 +238,15 @@ fn weigh_by_day(state: &mut State, id: &str) -> Vec<Effect> {
     let Some(day_mass) = offer(state, &saved) else { return vec![] };
     let mut options = saved.options.clone();
     options.day_mass = Some(day_mass);
-    let Some(mut trial) = reread(&window, &options) else {
+    let Some(mut trial) = reread(&window, &options).filter(by_day) else {
         state.message = Some(Message { text: "With that weight the trial cannot be computed; it stays as it was.".into(), undo: false });
         return vec![];
     };
-    carry(&saved.trial, &mut trial);
-    trial.notices.retain(|n| n.code != "weight_against_day");
+    let mut before = saved.trial.clone();
+    untell(&mut before, &[AGAINST]);
+    carry(&before, &mut trial);
     let changed = SavedTrial { trial, options, ..saved };
-    let effects = keep(state, Some("Weighed by another trial of the day.".into()), vec![Record::Trial(Box::new(changed.clone()))]);
+    let effects = keep_trials(state, Some("Weighed by another trial of the day.".into()), vec![changed.clone()]);
     if let Some(open) = state.open.as_mut() {
         open.refresh(&changed);
     }

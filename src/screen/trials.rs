@@ -1,7 +1,7 @@
 //! Trials: as they arrive, on show, changed by hand, taken off the list, computed again.
 use super::dropped::{self, Whose};
 use super::files::{DEMO_KEY, next_job, with_job};
-use super::filing::{Batch, fetch_first, invented_athlete};
+use super::filing::{Batch, fetch_first, invented_athlete, keep_trials};
 use super::history;
 use super::keep::{keep, next};
 use super::update::go;
@@ -85,7 +85,14 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
                         SavedTrial { options: options.clone(), recording: answer.recording.clone(), trial, window, ..before.clone() };
                     batch.put(Record::Trial(Box::new(read)));
                 }
-                None => *here += 1,
+                None => {
+                    *here += 1;
+                    // Here already and nobody's: now it is known whose it is.
+                    let stored = state.saved.get(&id).filter(|s| s.athlete_id.is_none()).cloned();
+                    if let (Whose::Known(whose), Some(stored)) = (&whose, stored) {
+                        batch.file(state, stored, whose, named.as_ref());
+                    }
+                }
             }
             continue;
         }
@@ -202,11 +209,10 @@ pub fn remove(state: &mut State, id: String) -> Vec<Effect> {
         return effects;
     }
     let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
-    let mut batch = Batch::default();
-    batch.touch(state, &trial);
-    batch.put(Record::Trial(Box::new(SavedTrial { removed: true, ..trial })));
-    let records = batch.done(state);
-    let mut effects = keep(state, Some("Trial removed.".into()), records);
+    // Those that stay behind are asked again without it.
+    let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).collect();
+    let mut effects = keep_trials(state, Some("Trial removed.".into()), vec![SavedTrial { removed: true, ..trial }]);
+    effects.extend(history::ask(state, &asked));
     if state.screen == Screen::Trial(id) {
         effects.extend(go(state, Screen::Start));
     }
@@ -269,10 +275,20 @@ pub fn recomputed(state: &mut State, id: &str, trial: Option<Trial>) -> Vec<Effe
             Some(Message { text: format!("A trial of {} could not be computed again; its figures stay.", saved.file), undo: false });
         return vec![];
     };
+    // A trial that left the athlete whose weight it was weighed by is read again as a part of that, not as a change of its own.
+    let left = history::by_day(&saved.trial) && saved.options.day_mass.is_none();
     history::carry(&saved.trial, &mut trial);
     saved.trial = trial;
     saved.envelope.method = METHOD_VERSION.into();
-    keep(state, Some("Computed again.".into()), vec![Record::Trial(Box::new(saved))])
+    if let Some(open) = state.open.as_mut().filter(|o| o.id == id) {
+        open.refresh(&saved);
+    }
+    let words = (!left).then(|| "Computed again.".to_owned());
+    let mut effects = keep_trials(state, words, vec![saved]);
+    if left {
+        effects.extend(history::ask(state, &[id.to_owned()]));
+    }
+    effects
 }
 
 /// Lets go of whole trials that are on the disk, once there are many.
@@ -312,7 +328,7 @@ pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
     history::carry(&saved.trial, &mut trial);
     let mut changed = SavedTrial { trial, options, ..saved.clone() };
     changed.envelope.method = METHOD_VERSION.into();
-    let effects = keep(state, Some(format!("Moved by hand: {name}.")), vec![Record::Trial(Box::new(changed.clone()))]);
+    let effects = keep_trials(state, Some(format!("Moved by hand: {name}.")), vec![changed.clone()]);
     if let Some(open) = state.open.as_mut() {
         open.refresh(&changed);
     }
