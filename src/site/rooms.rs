@@ -268,7 +268,7 @@ const FIRST: &[&str] = &[
     "grow_one",
     "^<alloc::vec:: & as core::ops::drop::Drop>::drop",
     "new_uninit_in",
-    "Kept<tarsal:: & BTreeMap & get::<str>",
+    "Kept<tarsal:: & BTreeMap & get::<",
     "Kept<tarsal:: & btree::map::Iter",
     "Kept<tarsal:: & btree::map::Values",
     "Kept<tarsal:: & btree::map::IntoIter",

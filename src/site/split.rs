@@ -67,7 +67,10 @@ pub(super) fn split(whole: &[u8], links: &Links, make_sure: &str, is_later: impl
 pub(super) fn emit(mut module: Module) -> Vec<u8> {
     walrus::passes::gc::run(&mut module);
     for function in module.funcs.iter_mut() {
-        function.name = None;
+        // With names a browser's stack says what leads into the second half too soon.
+        if std::env::var_os("TARSAL_NAMES").is_none() {
+            function.name = None;
+        }
     }
     for data in module.data.iter().map(|data| data.id()).collect::<Vec<_>>() {
         module.data.get_mut(data).name = None;
