@@ -152,7 +152,7 @@ fn a_folder_is_dropped_whole(context: &Context) -> Outcome<()> {
     fs::write(folder.join("day/photo.jpg"), "no recording").map_err(|error| error.to_string())?;
     let mut browser = start(context, name)?;
     browser.drop_files("#welcome h1", &[&folder.join("day")])?;
-    browser.wait_for("document.querySelectorAll('#files li').length === 3")?;
+    browser.wait_for("document.querySelectorAll('#files ul.files > li').length === 3")?;
     settled(&mut browser)?;
     browser.wait_for("document.querySelectorAll('#saved tbody tr').length === 3")?;
     // A pattern that does not fit, and one that fits otherwise, are seen at once.
