@@ -2,7 +2,7 @@
 
 use crate::{
     Test,
-    context::{Context, ensure, file_url, same},
+    context::{Context, OFFLINE, PANIC_SHOWN, READY, ensure, file_url, same},
     driver::{Browser, Outcome},
 };
 use serde_json::json;
@@ -13,12 +13,9 @@ use std::{
 };
 use tarsal::site::{Bound, GLUE, HOSTED_POLICY, LATER, Server, Site, WASM, assemble};
 
-const READY: &str = "document.documentElement.dataset.ready === 'true'";
-const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
 const UPDATE_SHOWN: &str = "!document.getElementById('update-bar').hidden";
 /// Asked for by a worker, to see that it is seen.
 const PROBE: &str = "seen-by-the-watch";
-const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
 
 pub fn tests() -> Vec<Test> {
     vec![
