@@ -77,7 +77,9 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "time_missing",
             "Most rows have no time.",
             "Export with the time column, or state the columns and the sampling rate.",
-        ));
+        )
+        .found(&format!("{} of {n} rows without", stamps.missing))
+        .expected("a time in every row"));
     }
     if let Some(b) = stamps.backwards {
         return Err(ReadError::new(
@@ -97,6 +99,7 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "The time is the same in every row.",
             "Export with more decimals of time, or state the sampling rate and leave the time column out.",
         )
+        .found("the same time again and again")
         .expected("a time that rises from row to row"));
     }
     let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
@@ -165,7 +168,8 @@ fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
         middle(&mut means)
     };
     if !(h > 0.0 && h.is_finite() && usual > 0.0) {
-        return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample."));
+        return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample.")
+            .expected("times that rise by about the same step"));
     }
     // Twice: the clock fitted past the gaps of the first round counts those of the second exactly.
     let mut found = (1.0 / h, 0.0, Vec::new());
@@ -213,7 +217,8 @@ fn gaps(stamp: &dyn Fn(usize) -> f64, n: usize, h: f64, usual: f64) -> Result<Ve
         if rows > 1e7 || total + rows as usize > 4 * n + 10_000 {
             let what = format!("{rows} samples missing before sample {}", i + 1);
             return Err(ReadError::new("gap_too_long", "The time column leaves out more than it holds.", "Export one recording a file.")
-                .found(&what));
+                .found(&what)
+                .expected("a recording with at most a few gaps"));
         }
         total += rows as usize;
         missing.push((i, rows as usize));
