@@ -61,6 +61,35 @@ fn line_through<I: Iterator<Item = (f64, f64)> + Clone>(points: I) -> (f64, f64,
     (slope, range, (squares.iter().sum::<f64>() / count).sqrt())
 }
 
+/// Whether one uniform clock, its stamps rounded to `quantum_s`, gives these: 999 Hz in whole milliseconds skips one of
+/// them every thousand samples, and so would a clock of 1000 Hz that loses a sample. Rounding leaves every stamp within half
+/// a step of its clock, and its skips are evenly spaced; lost samples are so by chance alone, and one or two always are.
+fn is_rounding(deviation_s: &[f32], h: f64, slope: f64, quantum_s: f64) -> bool {
+    let n = deviation_s.len() as f64;
+    let interval = h / quantum_s;
+    if (interval - interval.round()).abs() * n < 2.5 {
+        return false;
+    }
+    // The narrowest strip that holds all stamps: its width is a convex function of the slope, so thirds close in on it.
+    let width = |slope: f64| {
+        let (low, high) = deviation_s.iter().enumerate().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (i, d)| {
+            let rest = f64::from(*d) - slope * i as f64;
+            (rest.min(low), rest.max(high))
+        });
+        high - low
+    };
+    let (mut left, mut right) = (slope - 1.5 * quantum_s / n, slope + 1.5 * quantum_s / n);
+    for _ in 0..24 {
+        let third = (right - left) / 3.0;
+        let (a, b) = (width(left + third), width(right - third));
+        if a.min(b) <= 1.01 * quantum_s {
+            return true;
+        }
+        if a < b { right -= third } else { left += third }
+    }
+    false
+}
+
 fn middle(values: &mut [f64]) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
@@ -111,7 +140,8 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
     let (slope, range, sd) = line_through(stamps.deviation_s.iter().enumerate().map(|(i, d)| (i as f64, f64::from(*d))));
     let h = h0 + slope;
     let near = |range: f64, h: f64| range <= 0.92 * quantum_s || range <= 0.3 * h;
-    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) {
+    let rounded = || h > 0.0 && range <= 1.5 * quantum_s && is_rounding(&stamps.deviation_s, h, slope, quantum_s);
+    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) || rounded() {
         (1.0 / h, sd, Vec::new())
     } else {
         if !stamps.twins.is_empty() && stamps.twins.len() * 10 >= stamps.repeated * 9 && stamps.twins.len() * 4 < n {
