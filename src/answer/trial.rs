@@ -147,11 +147,10 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     };
     let hum = weighed.and_then(|w| hum(force.get(w.weight.stretch.clone())?, rate));
     // A drop's weight comes from the rest that its velocity is integrated back from: another tie, left out.
-    let weighed_over = weighed.filter(|w| !drops && !w.weight.stretch.is_empty()).map(|w| {
-        let middle = |r: &Range<usize>| (r.start + r.end) / 2;
-        let window = w.weight.stretch.clone();
-        let across = w.rest.as_ref().map_or(window.clone(), |rest| middle(&window)..middle(rest));
-        WeighedOver { window, across, across_share: w.closure_share }
+    let weighed_over = weighed.filter(|w| !drops && !w.weight.stretch.is_empty()).map(|w| WeighedOver {
+        window: w.weight.stretch.clone(),
+        rest: w.rest.clone().unwrap_or(0..0),
+        across_share: w.closure_share,
     });
     let reread = Reread {
         kind,
@@ -238,6 +237,9 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         // A pull held steady meets its highest value again and again; one cut off stays there.
         saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),
         start_s: window.start_s,
+        last: force.len().saturating_sub(1) as f64,
+        rest: weighed.and_then(|w| w.rest.clone()),
+        empty,
     };
     let (verdict, notices) = judge(&facts);
     if verdict == Verdict::Unusable {

@@ -45,6 +45,12 @@ pub(crate) struct Facts<'a> {
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
+    /// Last sample of the trial.
+    pub last: f64,
+    /// Quiet stretch after the last landing.
+    pub rest: Option<Range<usize>>,
+    /// Where nobody is on the plates and the zero level was read.
+    pub empty: Option<Range<usize>>,
     /// What force itself shows.
     pub seen: &'a Seen,
 }
@@ -61,6 +67,38 @@ impl Facts<'_> {
     }
     pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
+    }
+    /// Middle of a stretch, s; none of an empty one.
+    fn middle(&self, r: &Range<usize>) -> Option<f64> {
+        if r.is_empty() { None } else { self.time(0.5 * (r.start + r.end) as f64) }
+    }
+    /// Where a fault of the weighing shows: in the middle of the stretch weighed on; where weight is from elsewhere, as the
+    /// movement begins.
+    pub(super) fn weighing(&self) -> Option<f64> {
+        self.middle(&self.weight.stretch).or_else(|| self.time(self.events.span().0))
+    }
+    /// Where a fault of the zero level shows: in the middle of the stretch with nobody on the plates; else where weight is read.
+    fn unloaded(&self) -> Option<f64> {
+        self.empty.as_ref().and_then(|r| self.middle(r)).or_else(|| self.weighing())
+    }
+    /// Where a fault of the stance after the landing shows.
+    fn resting(&self) -> Option<f64> {
+        self.rest.as_ref().and_then(|r| self.middle(r)).or_else(|| self.time(self.last_touchdown))
+    }
+    /// Where the feet first meet the plates: of a drop, a rebound, a set.
+    fn first_contact(&self) -> Option<f64> {
+        ["contact_start", "touchdown"].into_iter().find_map(|name| self.time(self.events.at(name)))
+    }
+    /// Where the doubt that heights and weights together point at acts.
+    fn acts(&self, cause: Cause) -> Option<f64> {
+        match cause {
+            Cause::WeighedWrong => self.weighing(),
+            Cause::ZeroMoved | Cause::HiddenZero => self.unloaded(),
+            Cause::StoodWrongAfter => self.resting(),
+            Cause::BentLanding | Cause::TallLanding => self.time(self.last_touchdown),
+            // Which foot, where force was lost, or what it was is not told apart: the heights that disagree are read at take-off.
+            Cause::LateFoot | Cause::ForceLost | Cause::CannotTell => self.time(self.last_take_off),
+        }
     }
     /// The last take-off; the end of the movement where nobody leaves the plates.
     fn last_take_off_or_start(&self) -> f64 {
@@ -101,7 +139,9 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Stand still for two seconds on the plates before or after, or type in the body mass.",
         applies: |f| {
-            (!f.weighed).then(|| ("Nobody stands still in this recording: weight is unknown, and only times can be given.".into(), None))
+            (!f.weighed).then(|| {
+                ("Nobody stands still in this recording: weight is unknown, and only times can be given.".into(), f.time(f.events.span().0))
+            })
         },
     },
     Rule {
@@ -151,7 +191,10 @@ const RULES: &[Rule] = &[
         next_time: "Keep recording until two seconds after the landing.",
         applies: |f| {
             if f.has_flight && !f.lands {
-                return Some(("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None));
+                return Some((
+                    "The recording ends in the air: no flight time, no landing, no check of the weighing.".into(),
+                    f.time(f.last),
+                ));
             }
             // Nobody comes to rest within a tenth of a second: what is cut there has no landing and nothing to check against.
             (f.has_flight && f.after_landing_s < 0.1).then(|| {
@@ -167,7 +210,7 @@ const RULES: &[Rule] = &[
             (f.needs_stance && !f.weighed_before).then(|| {
                 (
                     "There is no quiet standing before the jump: only the flight can be read, and weight is from after the landing.".into(),
-                    None,
+                    f.time(f.events.span().0),
                 )
             })
         },
@@ -192,7 +235,7 @@ const RULES: &[Rule] = &[
             let apart = (f.combined.value - known).abs();
             (apart > (0.015 * known).max(9.8)).then(|| {
                 let percent = 100.0 * (f.combined.value - known) / known;
-                (format!("The plates weigh {percent:+.1} % against the mass given."), None)
+                (format!("The plates weigh {percent:+.1} % against the mass given."), f.weighing())
             })
         },
     },
@@ -205,7 +248,7 @@ const RULES: &[Rule] = &[
             let apart = weight - f.weight.mean_n;
             let joint = (u * u + f.weight.u_n * f.weight.u_n).sqrt();
             super::weigh::closure_disagrees(apart.abs(), joint, f.weight.mean_n).then(|| {
-                (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), None)
+                (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), f.weighing())
             })
         },
     },
@@ -220,7 +263,7 @@ const RULES: &[Rule] = &[
                     format!(
                         "After the landing the body should be at rest, but integration leaves {v:+.3} m/s: weight or zero level moved."
                     ),
-                    None,
+                    f.resting(),
                 )
             })
         },
@@ -274,7 +317,8 @@ const RULES: &[Rule] = &[
         next_time: "Stand with the weight on both feet, one foot fully on each plate.",
         applies: |f| {
             let share = f.standing_share_right.filter(|_| f.seen.one_foot_off.is_none())?;
-            (!(40.0..=60.0).contains(&share)).then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), None))
+            (!(40.0..=60.0).contains(&share))
+                .then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), f.weighing()))
         },
     },
     Rule {
@@ -290,7 +334,7 @@ const RULES: &[Rule] = &[
                         "Force comes in steps of {:.1} N, too coarse to weigh on: the height may be off by a centimetre or more.",
                         f.quantum_n
                     ),
-                    None,
+                    f.weighing(),
                 )
             })
         },
@@ -324,7 +368,10 @@ const RULES: &[Rule] = &[
             let contact = f.value("contact_time").or_else(|| f.value("rebound_contact_time"))?;
             (contact > 0.25).then(|| {
                 let ms = 1000.0 * contact;
-                (format!("Contact lasts {ms:.0} ms: longer than the 250 ms custom allows a fast rebound, so read it as a slow one."), None)
+                (
+                    format!("Contact lasts {ms:.0} ms: longer than the 250 ms custom allows a fast rebound, so read it as a slow one."),
+                    f.first_contact(),
+                )
             })
         },
     },
@@ -334,7 +381,9 @@ const RULES: &[Rule] = &[
         next_time: "Keep every contact under 250 ms: stiff ankles, quick off the ground.",
         applies: |f| {
             let none = f.test == TestKind::ReboundJumps && f.value("mean_contact_time").is_none();
-            none.then(|| ("No contact of the set is as short as 250 ms: there is nothing to count as a fast rebound.".into(), None))
+            none.then(|| {
+                ("No contact of the set is as short as 250 ms: there is nothing to count as a fast rebound.".into(), f.first_contact())
+            })
         },
     },
     Rule {
@@ -348,7 +397,7 @@ const RULES: &[Rule] = &[
                     "The two readings of the drop differ by {:.1} cm of height: a bent landing, or weight or zero moved.",
                     100.0 * apart.abs()
                 ),
-                None,
+                f.first_contact(),
             ))
         },
     },
@@ -357,8 +406,9 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds of standing still after the landing.",
         applies: |f| {
-            (f.drop_from_box && f.box_m.is_some())
-                .then(|| ("The speed of the drop is only what the box gives: a step down or a jump off it cannot be seen.".into(), None))
+            (f.drop_from_box && f.box_m.is_some()).then(|| {
+                ("The speed of the drop is only what the box gives: a step down or a jump off it cannot be seen.".into(), f.first_contact())
+            })
         },
     },
     Rule {
@@ -374,7 +424,7 @@ const RULES: &[Rule] = &[
             let beyond = apart.abs() > (2.0 * u).max(0.12 * box_m);
             beyond.then(|| {
                 let what = if apart > 0.0 { "a jump up off it" } else { "a step down from it" };
-                (format!("The body fell {:.0} cm from a box of {:.0} cm: {what}.", 100.0 * drop, 100.0 * box_m), None)
+                (format!("The body fell {:.0} cm from a box of {:.0} cm: {what}.", 100.0 * drop, 100.0 * box_m), f.first_contact())
             })
         },
     },
@@ -448,7 +498,10 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let low = f.test == TestKind::Isometric && f.rate_hz < 995.0;
             low.then(|| {
-                (format!("At {:.0} samples a second the rates of force development are shown, but not to be judged by.", f.rate_hz), None)
+                (
+                    format!("At {:.0} samples a second the rates of force development are shown, but not to be judged by.", f.rate_hz),
+                    f.time(f.events.at("onset")),
+                )
             })
         },
     },
@@ -458,7 +511,7 @@ const RULES: &[Rule] = &[
         next_time: "Let the recording begin with a second of empty plates.",
         applies: |f| {
             f.zero_unknown.then(|| {
-                ("Nobody ever leaves the plates, so their zero level cannot be read; 2 N a plate are allowed for it.".into(), None)
+                ("Nobody ever leaves the plates, so their zero level cannot be read; 2 N a plate are allowed for it.".into(), f.weighing())
             })
         },
     },
@@ -468,7 +521,7 @@ const RULES: &[Rule] = &[
         next_time: "Look for loose feet of the plate, vibration, or mains hum.",
         applies: |f| {
             f.threshold_capped
-                .then(|| ("Force in flight is so noisy that the take-off threshold was limited to 3 % of weight.".into(), None))
+                .then(|| ("Force in flight is so noisy that the take-off threshold was limited to 3 % of weight.".into(), f.unloaded()))
         },
     },
     Rule {
@@ -478,7 +531,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             f.zero
                 .clamped
-                .then(|| ("The device cuts force off at 0, so its zero error cannot be seen; 2 N are allowed for it.".into(), None))
+                .then(|| ("The device cuts force off at 0, so its zero error cannot be seen; 2 N are allowed for it.".into(), f.unloaded()))
         },
     },
     Rule {
@@ -488,7 +541,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let zero = f.zero.level_n;
             (zero.abs() > 0.01 * f.combined.value)
-                .then(|| (format!("With nobody on them the plates read {zero:+.1} N; this was taken off."), None))
+                .then(|| (format!("With nobody on them the plates read {zero:+.1} N; this was taken off."), f.unloaded()))
         },
     },
 ];
@@ -513,7 +566,8 @@ pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     // The cause comes before the differences that it was seen in.
     if let Some(cause) = facts.seen.cause {
         let severity = if cause == Cause::StoodWrongAfter { Verdict::Sound } else { Verdict::Doubtful };
-        found.push((severity, Notice::new(cause.code(), cause.message()).next_time(cause.next_time())));
+        let told = Notice::new(cause.code(), cause.message()).next_time(cause.next_time());
+        found.push((severity, Notice { at_s: facts.acts(cause), ..told }));
     }
     for rule in RULES.iter().chain(rules::RULES) {
         if let Some((message, at_s)) = (rule.applies)(facts) {
