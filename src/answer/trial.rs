@@ -219,6 +219,14 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         weighed_before: before,
         velocity_known,
         final_velocity_m_s: if needs_stance { weighed.and_then(|w| w.rest.as_ref()).and_then(|r| mean_velocity(&motion, r)) } else { None },
+        final_place_m: weighed.filter(|_| needs_stance).and_then(|w| {
+            let rest = w.rest.as_ref()?;
+            let s = rest_place(&motion, rest, rate)?;
+            let t = (rest.start as f64 - motion.start as f64) / rate;
+            let (drift, fall) = (t * w.weight.sway_m_s, 0.5 * t * t * g * w.combined.u / w.combined.value);
+            Some((s, (drift * drift + fall * fall).sqrt()))
+        }),
+        besides: if window.clock.gaps.is_empty() { Vec::new() } else { besides(kind, force, &p, &events) },
         figures: &figures,
         standing_share_right: sides.get("standing_force").map(|s: &SideFigure| s.share_right_percent),
         events: &events,
@@ -380,6 +388,25 @@ fn quick(x: &[f64], rate_hz: f64) -> f64 {
     let (sum, n) = rest.fold((0.0, 0.0), |(sum, n), r| (sum + r, n + 1.0));
     let free = n * (1.0 - 1.0 / block as f64);
     if free > 0.0 { (sum / free).sqrt() } else { 0.0 }
+}
+
+/// Mean displacement over the first half second of a rest, m.
+fn rest_place(motion: &Motion, rest: &Range<usize>, rate_hz: f64) -> Option<f64> {
+    let from = rest.start.checked_sub(motion.start)?;
+    let n = rest.len().min((0.5 * rate_hz) as usize);
+    motion.displacement_m.get(from..from + n).filter(|s| !s.is_empty()).map(mean)
+}
+
+/// Where single contacts begin and end, and where force is highest in each phase.
+fn besides(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events) -> Vec<f64> {
+    let edges = kind.contacts(force, p, events).into_iter().flat_map(|c| [c.touchdown, c.take_off]);
+    let peaks = kind.phases().iter().filter_map(|phase| {
+        let (from, to) = (events.at(phase.from), events.at(phase.to));
+        let part = force.get(from.max(0.0) as usize..to.max(0.0) as usize)?;
+        let peak = part.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?.0;
+        Some(from.floor() + peak as f64)
+    });
+    edges.chain(peaks).collect()
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

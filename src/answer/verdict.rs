@@ -25,6 +25,10 @@ pub(crate) struct Facts<'a> {
     pub weighed_before: bool,
     pub velocity_known: bool,
     pub final_velocity_m_s: Option<f64>,
+    /// How far from where it stood the body comes to rest, m, with its standard uncertainty.
+    pub final_place_m: Option<(f64, f64)>,
+    /// Where single contacts begin and end and where force is highest in each phase, samples.
+    pub besides: Vec<f64>,
     pub figures: &'a IndexMap<String, Figure>,
     pub standing_share_right: Option<f64>,
     pub events: &'a Events,
@@ -186,6 +190,21 @@ const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "gap_at_peak",
+        severity: Verdict::Doubtful,
+        next_time: "Record again; check cable, battery or wireless link.",
+        applies: |f| {
+            let reach = 0.05 * f.rate_hz;
+            let near = |g: &Gap, at: f64| at >= g.start as f64 - reach && at <= (g.start + g.len) as f64 + reach;
+            let hit = f.gaps.iter().find(|g| g.len > 2 && f.besides.iter().any(|at| near(g, *at)))?;
+            let ms = 1000.0 * hit.len as f64 / f.rate_hz;
+            let message = format!(
+                "{ms:.0} ms next to a peak or a contact are missing, and were filled by a straight line: peak forces and that contact may be off."
+            );
+            Some((message, f.time(hit.start as f64)))
+        },
+    },
+    Rule {
         code: "no_landing",
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds after the landing.",
@@ -227,6 +246,16 @@ const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "weight_odd",
+        severity: Verdict::Doubtful,
+        next_time: "Check the unit of force that the file was read in, and type in the body mass.",
+        applies: |f| {
+            // Custom: no person who jumps weighs less than 20 kg or, bar included, more than 300 kg.
+            let odd = f.weighed && !(200.0..=3000.0).contains(&f.combined.value);
+            odd.then(|| (format!("Is the unit right? By it {:.0} N stand on the plates.", f.combined.value), f.weighing()))
+        },
+    },
+    Rule {
         code: "mass_differs",
         severity: Verdict::Doubtful,
         next_time: "Check the load entered, both feet on the plates, and the plate with a known mass.",
@@ -265,6 +294,19 @@ const RULES: &[Rule] = &[
                     ),
                     f.resting(),
                 )
+            })
+        },
+    },
+    Rule {
+        code: "final_place",
+        severity: Verdict::Doubtful,
+        next_time: "Stand still and upright for two seconds before the jump and after it.",
+        applies: |f| {
+            let (s, u) = f.final_place_m?;
+            (f.velocity_known && s.abs() > (3.0 * u).max(0.03)).then(|| {
+                let (cm, side) = (100.0 * s.abs(), if s < 0.0 { "below" } else { "above" });
+                let message = format!("After the landing the body should stand as before, but integration leaves it {cm:.1} cm {side}: another stance, or weight or zero level moved.");
+                (message, f.resting())
             })
         },
     },

@@ -315,5 +315,5 @@ fn parabola_rises_through(force_n: &[f64], centre: usize, half: usize, level: f6
 
 /// Half-width of the onset's band, N: so many standard deviations of quiet standing, at least 2 N or one step.
 pub(super) fn band(p: &Inputs) -> f64 {
-    p.onset_sd * p.quiet_sd_n.max(p.quantum_n).max(2.0 / p.onset_sd)
+    (p.onset_sd * p.quiet_sd_n).max(p.quantum_n).max(2.0)
 }
