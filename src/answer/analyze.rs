@@ -1,5 +1,5 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
-use super::clean::{rate_notices, total};
+use super::clean::{Total, rate_notices};
 use super::parallel::{both, in_order};
 use super::trial::read_trial;
 use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
@@ -133,10 +133,9 @@ fn read_recording<K: Send>(
     take: &mut dyn FnMut(Trial, K),
 ) -> (RecordingReport, Vec<LeftOut>) {
     let rate = recording.clock.rate_hz;
-    let force = total(recording);
+    let force = Total::of(recording);
     let seen = survey(&force, rate);
     let (bouts, left) = bouts(&force, rate, &seen);
-    drop(force);
     let at_s = |i: usize| recording.start_s + i as f64 / rate;
     let mut left_out: Vec<LeftOut> =
         seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();

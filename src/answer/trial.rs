@@ -52,8 +52,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let rate = window.clock.rate_hz;
     let g = gravity_of(options);
     let raw = total(window);
-    let seen = survey(&raw, rate);
-    let (found, left) = bouts(&raw, rate, &seen);
+    let seen = survey(raw.as_slice(), rate);
+    let (found, left) = bouts(raw.as_slice(), rate, &seen);
     let bout =
         main_bout(&found, options.test).ok_or_else(|| left.first().map_or_else(|| "nobody left the plate".to_string(), |l| l.1.clone()))?;
     let bout = &as_asked(bout, options.test)?;

@@ -277,6 +277,9 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
         let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
         let hum = r.hum.map(|(hz, amplitude)| (wave(hz / p.rate_hz, plain.len()), amplitude));
         let mut peaks = calm.to_vec();
+        let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
+        // The means that weight is made of, each as it is without noise.
+        let weighed: Vec<_> = r.weighed_over.iter().flat_map(|w| w.means(&span)).map(|m| (mean_of(r.force_n, &m), m)).collect();
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
             lay(moved.get_mut(span.clone())?, plain, head, tail)?;
@@ -285,12 +288,8 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
                 ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
                 ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
             }
-            let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
-            let weight = r.weighed_over.as_ref().and_then(|w| {
-                let [window, across] = w.means(&span);
-                let moves = |m| Some(mean_of(&moved, m)? - mean_of(r.force_n, m)?);
-                Some(moves(&window)? + moves(&across)?)
-            });
+            let moves = |(still, m): &(Option<f64>, _)| Some(mean_of(&moved, m)? - (*still)?);
+            let weight: Option<f64> = weighed.iter().map(moves).sum();
             again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight.unwrap_or(0.0), ..p.clone() })
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
