@@ -1,8 +1,9 @@
 //! What a plate reads with nobody on it, and whether its output was cut at either end.
 use super::stats::{batch_standard_error, least_of, mean, quantile, sd};
+use serde::{Deserialize, Serialize};
 
 /// Zero level of one channel or of the total.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Zero {
     /// Mean force with nobody on the plate, N.
     pub level_n: f64,
@@ -46,6 +47,10 @@ pub fn saturation(force_n: &[f32], rate_hz: f64) -> Vec<Saturation> {
     let highest = -least_of(force_n, |f| -*f);
     let top = f64::from(highest);
     if !(top > 100.0) {
+        return Vec::new();
+    }
+    // Where force but touches its top there is no run to look for.
+    if force_n.iter().filter(|v| **v == highest).count() < 3 {
         return Vec::new();
     }
     let mut runs = Vec::new();

@@ -137,12 +137,7 @@ fn before_drop(touchdown: usize, seen: &Survey, rate_hz: f64) -> usize {
 }
 
 /// A landing out of a drop: force climbs to well above weight within a quarter of a second of meeting empty plates.
-fn landing(
-    total_n: &(impl Samples + ?Sized),
-    rate_hz: f64,
-    stance: &Range<usize>,
-    flight_after: Option<&Flight>,
-) -> Option<Bout> {
+fn landing(total_n: &(impl Samples + ?Sized), rate_hz: f64, stance: &Range<usize>, flight_after: Option<&Flight>) -> Option<Bout> {
     let samples = |s: f64| (s * rate_hz) as usize;
     let soon = flight_after.is_some_and(|f| f.air.start - stance.start < samples(LONGEST_DROP_CONTACT_S));
     if stance.start == 0 || soon || stance.len() < samples(0.3) {

@@ -1,7 +1,8 @@
 //! The browser side: the same module runs in the page and in its worker, and tells them apart on starting.
 //!
 //! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
-//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
+//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side, large ones with
+//! `beside`;
 //! `store` opens what the device keeps and takes requests (`saving`, `derived`, `migration` under it, `database` under those;
 //! `backup` and `export` beside it); `tabs` speaks with other tabs,
 //! `means` with what `boot.js` does for the module.
@@ -9,6 +10,7 @@
 
 mod app;
 mod backup;
+mod beside;
 mod database;
 mod derived;
 mod export;

@@ -136,7 +136,7 @@ const LATER: &[&str] = &[
     "tarsal::page::store::window",
     "tarsal::page::saving::erase",
     "tarsal::page::saving::window",
-    "tarsal::page::work::hash_beside",
+    "tarsal::page::beside",
     "tarsal::page::files::hand_over",
     "tarsal::page::app::take_entries",
     "tarsal::page::app::with_state<(alloc::collections::btree::map::BTreeMap<alloc::string::String, alloc::string::String>",

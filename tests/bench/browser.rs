@@ -97,7 +97,8 @@ fn one(context: &Context, name: &str, file: &Path) -> Outcome<()> {
         let before = renderers_mb();
         // A hand drags a file over the page for a while before it lets go, or looks for it in a dialogue.
         browser.eval("document.body.dispatchEvent(new DragEvent('dragenter', { bubbles: true, cancelable: true })); true")?;
-        std::thread::sleep(Duration::from_millis(500));
+        // The wait is the page's own: a worker starts only once this program, as its debugger, has let it.
+        browser.eval("new Promise((resolve) => setTimeout(() => resolve(true), 500))")?;
         browser.choose_files("#file-input", &[file])?;
         browser.wait_at_most(Duration::from_secs(60), "window.shown > 0")?;
         grown = grown.min(renderers_mb() - before);
