@@ -35,7 +35,7 @@ impl<'a> Total<'a> {
 }
 
 impl Samples for Total<'_> {
-    fn len(&self) -> usize {
+    fn count(&self) -> usize {
         self.second.map_or(self.first.len(), |second| second.len().min(self.first.len()))
     }
     fn part(&self, range: Range<usize>) -> Option<Cow<'_, [f64]>> {
@@ -45,12 +45,6 @@ impl Samples for Total<'_> {
             None => first.iter().map(|f| f64::from(*f)).collect(),
         }))
     }
-}
-
-/// [`Total`] at once, for a window.
-pub(crate) fn total(window: &Recording) -> Vec<f64> {
-    let total = Total::of(window);
-    total.part(0..total.len()).unwrap_or_default().into_owned()
 }
 
 /// Gravity in force.

@@ -1,5 +1,5 @@
 //! Where somebody stood on the plates and where he was in the air.
-use super::samples::Samples;
+use super::samples::{Samples, pieces};
 use crate::force::stats::{least_of, mean, quantile};
 use core::ops::Range;
 use std::borrow::Cow;
@@ -40,10 +40,10 @@ const SHORTEST_FLIGHT_S: f64 = 0.1;
 const PIECE: usize = 128;
 
 /// Surveys total force. Empty where nobody stands on the plate.
-pub fn survey(total_n: &(impl Samples + ?Sized), rate_hz: f64) -> Survey {
+pub fn survey(total_n: &dyn Samples, rate_hz: f64) -> Survey {
     let block = ((0.04 * rate_hz) as usize).max(2);
-    let pieces = || total_n.pieces(block * PIECE);
-    let mut blocks = Vec::with_capacity(total_n.len() / block);
+    let pieces = || pieces(total_n, 0..total_n.count(), block * PIECE);
+    let mut blocks = Vec::with_capacity(total_n.count() / block);
     pieces().for_each(|(_, piece)| blocks.extend(piece.chunks_exact(block).map(mean)));
     if blocks.is_empty() {
         return Survey::default();
@@ -59,7 +59,7 @@ pub fn survey(total_n: &(impl Samples + ?Sized), rate_hz: f64) -> Survey {
     let stance_n = stance - floor_n;
     let threshold = floor_n + 0.05 * stance_n;
 
-    let air = merged_runs(pieces(), total_n.len(), threshold, (0.01 * rate_hz) as usize);
+    let air = merged_runs(pieces(), total_n.count(), threshold, (0.01 * rate_hz) as usize);
     let shortest = (SHORTEST_FLIGHT_S * rate_hz) as usize;
     let longest = (LONGEST_FLIGHT_S * rate_hz) as usize;
     let mut out = Survey { stance_n, floor_n, ..Survey::default() };
@@ -72,20 +72,20 @@ pub fn survey(total_n: &(impl Samples + ?Sized), rate_hz: f64) -> Survey {
         if run.start == 0 || run.len() > longest || stepped_off(total_n, run.start, &out, rate_hz) {
             out.unloaded.push(run.clone());
         } else {
-            let stance_to = air.get(k + 1).map_or(total_n.len(), |next| next.start);
-            out.flights.push(Flight { air: run.clone(), lands: run.end < total_n.len(), stance_from, stance_to });
+            let stance_to = air.get(k + 1).map_or(total_n.count(), |next| next.start);
+            out.flights.push(Flight { air: run.clone(), lands: run.end < total_n.count(), stance_from, stance_to });
         }
         stance_from = run.end;
     }
-    if stance_from < total_n.len() {
-        out.stances.push(stance_from..total_n.len());
+    if stance_from < total_n.count() {
+        out.stances.push(stance_from..total_n.count());
     }
     out
 }
 
 /// Who jumps is off the plate within a tenth of a second of pushing hard; who steps off lets go of it slowly: 0.2 s before
 /// the plate is empty it already carries less than four fifths of a stance.
-fn stepped_off(total_n: &(impl Samples + ?Sized), at: usize, seen: &Survey, rate_hz: f64) -> bool {
+fn stepped_off(total_n: &dyn Samples, at: usize, seen: &Survey, rate_hz: f64) -> bool {
     let level = seen.floor_n + 0.8 * seen.stance_n;
     let from = at.saturating_sub((0.2 * rate_hz).ceil() as usize);
     let part = total_n.part(from..at).unwrap_or_default();

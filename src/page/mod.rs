@@ -65,6 +65,12 @@ pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, J
     Ok(serde_json::to_string(&crate::answer::document(&options, vec![answer]))?)
 }
 
+/// For the benchmark: a file's whole way on this thread; `ended` is called after each stage ([`crate::records::stages`]).
+#[wasm_bindgen]
+pub fn stages(bytes: &[u8], ended: &js_sys::Function) -> String {
+    crate::records::stages(bytes, &mut || drop(ended.call0(&JsValue::NULL)))
+}
+
 /// A thrown value in words.
 fn words(error: &JsValue) -> String {
     if let Some(error) = error.dyn_ref::<js_sys::Error>() {
