@@ -12,6 +12,7 @@ mod plan;
 mod shared;
 mod trial;
 mod uncertainty;
+mod unread;
 mod verdict;
 mod weigh;
 
@@ -23,5 +24,6 @@ pub use document::{
 pub use doubts::plates::plates_swapped;
 pub use options::{DayMass, EventEdit, Options, Side};
 pub use shared::{Input, Shared};
+pub use unread::{Outcome, Told, Unread, read_window};
 pub use verdict::verdict_of;
 pub use weigh::BY_DAY;

@@ -136,7 +136,8 @@ const LATER: &[&str] = &[
     "tarsal::page::store::window",
     "tarsal::page::saving::erase",
     "tarsal::page::saving::window",
-    "tarsal::page::work::hash_beside",
+    "tarsal::page::beside",
+    "tarsal::records::stages",
     "tarsal::page::files::hand_over",
     "tarsal::page::app::take_entries",
     "tarsal::page::app::with_state<(alloc::collections::btree::map::BTreeMap<alloc::string::String, alloc::string::String>",
@@ -264,7 +265,7 @@ const LATER: &[&str] = &[
 /// What stays all the same: it would be met on a first visit.
 const FIRST: &[&str] = &[
     // Empty lists are asked, copied and dropped too.
-    "^core::ptr::drop_in_place & !page::backup & !page::migration & !page::derived & !saving::erase & !saving::window & !advice::brief",
+    "^core::ptr::drop_in_place & !page::beside::Beside>:: & !page::backup & !page::migration & !page::derived & !saving::erase & !saving::window & !advice::brief",
     "grow_one",
     "^<alloc::vec:: & as core::ops::drop::Drop>::drop",
     "new_uninit_in",

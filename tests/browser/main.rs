@@ -15,6 +15,7 @@ mod means;
 mod offline;
 mod paper;
 mod same_bytes;
+mod shared;
 mod squad;
 mod storage;
 mod study;
@@ -44,6 +45,7 @@ fn tests() -> Vec<Test> {
     tests.extend(halves::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
+    tests.extend(shared::tests());
     tests.extend(squad::tests());
     tests.extend(graves::tests());
     tests.extend(study::tests());
