@@ -1,6 +1,6 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline};
+use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
@@ -21,7 +21,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
             (head(&saved.trial, &doubts, &state.locale))
-            (trust(&saved.trial, &doubts))
+            (trust(&saved.trial, &doubts, &state.locale))
             p class="about" { (about(saved, &state.locale)) }
             @match open.filter(|o| o.window.is_some()) {
                 Some(open) => (trace_section(state, saved, open, &doubts)),
@@ -53,7 +53,7 @@ pub fn amount(state: &State, head: &Head) -> Option<String> {
 }
 
 /// May it be trusted, and why.
-fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
+fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
     let reasons = html! {
         @for notice in trial.notices.iter().take(2) { " " (doubts::mark_of(doubts, notice)) "\u{a0}" (notice.message) }
     };
@@ -74,6 +74,7 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
             }
         }
     }
+                    @if let Some(text) = by_flight_time(trial, locale) { " " (text) }
 }
 
 fn about(saved: &SavedTrial, locale: &Locale) -> String {
