@@ -361,6 +361,27 @@ fn legs_page(n: usize, width: f64) -> String {
 #[test]
 fn the_operated_leg_comes_first_and_a_difference_has_its_own_noise() {
     let page = legs_page(20, 1180.0);
+#[test]
+fn one_trial_names_a_side_only_beyond_its_own_uncertainty_and_decides_nothing() {
+    let page = |percent: f64, u: f64| {
+        let row = Observation { athlete: 0, day: day("2026-03-02"), value: percent, u, body_mass_kg: 75.0, sound: true };
+        let index = Table { rows: vec![row], ..Table::default() };
+        let mark = SideNoise { name: "Impulse, braking".into(), difference: difference(&index, 0, row.day, None).expect("a day") };
+        let view = LegsView {
+            figure: "",
+            unit: ("N/kg".into(), 1.0),
+            legs: &[],
+            differences: &[(mark, directions(&index, 0))],
+            kappas: &[],
+            between: None,
+        };
+        legs_view(&view, 600.0, &Locale::default()).into_string()
+    };
+    assert!(page(1.8, 0.5).contains("in this one trial right higher by 1.8 % of the total"));
+    assert!(!page(1.8, 1.0).contains("right higher by"));
+    assert!(page(1.8, 0.5).contains("One trial decides nothing.") && page(1.8, 1.0).contains("One trial decides nothing."));
+}
+
     write("legs", &page);
     write("legs-narrow", &legs_page(20, 328.0));
     let (left, right) = (page.find("Left leg (operated)").expect("operated"), page.find("Right leg").expect("the other"));

@@ -35,6 +35,9 @@ pub struct SideRead {
 }
 
 /// Why nothing is said, and what would settle it.
+/// Ends the name of a figure that one trial alone gave: it is shown, and decides nothing.
+pub const ONE_TRIAL: &str = " (one trial, which decides nothing)";
+
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Miss {
     /// Stable id.
@@ -110,7 +113,7 @@ pub fn missing(asked: &Asked, prepared: &Prepared) -> Vec<Miss> {
         misses.push(miss(
             "left_right",
             format!(
-                "Left and right differ beyond their noise ({}): a two-leg figure mixes a stronger and a weaker leg.",
+                "Left and right differ beyond their noise ({}): a two-leg figure then speaks for neither leg alone.",
                 side.figure.to_lowercase()
             ),
             "Test each leg alone: one-leg jumps or one-leg isometric pushes, where the gates allow them.",

@@ -6,7 +6,7 @@ use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
 use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
-use crate::advice::evidence::{Flags, SideRead};
+use crate::advice::evidence::{Flags, ONE_TRIAL, SideRead};
 use crate::advice::gates::{Before, Situation};
 use crate::advice::qualities::{QUALITIES, position_fits};
 use crate::advice::score::{Reading, read};
@@ -14,7 +14,7 @@ use crate::answer::{METHOD_VERSION, TestKind, Verdict};
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::kappa::{Kappa, NoKappa, kappa};
-use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
+use crate::cohort::sides::{Against, Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
 use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
@@ -277,10 +277,10 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let side_reads: Vec<SideRead> = sides
         .iter()
         .map(|(id, _, d, _)| SideRead {
-            figure: side_name(id).to_owned(),
+            figure: format!("{}{}", side_name(id), if d.against == Against::Measurement { ONE_TRIAL } else { "" }),
             difference_percent: d.percent,
             of: "total".into(),
-            beyond_noise: d.higher.is_some(),
+            beyond_noise: d.higher.is_some() && d.against != Against::Measurement,
             read_per_leg: one_leg,
         })
         .collect();
