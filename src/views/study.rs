@@ -157,13 +157,15 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_deref(), &state.locale))
+                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_ref(), &state.locale))
+                @if let Some(plan) = &study.brief.plan { (super::block::targets(plan, &state.locale)) }
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {
                 h2 id="block-head" { "Block" }
                 p class="actions" { button type="button" data-do="block-propose" data-id=(id) { "Propose a block from this answer" } }
                 form class="stack" data-do="block-plan" data-id=(id) {
+                @if let Some(refused) = &state.refused { p class="trust doubtful" role="alert" { "No block made. " (refused.reason) } }
                     fieldset class="columns" {
                         legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
                         @for q in QUALITIES { label { input type="checkbox" name="aim" value=(word(q.id)); " " (q.name) } }
