@@ -92,7 +92,8 @@ fn reduce(plan: &Plan) -> Markup {
     }
 }
 
-fn targets(plan: &Plan, locale: &Locale) -> Markup {
+/// What the block is judged by, and what its retest can show.
+pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
         div {
         h3 { "Judged by" }
