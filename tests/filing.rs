@@ -232,7 +232,7 @@ fn the_plates_body_mass_of_the_day_goes_into_the_athletes_record_and_out_again()
     let mut masses: Vec<f64> = ids.iter().map(|id| state.heads[id.as_str()].body_mass_kg).collect();
     assert!(ids.len() >= 3, "{ids:?}");
     for id in ids.iter().take(3) {
-        update(&mut state, Event::FileUnder(id.clone(), "Ada".into()));
+        update(&mut state, Event::FileUnder(id.clone(), "Ada".into(), None));
     }
     masses.truncate(3);
     masses.sort_by(f64::total_cmp);
@@ -252,7 +252,7 @@ fn the_plates_body_mass_of_the_day_goes_into_the_athletes_record_and_out_again()
     update(&mut state, Event::Undo);
     assert_eq!(state.athletes[&ada].body.body_mass, [typed]);
     // Filed on one day and moved to another with its session; removed, it is gone.
-    update(&mut state, Event::FileUnder(ids[0].clone(), "Ada".into()));
+    update(&mut state, Event::FileUnder(ids[0].clone(), "Ada".into(), None));
     let session = state.days()[0].envelope.id.clone();
     form(&mut state, "session", &session, [("date", "2025-12-30")]);
     assert_eq!(from_plates(&state, &ada), [(Date(20_452), rounded(state.heads[ids[0].as_str()].body_mass_kg))]);

@@ -92,8 +92,8 @@ pub enum Event {
     Layer(String),
     /// Set a figure's stretch off on the trace, or stop doing so.
     Highlight(String),
-    /// File a trial under an athlete by name; an empty name unfiles it.
-    FileUnder(String, String),
+    /// File a trial under an athlete by name, on a day (today where none); an empty name unfiles it.
+    FileUnder(String, String, Option<Date>),
     /// Take a trial off the list.
     Remove(String),
     /// A form was sent: its name, what it is about, its fields.

@@ -128,7 +128,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             look(state, event);
             vec![]
         }
-        Event::FileUnder(id, name) => file_under(state, id, &name),
+        Event::FileUnder(id, name, day) => file_under(state, id, &name, day),
         Event::Remove(id) => remove(state, id),
         Event::Form(form, id, fields) => form_sent(state, &form, id, fields),
         Event::Do(what, id) => pressed(state, &what, id),

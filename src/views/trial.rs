@@ -9,7 +9,7 @@ use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
 use crate::recording::Letters as _;
 use crate::records::{Head, SavedTrial};
-use crate::screen::{Open, State, history};
+use crate::screen::{Open, State, day_offered, history};
 use maud::{Markup, html};
 
 /// The trial's screen.
@@ -74,6 +74,7 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
         p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
             @match trial.verdict {
                 Verdict::Sound => { strong { "This trial can be trusted." }
+                    @if let Some(text) = by_flight_time(trial, locale) { " " (text) }
                     @if trial.notices.is_empty() { " Nothing in the recording speaks against it." } @else { " What is worth knowing about it stands under the trace." }
                 },
                 Verdict::Doubtful => { strong { "Use this trial with care." } (reasons) },
@@ -87,7 +88,6 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
             }
         }
     }
-                    @if let Some(text) = by_flight_time(trial, locale) { " " (text) }
 }
 
 fn about(saved: &SavedTrial, locale: &Locale) -> String {
@@ -305,6 +305,8 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
                 label for="athlete" { "Athlete" }
                 input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(name);
                 datalist id="athletes" { @for a in state.squad() { option value=(a.body.name) {} } }
+                label for="filed-on" { "Test day" }
+                input id="filed-on" name="date" type="date" required value=(day_offered(state, saved));
                 button type="submit" { "File" }
                 @if saved.athlete_id.is_some() { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
             }
