@@ -279,6 +279,9 @@ fn the_change_view_judges_two_and_mentions_the_rest() {
         assert!(!page.contains(" style="));
     }
     let page = change_page(40, 8, 1180.0);
+    // Plain words in the table; the statistic's name stands in its explanation.
+    assert!(page.contains(">By chance, %<") && page.contains("worth asking next") && page.contains("(adjusted p)"));
+    assert!(!page.contains("Adjusted p") && !page.contains("tands out"));
     assert!(page.contains("picked as the lowest") && page.contains("beyond the expected drift"));
     assert!(page.contains("Beyond their trials’ spread the curves part in propulsion"));
     // Figures that are never scored are higher or lower.
@@ -359,9 +362,6 @@ fn legs_page(n: usize, width: f64) -> String {
 }
 
 #[test]
-fn the_operated_leg_comes_first_and_a_difference_has_its_own_noise() {
-    let page = legs_page(20, 1180.0);
-#[test]
 fn one_trial_names_a_side_only_beyond_its_own_uncertainty_and_decides_nothing() {
     let page = |percent: f64, u: f64| {
         let row = Observation { athlete: 0, day: day("2026-03-02"), value: percent, u, body_mass_kg: 75.0, sound: true };
@@ -382,6 +382,9 @@ fn one_trial_names_a_side_only_beyond_its_own_uncertainty_and_decides_nothing() 
     assert!(page(1.8, 0.5).contains("One trial decides nothing.") && page(1.8, 1.0).contains("One trial decides nothing."));
 }
 
+#[test]
+fn the_operated_leg_comes_first_and_a_difference_has_its_own_noise() {
+    let page = legs_page(20, 1180.0);
     write("legs", &page);
     write("legs-narrow", &legs_page(20, 328.0));
     let (left, right) = (page.find("Left leg (operated)").expect("operated"), page.find("Right leg").expect("the other"));
