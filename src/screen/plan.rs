@@ -37,14 +37,21 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
     match form {
         "group" => {
             let text = |name: &str| Some(fields.text(name)).filter(|t| !t.is_empty());
-            let age =
-                fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
+            let age = |name: &str| fields.number(name).filter(|years| (0.0..=120.0).contains(years));
+            let age = match (age("age_from"), age("age_to")) {
+                (None, None) => None,
+                (from, to) => Some((from.unwrap_or(0.0), to.unwrap_or(120.0))).map(|(from, to)| (from.min(to), from.max(to))),
+            };
             state.link = None;
             let tested = (fields.date("tested_from"), fields.date("tested_to"));
             // The athlete's own last day goes on being that, whatever day it will be.
             let last = state.study.as_ref().and_then(|s| s.days.last().copied());
             state.choice.tested = match tested {
-                (Some(from), Some(to)) if from > to => (Some(to), Some(from)),
+                (Some(from), Some(to)) if from > to => {
+                    let text = format!("The first day lay after the last: compared with those tested from {to} up to {from}.");
+                    state.message = Some(Message { text, undo: false });
+                    (Some(to), Some(from))
+                }
                 (from, to) => (from, to.filter(|to| Some(*to) != last)),
             };
             state.choice.group = Some(Group {
