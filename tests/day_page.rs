@@ -323,6 +323,11 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     assert_eq!(said(&state), [false, true, false]);
     file(&mut state, 1, "");
     assert_eq!(said(&state), [false; 3]);
+    // Its filing taken back, the others are asked again, and filed again it decides again.
+    run(&mut state, &trials, Event::Undo);
+    assert_eq!(said(&state), [false, true, false]);
+    file(&mut state, 2, "Ada Invented");
+    assert_eq!(said(&state), [true, false, false]);
 }
 
 fn check(left: f64, right: f64, on: &str) -> Kept<PlateCheck> {
