@@ -71,7 +71,7 @@ fn of_day<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 
 /// Those of them that weigh; of one that is not at hand only its verdict is known.
 fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
-    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound, vouches) && h.body_mass_kg.is_finite();
+    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound && !h.by_day, vouches) && h.body_mass_kg.is_finite();
     of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
