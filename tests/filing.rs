@@ -25,9 +25,13 @@ fn named(name: &str, which: usize) -> Analysis {
 }
 
 fn drop_files(state: &mut State, all: &[Analysis]) {
+    read_files(state, all, Event::Files);
+}
+
+fn read_files(state: &mut State, all: &[Analysis], come: fn(Vec<(u32, String, f64)>) -> Event) {
     let first = 100 * (1 + state.made as u32);
     let keys = (first..).zip(all);
-    update(state, Event::Files(keys.clone().map(|(k, a)| (k, a.answer.file.clone(), 10.0)).collect()));
+    update(state, come(keys.clone().map(|(k, a)| (k, a.answer.file.clone(), 10.0)).collect()));
     for (key, analysis) in keys {
         let windows = analysis.windows.iter().map(|w| WindowHead::packed(w).0).collect();
         update(state, Event::Analysed(key, Box::new(Arrived { answer: analysis.answer.clone(), windows, athlete: None })));
@@ -132,12 +136,8 @@ fn a_watched_folder_fills_by_names_whatever_is_looked_at() {
     update(&mut state, Event::Watching(Some("plates".into())));
     let ada = athlete(&state, "Ada");
     update(&mut state, Event::Go(Screen::Athlete(ada)));
-    drop_files(&mut state, &[named("CMJ_1.csv", 0)]);
+    read_files(&mut state, &[named("CMJ_1.csv", 0)], Event::Appeared);
     assert_eq!((filed(&state, "Ada"), state.doubts.len()), (0, 0));
-}
-
-fn from_plates(state: &State, id: &str) -> Vec<(Date, f64)> {
-    state.athletes[id].body.body_mass.iter().filter(|m| m.from_plate).map(|m| (m.date, m.mass_kg)).collect()
     // What is dropped by hand meanwhile is hers as ever.
     let ada = athlete(&state, "Ada");
     state.jobs.clear();
@@ -213,6 +213,10 @@ fn a_sheet_shows_load_and_leg_and_links_of_a_mixed_file_name_their_kind() {
     second.set_protocol(tarsal::people::Protocol { load_kg: 40.0, ..second.protocol.clone() });
     one_file.insert(tarsal::records::Record::Trial(Box::new(second)));
     assert!(links(&one_file).contains("Trial 2, countermovement jump with 40 kg, "), "{}", links(&one_file));
+}
+
+fn from_plates(state: &State, id: &str) -> Vec<(Date, f64)> {
+    state.athletes[id].body.body_mass.iter().filter(|m| m.from_plate).map(|m| (m.date, m.mass_kg)).collect()
 }
 
 #[test]

@@ -42,6 +42,8 @@ pub enum Event {
     Loaded(Box<Opening>),
     /// Files were dropped or chosen: key, name and bytes of each.
     Files(Vec<(u32, String, f64)>),
+    /// Files appeared in the watched folder: whatever is looked at meanwhile, nobody dropped them there.
+    Appeared(Vec<(u32, String, f64)>),
     /// Read a file again with what its reader states: key, columns, sampling rate (Hz); empty where not stated.
     ReadAgain(u32, String, String),
     /// The demo squad was asked for.

@@ -41,7 +41,8 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
-        Event::Files(files) => take_files(state, files),
+        Event::Files(files) => take_files(state, files, true),
+        Event::Appeared(files) => take_files(state, files, false),
         Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
         Event::Demo => demo(state),
         Event::Progress(key, bytes) => {
