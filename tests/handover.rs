@@ -286,7 +286,7 @@ fn a_field_and_what_is_typed_make_an_edit() {
     let case = cases::all().into_iter().find(|c| c.id == "one").unwrap();
     let s = Situation::new(&case.athlete, squads::TODAY);
     let block = case.block.unwrap();
-    let html = block_view::editor(&block, &block.view(&s), &choices(&s), Some("why"), &Locale::default()).into_string();
+    let html = block_view::editor(&block, &block.view(&s), &choices(&s), None, &Locale::default()).into_string();
     let attributes = |name: &str, from: &str| -> Vec<String> {
         html.split(from)
             .skip(1)

@@ -41,11 +41,26 @@ fn the_demo_squad_shows_what_its_table_promises() {
     println!("{} studies in {:?}", all.len(), began.elapsed());
     every_kind_of_test_is_in_the_squad_and_few_files_give_all_of_it(&squad);
     every_answer_is_in_the_squad_as_its_table_promises(&all);
+    nobody_is_sent_to_a_test_that_is_on_record(&all);
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
     the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
+}
+
+/// The one athlete with a drop landing is not sent to drop landings as if there were none: nobody else has any.
+fn nobody_is_sent_to_a_test_that_is_on_record(all: &Studies) {
+    let mut of_landing = 0;
+    for (person, study) in all {
+        let text = serde_json::to_string(&study.brief).unwrap();
+        let done = study.reading.tested.iter().any(|t| t == "drop_landing");
+        of_landing += usize::from(done);
+        assert_eq!(done, person.name == "Invented Olive", "{}", person.name);
+        assert!(!(done && text.contains("rop landings from one low box")), "{}: {text}", person.name);
+        println!("{} {:?}", person.name, study.brief.next);
+    }
+    assert_eq!(of_landing, 1);
 }
 
 fn every_answer_is_in_the_squad_as_its_table_promises(all: &Studies) {

@@ -138,12 +138,16 @@ pub fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
     APP.with(|app| app.state.try_borrow().ok().map(|state| read(&state)))
 }
 
-/// Takes files in: keeps them under keys and queues them.
+/// Takes files in that a person gave.
 pub fn take_files(files: Vec<web_sys::File>) {
-    if files.is_empty() {
-        return;
+    if !files.is_empty() {
+        dispatch(Event::Files(kept(files)));
     }
-    let named = APP.with(|app| {
+}
+
+/// Keeps files under keys, names them for the queue.
+fn kept(files: Vec<web_sys::File>) -> Vec<(u32, String, f64)> {
+    APP.with(|app| {
         let keep = |file: web_sys::File| {
             let key = app.next_key.get();
             app.next_key.set(key + 1);
@@ -152,8 +156,7 @@ pub fn take_files(files: Vec<web_sys::File>) {
             named
         };
         files.into_iter().map(keep).collect()
-    });
-    dispatch(Event::Files(named));
+    })
 }
 
 /// Gives the trace to the hand that drags on it, or back.
@@ -378,7 +381,7 @@ fn watch(on: bool) {
             let _ = means::call("unwatch", &js_sys::Array::new()).await;
             return;
         }
-        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| take_files(vec![file]));
+        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| dispatch(Event::Appeared(kept(vec![file]))));
         let ended = Closure::<dyn Fn(String)>::new(|why: String| {
             dispatch(Event::Watching(None));
             dispatch(Event::Failed(format!("The folder is no longer watched ({why}). Choose it again.")));

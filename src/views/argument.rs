@@ -2,6 +2,7 @@
 //! HTML out; the same for one's own records and for a link that was opened.
 use crate::advice::argument::{Argument, RULES, Statement};
 use crate::advice::brief::{Brief, ClosedTest, Shown};
+use crate::advice::evidence::ONE_TRIAL;
 use crate::advice::gates::{Closed, Opened};
 use crate::advice::qualities::{QualityId, name, test_in_a_sentence};
 use crate::advice::score::Answer;
@@ -181,7 +182,9 @@ pub fn side_sentences(brief: &Brief) -> Vec<String> {
         .iter()
         .map(|s| {
             let size = format!("{:.1} % of the {}", s.difference_percent.abs(), s.of);
-            if s.beyond_noise {
+            if s.figure.ends_with(ONE_TRIAL) {
+                format!("{}: {size} apart.", s.figure)
+            } else if s.beyond_noise {
                 format!("{}: {} higher by {size}, beyond its noise.", s.figure, side(s.difference_percent))
             } else {
                 format!("{}: {size} apart, within noise.", s.figure)

@@ -11,6 +11,7 @@ use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use maud::{Markup, html};
 
+use crate::advice::typed::Refused;
 pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
@@ -91,7 +92,8 @@ fn reduce(plan: &Plan) -> Markup {
     }
 }
 
-fn targets(plan: &Plan, locale: &Locale) -> Markup {
+/// What the block is judged by, and what its retest can show.
+pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
         div {
         h3 { "Judged by" }
@@ -134,43 +136,57 @@ fn whole(edit: &Edit) -> String {
 }
 
 /// The editor: every row, dose, day and text is a field; what is closed says why and has none.
-pub fn editor(block: &Block, view: &View, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&str>, locale: &Locale) -> Markup {
+pub fn editor(
+    block: &Block,
+    view: &View,
+    choices: &[(&'static Exercise, Vec<Closed>)],
+    refused: Option<&Refused>,
+    locale: &Locale,
+) -> Markup {
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
-            @if let Some(reason) = refused { p class="trust doubtful" role="alert" { "Not changed. " (reason) } }
+            @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (refused.reason) } }
             div class="block-frame" {
-                (field("First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field("Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field("Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field("Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(refused, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(refused, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(refused, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(refused, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, refused)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
             @if block.rows.len() < ROWS { (add(choices)) }
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(&format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(refused, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field("Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(refused, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field("Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(refused, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
-fn field(label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+/// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
+/// is no number would never leave a number field, and nothing could be said about it.
+fn field(refused: Option<&Refused>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    let refused = refused.filter(|r| r.template == template && r.field == name);
+    let why = format!("{id}-why");
+    let number = kind == "number";
     html! {
         span class="field" {
             label for=(id) { (label) }
-            input id=(id) type=(kind) value=(value) data-do="block-field" data-field=(name) data-id=(template) autocomplete="off";
+            input id=(id) type=(if number { "text" } else { kind }) inputmode=[number.then_some("decimal")] value=(refused.map_or(value, |r| &r.typed))
+                data-do="block-field" data-field=(name) data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)];
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (refused.reason) } }
         }
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8) -> Markup {
+fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>) -> Markup {
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
     html! {
@@ -182,13 +198,13 @@ fn edit_row(row: &RowView, weeks: u8) -> Markup {
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field("Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(refused, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(refused, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field("Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field("Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field("Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(refused, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(refused, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(refused, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
                 p { (closed_reason(&row.closed)) }
             }

@@ -107,6 +107,16 @@ fn sentence(mark: &SideNoise, count: Directions, locale: &Locale) -> String {
         (_, l) => format!(" Left higher in {l} of {} sessions.", count.sessions),
     };
     let only = if d.against == Against::Days { "" } else { " Another day may say otherwise." };
+    if d.against == Against::Measurement {
+        let side = if d.percent > 0.0 { "right" } else { "left" };
+        return match d.higher {
+            Some(_) => format!(
+                "{}: in this one trial {side} higher by {size} % of the total ({noise}). One trial decides nothing.{often}",
+                mark.name
+            ),
+            None => format!("{}: no difference beyond the measurement ({size} %, {noise}). One trial decides nothing.{often}", mark.name),
+        };
+    }
     match d.higher {
         Some(Side::Right) => format!("{}: right higher by {size} % of the total, beyond the noise ({noise}).{only}{often}", mark.name),
         Some(_) => format!("{}: left higher by {size} % of the total, beyond the noise ({noise}).{only}{often}", mark.name),

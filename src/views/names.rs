@@ -3,7 +3,7 @@ use crate::charts::words::test_name;
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
 use crate::recording::Letters as _;
-use crate::screen::{Doubt, FileName, State, dropped_field, unfiled_names};
+use crate::screen::{Doubt, FileName, State, day_shown, dropped_field, unfiled_names};
 use maud::{Markup, html};
 
 /// The panel; nothing where everything is filed.
@@ -38,11 +38,17 @@ pub fn panel(state: &State) -> Markup {
                     }
                 }
                 div class="columns" { @for name in &unknown { (who(state, name)) } }
+                @if ready && files.iter().any(|f| f.named.as_ref().is_some_and(|n| n.date.is_none())) { (day_of(state)) }
                 @if ready { p class="actions" { button type="submit" { "File them" } } }
                 @else { p class="hint" { "The pattern fits none of these names. Change it, or open a trial and file it by hand." } }
             }
         }
     }
+}
+
+/// The test day of files whose names say none.
+fn day_of(state: &State) -> Markup {
+    html! { p class="row" { label { "Test day, where the name says none " input type="date" name="day" required value=(day_shown(state)); } } }
 }
 
 fn row(state: &State, file: &FileName) -> Markup {
@@ -94,6 +100,7 @@ pub fn doubts(state: &State) -> Markup {
                 p { "These files were dropped on one athlete’s screen, and their names say another. Nothing is filed before you say." }
                 form data-do="whose" {
                     @for doubt in asked { (one_doubt(state, doubt)) }
+                    @if state.doubts.iter().any(|d| d.named.date.is_none()) { (day_of(state)) }
                     p class="actions" { button type="submit" { "File them so" } }
                 }
             }

@@ -5,7 +5,7 @@ use super::change::{ChangeView, change_view};
 use super::legs::{LegsView, legs_view};
 use super::repeatability::repeatability_view;
 use super::report::{Paper, Reader, body_after, file_after, title};
-use super::say::{figure_name, unit};
+use super::say::{figure_name, size, unit};
 use super::standing::{FirstView, first_view};
 use super::trial::drawing;
 use super::{after, argument, references, tables};
@@ -14,12 +14,13 @@ use crate::advice::brief::Brief;
 use crate::advice::qualities::QUALITIES;
 use crate::charts::bands::Bands;
 use crate::charts::history::History;
+use crate::charts::number::Locale;
 use crate::charts::side_noise::SideNoise;
 use crate::charts::trace;
 use crate::people::{Athlete, Sex};
 use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{CMJ, Study, side_name, situation};
+use crate::screen::study::{Aim, CMJ, Study, side_name, situation};
 use crate::screen::{Pair, Screen, State, plan};
 use maud::{Markup, html};
 
@@ -157,23 +158,43 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_deref(), &state.locale))
+                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_ref(), &state.locale))
+                @if let Some(plan) = &study.brief.plan { (super::block::targets(plan, &state.locale)) }
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {
                 h2 id="block-head" { "Block" }
                 p class="actions" { button type="button" data-do="block-propose" data-id=(id) { "Propose a block from this answer" } }
+                @if let Some(refused) = &state.refused { p class="trust doubtful" role="alert" { "No block made. " (refused.reason) } }
                 form class="stack" data-do="block-plan" data-id=(id) {
                     fieldset class="columns" {
                         legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
-                        @for q in QUALITIES { label { input type="checkbox" name="aim" value=(word(q.id)); " " (q.name) } }
+                        @for q in QUALITIES {
+                            label {
+                                input type="checkbox" name="aim" value=(word(q.id)); " " (q.name)
+                                @if let Some(aim) = study.aims.iter().find(|a| a.quality == q.id) { span class="hint judged" { (judged_by(aim, &state.locale)) } }
+                            }
+                        }
                     }
+                    p class="hint" { "Worthwhile: a fifth of the spread between athletes, from ten of them on. The retest shows: the smallest true change that as many trials as on the last day find in 80 of 100 cases. A target whose retest shows less than is worthwhile can be judged; one that it cannot needs a second day before and after." }
                     button type="submit" { "Make this block" }
                 }
                 p class="hint" { "Suggestions for a coach to judge, not a prescription. Rows that a gate closes stay closed until a named person allows them." }
             }
         }
     }
+}
+
+/// What would judge an aim: its figure, from where on a change is worth the while, and what the retest can show.
+fn judged_by(aim: &Aim, locale: &Locale) -> String {
+    let t = &aim.target;
+    let worthwhile = aim
+        .worthwhile
+        .map_or_else(|| "worthwhile change not known".into(), |w| format!("worthwhile from {}", size(&t.figure, aim.scale, w, locale)));
+    let shown = t
+        .smallest_percent
+        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {} %", locale.fixed(p, 1)));
+    format!("{}: {worthwhile}, {shown}", figure_name(&t.figure))
 }
 
 fn word(id: crate::advice::qualities::QualityId) -> String {
