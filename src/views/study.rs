@@ -46,6 +46,7 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         (argument::answer(&study.brief))
         (argument::gates(&study.brief))
         (block(state, id, a, study))
+        (argument::next(&study.brief))
         @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
         (legs(state, study, width))
