@@ -13,6 +13,9 @@ use crate::records::link::{Include, encode};
 use crate::records::migrate::athlete_id_of;
 use crate::records::{Kept, Record};
 
+/// Labels that a group is chosen by, at most.
+const LABELS: usize = 12;
+
 /// Weeks that lie between an invented athlete's tests where a block was between them, at least.
 const BLOCK_WEEKS: i32 = 4;
 
@@ -55,7 +58,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
                 (from, to) => (from, to.filter(|to| Some(*to) != last)),
             };
             state.choice.group = Some(Group {
-                labels: text("label").into_iter().collect(),
+                labels: fields.raw("label").split(',').map(str::trim).filter(|l| !l.is_empty()).take(LABELS).map(str::to_owned).collect(),
                 sex: match fields.raw("sex") {
                     "female" => Some(Sex::Female),
                     "male" => Some(Sex::Male),

@@ -70,7 +70,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
                     option value="male" selected[group.sex == Some(Sex::Male)] { "men" }
                 } }
                 label { "Sport " input name="sport" autocomplete="off" maxlength="80" value=[group.sport.as_deref()]; }
-                label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
+                label { "Labels, all of them (commas between) " input name="label" autocomplete="off" maxlength="200" value=(group.labels.join(", ")); }
                 label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
                 label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
                 label { "Tested from " input name="tested_from" type="date" value=[state.choice.tested.0]; }
