@@ -103,6 +103,8 @@ pub struct InSession {
     pub pain_rising: bool,
     /// Swelling came.
     pub swelling: bool,
+    /// The coach saw the index fall or contacts grow by 10 % within a set.
+    pub slowed: bool,
     /// Change of reactive strength index within a set, %.
     pub index_change_percent: f64,
     /// Change of contact time within a set, %.
@@ -360,7 +362,8 @@ fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
         Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),
         Stands::SessionTurned => {
             let seen = s.in_session;
-            let turned = seen.pain_rising || seen.swelling || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
+            let slower = seen.slowed || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
+            let turned = seen.pain_rising || seen.swelling || slower;
             turned.then_some((Some(s.today), Some(s.today.plus_days(1))))
         }
     }

@@ -20,6 +20,21 @@ pub struct Answers {
     /// Whether a clinician has set limits on what may be done.
     #[serde(default)]
     pub limited: bool,
+    /// Tired: a match, a hard session or an illness in the last two days.
+    #[serde(default)]
+    pub fatigue: bool,
+    /// Effort in doubt: not able or not willing to go all out.
+    #[serde(default)]
+    pub effort: bool,
+    /// In the session pain rose.
+    #[serde(default)]
+    pub pain_rose: bool,
+    /// In the session a joint swelled.
+    #[serde(default)]
+    pub swelling_came: bool,
+    /// Within a set the reactive strength index fell by 10 % or contacts grew by 10 %.
+    #[serde(default)]
+    pub slowed: bool,
     /// In the coach's words.
     #[serde(default)]
     pub note: String,
@@ -30,6 +45,19 @@ impl Answers {
     /// (limits as in `methods.md` §10 [Thomeé 1997; Silbernagel 2007; Sturgill 2009]).
     pub fn closes_jumps(&self) -> Option<&'static str> {
         closes_jumps(self.pain, self.swelling, self.giving_way, self.limited)
+    }
+    /// Why the rest of the session is over, in words; none where nothing was seen (`methods.md` §10, custom).
+    pub fn ends_session(&self) -> Option<&'static str> {
+        match (self.pain_rose, self.swelling_came, self.slowed) {
+            (true, ..) => Some("pain rose"),
+            (_, true, _) => Some("a joint swelled"),
+            (_, _, true) => Some("the index fell or contacts grew by 10 % within a set"),
+            _ => None,
+        }
+    }
+    /// Whether pain or swelling was noted, before or in the session: forces of such a day say nothing about capacity.
+    pub fn in_pain(&self) -> bool {
+        self.closes_jumps().is_some() || self.pain_rose || self.swelling_came
     }
 }
 

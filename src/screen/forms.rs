@@ -272,15 +272,20 @@ fn questions(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
         swelling: fields.ticked("swelling"),
         giving_way: fields.ticked("giving_way"),
         limited: fields.ticked("limited"),
+        fatigue: fields.ticked("fatigue"),
+        effort: fields.ticked("effort"),
+        pain_rose: fields.ticked("pain_rose"),
+        swelling_came: fields.ticked("swelling_came"),
+        slowed: fields.ticked("slowed"),
         note: fields.text("note"),
     };
     // Asked again the same day, the answers are a new record: what was said before stays known.
     let id = state.new_id("question");
     let name = state.athlete_name(athlete_id).to_owned();
-    let closed = answers.closes_jumps();
-    let words = match closed {
-        Some(why) => format!("{name}: no jumps today ({why}). A clinician decides what is allowed."),
-        None => format!("{name}: answers noted."),
+    let words = match (answers.closes_jumps(), answers.ends_session()) {
+        (Some(why), _) => format!("{name}: no jumps today ({why}). A clinician decides what is allowed."),
+        (None, Some(why)) => format!("{name}: the rest of the session is over ({why})."),
+        (None, None) => format!("{name}: answers noted."),
     };
     let record = Kept::new("question", &id, answers, &state.now);
     keep(state, Some(words), vec![Record::Question(record)])

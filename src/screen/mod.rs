@@ -18,6 +18,7 @@ pub mod references;
 mod rows;
 mod sent;
 pub mod set;
+pub mod situation;
 mod state;
 pub mod storage;
 pub mod study;

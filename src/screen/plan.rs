@@ -1,7 +1,7 @@
 //! From a study to a block, its edits, and what is handed over: reports and links.
 use super::keep::keep;
 use super::study::{self, Choice};
-use super::{Effect, Fields, Message, Screen, State};
+use super::{Effect, Fields, Message, Screen, State, situation};
 use crate::advice::blocks::{Block, Wanted, plan, propose};
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
@@ -170,7 +170,7 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
         _ => Vec::new(),
     });
     let made = state.athletes.get(id).and_then(|athlete| {
-        let situation = study::situation(state, id, &athlete.body, day);
+        let situation = situation::today(state, id, &athlete.body);
         let wanted = Wanted {
             id: &block_id,
             answer: study.reading.answer,
@@ -218,7 +218,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit, entry: (&st
     let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
     let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
     let Some(athlete) = state.athletes.get(&id) else { return vec![] };
-    let edited: Result<Block, _> = block.apply(edit, &study::situation(state, &id, &athlete.body, block.tested_on));
+    let edited: Result<Block, _> = block.apply(edit, &situation::today(state, &id, &athlete.body));
     match (edited, state.blocks.get(&key).cloned()) {
         (Ok(block), Some(mut record)) => {
             if let (Some(body), Ok(plan)) = (record.body.as_object_mut(), serde_json::to_value(&block)) {

@@ -1,16 +1,15 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
-use super::State;
 use super::rows::{LEG_ALONE, his, latest, per_kg, recent};
+use super::{State, situation};
 use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
 use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, ONE_TRIAL, SideRead};
-use crate::advice::gates::{Before, Situation};
 use crate::advice::qualities::{QUALITIES, QualityId, position_fits};
 use crate::advice::score::{Reading, read};
-use crate::answer::{METHOD_VERSION, TestKind, Verdict};
+use crate::answer::METHOD_VERSION;
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::kappa::{Kappa, NoKappa, kappa};
@@ -129,36 +128,6 @@ pub fn columns() -> Vec<String> {
     ids.sort_unstable();
     ids.dedup();
     ids
-}
-
-/// The athlete's situation today, for the gates.
-pub fn situation<'a>(state: &State, id: &str, athlete: &'a Athlete, day: Date) -> Situation<'a> {
-    let mut situation = Situation::new(athlete, state.today);
-    situation.before = state.answers(id, state.today).map(|a| Before {
-        date: a.date,
-        pain: a.pain,
-        swelling: a.swelling,
-        giving_way: a.giving_way,
-        limited: a.limited,
-    });
-    situation.last_impact = (day < state.today).then_some(day);
-    situation.drop_contact_s = state.pool.as_ref().and_then(|pool| drop_contact_s(state, pool, id));
-    situation
-}
-
-/// Mean contact time of the athlete's latest day of drop jumps.
-fn drop_contact_s(state: &State, pool: &Pool, id: &str) -> Option<f64> {
-    let mut contacts: Vec<(Date, f64)> = Vec::new();
-    for (head, pair) in pool.heads.iter().zip(pool.columns.get("contact_time")?.chunks_exact(2)) {
-        let Some(now) = state.heads.get(&head.id).filter(|h| !h.removed && h.verdict != Verdict::Unusable) else { continue };
-        let (Some(day), Some(seconds)) = (state.day_of(now), pair.first()) else { continue };
-        if &*now.athlete_id == id && now.test == TestKind::DropJump && seconds.is_finite() {
-            contacts.push((day, *seconds));
-        }
-    }
-    let last = contacts.iter().map(|c| c.0).max()?;
-    let of_day: Vec<f64> = contacts.iter().filter(|c| c.0 == last).map(|c| c.1).collect();
-    Some(crate::force::stats::mean(&of_day))
 }
 
 /// Makes the study; `None` where the athlete is unknown or has no trial in the pool.
@@ -299,8 +268,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             read_per_leg: one_leg,
         })
         .collect();
-    let situation = situation(state, id, athlete, last);
-    let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
+    let situation = situation::today(state, id, athlete);
+    let flags = state.answers(id, last).map_or_else(Flags::default, |a| Flags { pain: a.in_pain(), fatigue: a.fatigue, effort: a.effort });
     // The reading compares with the same group as the standings do.
     let of_group = recent(&tables, place, &members, last.max(group.on));
     let of_group = |t: &Table| Table { rows: t.rows.iter().filter(|r| of_group(r)).copied().collect(), ..t.clone() };

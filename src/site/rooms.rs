@@ -45,6 +45,7 @@ const LATER: &[&str] = &[
     "tarsal::screen::overlay",
     "tarsal::screen::plan",
     "tarsal::screen::references",
+    "tarsal::screen::situation",
     "tarsal::screen::study",
     "tarsal::screen::tables",
     "tarsal::views::after",

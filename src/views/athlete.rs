@@ -21,6 +21,8 @@ pub fn screen(state: &State, id: &str) -> Markup {
             @if let Some(answers) = state.answers(id, state.today) {
                 @if let Some(why) = answers.closes_jumps() {
                     p class="trust doubtful" { strong { "No jumps today: " (why) "." } " A clinician decides what is allowed." }
+                } @else if let Some(why) = answers.ends_session() {
+                    p class="trust doubtful" { strong { "The session is over today: " (why) "." } @if answers.in_pain() { " A clinician decides what is allowed." } }
                 }
             }
             @if !state.working() { (super::names::doubts(state)) }

@@ -20,8 +20,8 @@ use crate::charts::trace;
 use crate::people::{Athlete, Sex};
 use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{Aim, CMJ, Study, side_name, situation};
-use crate::screen::{Pair, Screen, State, plan};
+use crate::screen::study::{Aim, CMJ, Study, side_name};
+use crate::screen::{Pair, Screen, State, plan, situation};
 use maud::{Markup, html};
 
 /// Everything the figures say about an athlete; `a` is his record.
@@ -154,8 +154,7 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
 }
 
 fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
-    let last = study.days.last().copied().unwrap_or(state.today);
-    let situation = situation(state, id, a, last);
+    let situation = situation::today(state, id, a);
     html! {
         @match &study.block {
             Some((key, plan)) => {
