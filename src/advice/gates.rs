@@ -1,6 +1,7 @@
 //! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
 //! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
-use crate::people::{Athlete, ClearedClass, Date, InjuryKind, closes_jumps};
+pub use super::closing::{Closed, Limits, Opened, check, closed, limits, test_closed};
+use crate::people::{Athlete, ClearedClass, Date};
 use serde::{Deserialize, Serialize};
 
 /// A class of what is done, finer than a clearance's.
@@ -136,11 +137,6 @@ impl<'a> Situation<'a> {
     /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger.
     pub fn minor(&self) -> bool {
         self.athlete.age_on(self.today).is_some_and(|age| age <= 18)
-    }
-    fn valid(&self, class: ClearedClass, since: Option<Date>) -> Option<&'a crate::people::Clearance> {
-        let named = self.athlete.clearances.iter().filter(|c| c.class == class && !c.by.trim().is_empty());
-        let in_time = named.filter(|c| c.date <= self.today && self.today <= c.until && since.is_none_or(|s| c.date >= s));
-        in_time.max_by_key(|c| c.until)
     }
 }
 
@@ -302,161 +298,6 @@ pub const CONDITIONS: &[(&str, &str)] = &[
 ];
 /// Noted for an athlete in a growth spurt whose knees or heels hurt.
 pub const GROWTH_PAIN: &str = "growth_pain";
-
-/// One activity closed by one gate.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Closed {
-    /// The gate's id.
-    pub gate: String,
-    /// What is closed.
-    pub activity: Activity,
-    /// Why.
-    pub reason: String,
-    /// Who may open it.
-    pub who: String,
-    /// When it opens by itself, where it does.
-    pub until: Option<Date>,
-    /// Source.
-    pub source: String,
-}
-
-/// A gate that stands and was opened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Opened {
-    /// The gate's id.
-    pub gate: String,
-    /// What is open.
-    pub activity: Activity,
-    /// By whom.
-    pub by: String,
-    /// Since.
-    pub date: Date,
-    /// Until.
-    pub until: Date,
-}
-
-/// Since when a gate stands, and until when at most; `None`: it does not stand.
-fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
-    let surgery = |kind: InjuryKind, days: i32| {
-        // A date in the future is a slip of the pen; the careful reading is that it was done.
-        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && s.today.days_since(i.date) < days).map(|i| i.date);
-        recent.max().map(|d| (Some(d), Some(d.plus_days(days))))
-    };
-    match gate.stands {
-        Stands::PainOrSwelling => {
-            s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some()).map(|b| (Some(b.date), None))
-        }
-        Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
-        Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
-        Stands::YoungAndNew => {
-            let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
-            let pain = s.athlete.conditions.iter().any(|c| c == GROWTH_PAIN);
-            (pain || s.minor() && new).then_some((None, None))
-        }
-        Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.iter().any(|(id, _)| id == c)).then_some((None, None)),
-        Stands::TooSoon => {
-            // Days are all that is known: only the next day is surely less than 48 hours away.
-            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
-            Some((Some(last), Some(last.plus_days(2))))
-        }
-        Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),
-        Stands::SessionTurned => {
-            let seen = s.in_session;
-            let slower = seen.slowed || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
-            let turned = seen.pain_rising || seen.swelling || slower;
-            turned.then_some((Some(s.today), Some(s.today.plus_days(1))))
-        }
-    }
-}
-
-/// Classes that must be open before a class, easiest first.
-fn easier(class: ClearedClass) -> &'static [ClearedClass] {
-    match class {
-        ClearedClass::LowJumps | ClearedClass::MaximalIsometrics => &[],
-        ClearedClass::Rebounds => &[ClearedClass::LowJumps],
-        ClearedClass::Drops | ClearedClass::OneLegJumps => &[ClearedClass::LowJumps, ClearedClass::Rebounds],
-    }
-}
-
-/// What of an activity is closed and what was opened, gate by gate.
-pub fn check(activity: Activity, s: &Situation) -> (Vec<Closed>, Vec<Opened>) {
-    let (mut closed, mut opened) = (Vec::new(), Vec::new());
-    for gate in GATES.iter().filter(|g| g.closes.contains(&activity)) {
-        let Some((since, until)) = stands(gate, s) else { continue };
-        let own = activity.opened_by().and_then(|class| s.valid(class, since));
-        let by = match gate.opens {
-            Opens::Clearance => own,
-            Opens::InOrder => {
-                let first = activity.opened_by().map_or(&[][..], easier);
-                own.filter(|_| first.iter().all(|class| s.valid(*class, since).is_some()))
-            }
-            Opens::Waits => None,
-        };
-        match by {
-            Some(c) => opened.push(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
-            None => closed.push(Closed {
-                gate: gate.id.into(),
-                activity,
-                reason: gate.reason.into(),
-                who: gate.who.into(),
-                until,
-                source: gate.source.into(),
-            }),
-        }
-    }
-    (closed, opened)
-}
-
-/// What closes any of several activities.
-pub fn closed(activities: &[Activity], s: &Situation) -> Vec<Closed> {
-    activities.iter().flat_map(|a| check(*a, s).0).collect()
-}
-
-/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything.
-pub fn test_closed(test: &str, one_leg: bool, s: &Situation) -> Vec<Closed> {
-    let demanded = TESTS.iter().find(|t| t.0 == test).map_or(ACTIVITIES, |t| t.1);
-    let mut all = closed(demanded, s);
-    if one_leg && demanded.iter().any(|a| !matches!(a, MaximalIsometrics)) {
-        all.extend(closed(&[OneLegJumps], s));
-    }
-    all
-}
-
-/// How much at most.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Limits {
-    /// Contacts a session, test contacts included.
-    pub contacts: u32,
-    /// Sessions of jumps a week.
-    pub sessions: u8,
-    /// Highest box, m.
-    pub box_m: f64,
-}
-
-/// Limits by training age, age and mass [Haff & Triplett (eds), 4th ed., ch. 18: 80–100, 100–120, 120–140 contacts; under 18
-/// Lloyd 2014, Faigenbaum 2009: 50–60 to start, at most 90–120, twice a week; over 100 kg at most 46 cm]. The bounds of
-/// training age (1 and 3 years) and the 60 cm cap are common practice, no source; unknown training counts as new.
-pub fn limits(s: &Situation) -> Limits {
-    let years = s.athlete.training_years.filter(|y| y.is_finite()).unwrap_or(0.0);
-    let by_age = |new, trained, long| {
-        if years < 1.0 {
-            new
-        } else if years < 3.0 {
-            trained
-        } else {
-            long
-        }
-    };
-    let contacts = if s.minor() { by_age(60, 90, 120) } else { by_age(100, 120, 140) };
-    let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
-    let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
-    let box_m = match (short, heavy) {
-        (false, _) => 0.30,
-        (true, true) => 0.46,
-        (true, false) => 0.60,
-    };
-    Limits { contacts, sessions: if s.minor() || years < 1.0 { 2 } else { 3 }, box_m }
-}
 
 /// Printed on every plan.
 pub const CAUTIONS: &[&str] = &[

@@ -122,7 +122,10 @@ fn record(id: &str, a: &Athlete) -> Markup {
                 fieldset class="columns" {
                     legend { "Told of (these close jumps and maximal pulls until a clinician allows them)" }
                     @for (word, name) in conditions() {
-                        label { input type="checkbox" name="condition" value=(word) checked[a.conditions.iter().any(|c| c == word)]; " " (name) }
+                        @let told = a.conditions.iter().any(|c| c == word);
+                        label { input type="checkbox" name="condition" value=(word) checked[told]; " " (name) }
+                        // A clearance counts from the day on which the condition was noted.
+                        @if told { label { "noted on " input type="date" name={ "noted:" (word) } value=[a.conditions_noted.get(word)]; } }
                     }
                     // What another version knows stays ticked.
                     @for other in a.conditions.iter().filter(|c| !conditions().any(|(word, _)| word == c.as_str())) {

@@ -1,0 +1,231 @@
+//! What the gates of the table close for an athlete on a day, what somebody has opened, and how much at most.
+use super::gates::{ACTIVITIES, Activity, GATES, GROWTH_PAIN, Gate, Opens, Situation, Stands, TESTS};
+use crate::people::{Clearance, ClearedClass, Date, InjuryKind, closes_jumps};
+use serde::{Deserialize, Serialize};
+
+/// One activity closed by one gate.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Closed {
+    /// The gate's id.
+    pub gate: String,
+    /// What is closed.
+    pub activity: Activity,
+    /// Why.
+    pub reason: String,
+    /// Who may open it.
+    pub who: String,
+    /// When it opens by itself, where it does.
+    pub until: Option<Date>,
+    /// Source.
+    pub source: String,
+}
+
+/// A gate that stands and was opened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Opened {
+    /// The gate's id.
+    pub gate: String,
+    /// What is open.
+    pub activity: Activity,
+    /// By whom.
+    pub by: String,
+    /// Since.
+    pub date: Date,
+    /// Until.
+    pub until: Date,
+}
+
+/// Which clearances count against a gate: nobody allowed what had not happened yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Since {
+    /// Every one: what closes is no event.
+    Always,
+    /// Those of this day and later.
+    From(Date),
+    /// None: the day of what closes is not on record.
+    Unknown,
+}
+
+impl Since {
+    /// The stricter of two.
+    fn and(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Unknown, _) | (_, Self::Unknown) => Self::Unknown,
+            (Self::From(a), Self::From(b)) => Self::From(a.max(b)),
+            (from, Self::Always) | (Self::Always, from) => from,
+        }
+    }
+    fn allows(self, day: Date) -> bool {
+        match self {
+            Self::Always => true,
+            Self::From(first) => day >= first,
+            Self::Unknown => false,
+        }
+    }
+}
+
+/// A gate that stands.
+struct Standing {
+    since: Since,
+    /// When it opens by itself, where it does.
+    until: Option<Date>,
+    /// What is to be said beside the gate's own reason.
+    why: String,
+}
+
+impl Standing {
+    fn since(day: Date, until: Option<Date>) -> Self {
+        Self { since: Since::From(day), until, why: String::new() }
+    }
+}
+
+/// Since when the latest of noted conditions closes; `None` where none of them is noted.
+fn noted(s: &Situation, is: impl Fn(&str) -> bool) -> Option<Since> {
+    let of = |id: &String| s.athlete.conditions_noted.get(id).map_or(Since::Unknown, |day| Since::From(*day));
+    s.athlete.conditions.iter().filter(|id| is(id)).map(of).reduce(Since::and)
+}
+
+/// Which clearances count for a condition, in words.
+fn counting(since: Since) -> String {
+    match since {
+        Since::Always => String::new(),
+        Since::From(day) => format!(" Noted on {day}: clearances of that day and later count."),
+        Since::Unknown => " When it was noted is not on record, so no clearance counts: enter that day in the athlete’s record.".into(),
+    }
+}
+
+/// How a gate stands; `None`: it does not.
+fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
+    let surgery = |kind: InjuryKind, days: i32| {
+        // A date in the future is a slip of the pen; the careful reading is that it was done.
+        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && s.today.days_since(i.date) < days).map(|i| i.date);
+        recent.max().map(|d| Standing::since(d, Some(d.plus_days(days))))
+    };
+    match gate.stands {
+        Stands::PainOrSwelling => {
+            s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some()).map(|b| Standing::since(b.date, None))
+        }
+        Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
+        Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
+        Stands::YoungAndNew => {
+            let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
+            // Being young and new has no day; pain has.
+            let young = (s.minor() && new).then_some(Since::Always);
+            let since = young.into_iter().chain(noted(s, |id| id == GROWTH_PAIN)).reduce(Since::and)?;
+            Some(Standing { since, until: None, why: counting(since) })
+        }
+        Stands::Condition(ids) => {
+            let since = noted(s, |noted| ids.iter().any(|(id, _)| *id == noted))?;
+            Some(Standing { since, until: None, why: counting(since) })
+        }
+        Stands::TooSoon => {
+            // Days are all that is known: only the next day is surely less than 48 hours away.
+            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
+            Some(Standing::since(last, Some(last.plus_days(2))))
+        }
+        Stands::SlowContact => {
+            s.drop_contact_s.filter(|c| *c > 0.25).map(|_| Standing { since: Since::Always, until: None, why: String::new() })
+        }
+        Stands::SessionTurned => {
+            let seen = s.in_session;
+            let slower = seen.slowed || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
+            let turned = seen.pain_rising || seen.swelling || slower;
+            turned.then(|| Standing::since(s.today, Some(s.today.plus_days(1))))
+        }
+    }
+}
+
+/// The clearance of a class that counts and holds longest.
+fn valid<'a>(s: &Situation<'a>, class: ClearedClass, since: Since) -> Option<&'a Clearance> {
+    let named = s.athlete.clearances.iter().filter(|c| c.class == class && !c.by.trim().is_empty());
+    named.filter(|c| c.date <= s.today && s.today <= c.until && since.allows(c.date)).max_by_key(|c| c.until)
+}
+
+/// Classes that must be open before a class, easiest first.
+fn easier(class: ClearedClass) -> &'static [ClearedClass] {
+    match class {
+        ClearedClass::LowJumps | ClearedClass::MaximalIsometrics => &[],
+        ClearedClass::Rebounds => &[ClearedClass::LowJumps],
+        ClearedClass::Drops | ClearedClass::OneLegJumps => &[ClearedClass::LowJumps, ClearedClass::Rebounds],
+    }
+}
+
+/// What of an activity is closed and what was opened, gate by gate.
+pub fn check(activity: Activity, s: &Situation) -> (Vec<Closed>, Vec<Opened>) {
+    let (mut closed, mut opened) = (Vec::new(), Vec::new());
+    for gate in GATES.iter().filter(|g| g.closes.contains(&activity)) {
+        let Some(Standing { since, until, why }) = stands(gate, s) else { continue };
+        let own = activity.opened_by().and_then(|class| valid(s, class, since));
+        let by = match gate.opens {
+            Opens::Clearance => own,
+            Opens::InOrder => {
+                let first = activity.opened_by().map_or(&[][..], easier);
+                own.filter(|_| first.iter().all(|class| valid(s, *class, since).is_some()))
+            }
+            Opens::Waits => None,
+        };
+        match by {
+            Some(c) => opened.push(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
+            None => closed.push(Closed {
+                gate: gate.id.into(),
+                activity,
+                reason: format!("{}{why}", gate.reason),
+                who: gate.who.into(),
+                until,
+                source: gate.source.into(),
+            }),
+        }
+    }
+    (closed, opened)
+}
+
+/// What closes any of several activities.
+pub fn closed(activities: &[Activity], s: &Situation) -> Vec<Closed> {
+    activities.iter().flat_map(|a| check(*a, s).0).collect()
+}
+
+/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything.
+pub fn test_closed(test: &str, one_leg: bool, s: &Situation) -> Vec<Closed> {
+    let demanded = TESTS.iter().find(|t| t.0 == test).map_or(ACTIVITIES, |t| t.1);
+    let mut all = closed(demanded, s);
+    if one_leg && demanded.iter().any(|a| !matches!(a, Activity::MaximalIsometrics)) {
+        all.extend(closed(&[Activity::OneLegJumps], s));
+    }
+    all
+}
+
+/// How much at most.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Limits {
+    /// Contacts a session, test contacts included.
+    pub contacts: u32,
+    /// Sessions of jumps a week.
+    pub sessions: u8,
+    /// Highest box, m.
+    pub box_m: f64,
+}
+
+/// Limits by training age, age and mass [Haff & Triplett (eds), 4th ed., ch. 18: 80–100, 100–120, 120–140 contacts; under 18
+/// Lloyd 2014, Faigenbaum 2009: 50–60 to start, at most 90–120, twice a week; over 100 kg at most 46 cm]. The bounds of
+/// training age (1 and 3 years) and the 60 cm cap are common practice, no source; unknown training counts as new.
+pub fn limits(s: &Situation) -> Limits {
+    let years = s.athlete.training_years.filter(|y| y.is_finite()).unwrap_or(0.0);
+    let by_age = |new, trained, long| {
+        if years < 1.0 {
+            new
+        } else if years < 3.0 {
+            trained
+        } else {
+            long
+        }
+    };
+    let contacts = if s.minor() { by_age(60, 90, 120) } else { by_age(100, 120, 140) };
+    let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
+    let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
+    let box_m = match (short, heavy) {
+        (false, _) => 0.30,
+        (true, true) => 0.46,
+        (true, false) => 0.60,
+    };
+    Limits { contacts, sessions: if s.minor() || years < 1.0 { 2 } else { 3 }, box_m }
+}
