@@ -1,5 +1,5 @@
 //! What the gates of the table close for an athlete on a day, what somebody has opened, and how much at most.
-use super::gates::{ACTIVITIES, Activity, GATES, GROWTH_PAIN, Gate, Opens, Situation, Stands, TESTS};
+use super::gates::{ACTIVITIES, Activity, BOX_TESTS, GATES, GROWTH_PAIN, Gate, LOW_BOX_M, Opens, Situation, Stands, TESTS};
 use crate::people::{Clearance, ClearedClass, Date, InjuryKind, closes_jumps};
 use serde::{Deserialize, Serialize};
 
@@ -184,14 +184,21 @@ pub fn closed(activities: &[Activity], s: &Situation) -> Vec<Closed> {
     activities.iter().flat_map(|a| check(*a, s).0).collect()
 }
 
-/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything.
+/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything. A test that would
+/// open a gate is not closed by it, from the box of [`box_of_test`].
 pub fn test_closed(test: &str, one_leg: bool, s: &Situation) -> Vec<Closed> {
     let demanded = TESTS.iter().find(|t| t.0 == test).map_or(ACTIVITIES, |t| t.1);
     let mut all = closed(demanded, s);
+    all.retain(|c| !GATES.iter().any(|g| g.id == c.gate && g.spares == Some(test)));
     if one_leg && demanded.iter().any(|a| !matches!(a, Activity::MaximalIsometrics)) {
         all.extend(closed(&[Activity::OneLegJumps], s));
     }
     all
+}
+
+/// Highest box that a test may start from, m; `None` for a test without one.
+pub fn box_of_test(test: &str, s: &Situation) -> Option<f64> {
+    BOX_TESTS.contains(&test).then(|| limits(s).box_m)
 }
 
 /// How much at most.
@@ -223,7 +230,7 @@ pub fn limits(s: &Situation) -> Limits {
     let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
     let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
     let box_m = match (short, heavy) {
-        (false, _) => 0.30,
+        (false, _) => LOW_BOX_M,
         (true, true) => 0.46,
         (true, false) => 0.60,
     };

@@ -1,6 +1,6 @@
 //! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
 //! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
-pub use super::closing::{Closed, Limits, Opened, check, closed, limits, test_closed};
+pub use super::closing::{Closed, Limits, Opened, box_of_test, check, closed, limits, test_closed};
 use crate::people::{Athlete, ClearedClass, Date};
 use serde::{Deserialize, Serialize};
 
@@ -45,12 +45,12 @@ impl Activity {
     /// Which clearance opens it. A full-effort jump is no jump of low intensity: it needs the class of rebounds.
     pub fn opened_by(self) -> Option<ClearedClass> {
         match self {
-            Self::LowJumps => Some(ClearedClass::LowJumps),
+            // Whoever may jump low on two legs may rise on his toes; there is no class below it.
+            Self::LowJumps | Self::CalfWork => Some(ClearedClass::LowJumps),
             Self::MaximalJumps | Self::Rebounds => Some(ClearedClass::Rebounds),
             Self::Drops | Self::DepthJumps => Some(ClearedClass::Drops),
             Self::OneLegJumps => Some(ClearedClass::OneLegJumps),
             Self::MaximalIsometrics | Self::HeavyLifts => Some(ClearedClass::MaximalIsometrics),
-            Self::CalfWork => None,
         }
     }
     /// In words.
@@ -80,6 +80,11 @@ pub const TESTS: &[(&str, &[Activity])] = &[
     ("isometric", &[Activity::MaximalIsometrics]),
     ("quiet_standing", &[]),
 ];
+
+/// Tests that start from a box.
+pub const BOX_TESTS: &[&str] = &["drop_jump", "drop_landing"];
+/// Highest box as long as no drop jump was in contact for 250 ms or less, m.
+pub const LOW_BOX_M: f64 = 0.30;
 
 /// The answers before a test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -181,6 +186,8 @@ pub struct Gate {
     pub stands: Stands,
     /// What it closes.
     pub closes: &'static [Activity],
+    /// A test that it leaves open, from a box of [`LOW_BOX_M`] at most: the one that opens the gate.
+    pub spares: Option<&'static str>,
     /// How it opens.
     pub opens: Opens,
     /// Why, shown with the closed row.
@@ -202,6 +209,7 @@ pub const GATES: &[Gate] = &[
         id: "pain_now",
         stands: Stands::PainOrSwelling,
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits today.",
         who: CLINICIAN,
@@ -210,7 +218,8 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "knee_surgery",
         stands: Stands::KneeLigamentSurgery(2 * YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Knee-ligament surgery less than 24 months ago.",
         who: CLINICIAN,
@@ -219,7 +228,8 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "surgery",
         stands: Stands::OtherSurgery(YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Leg or spine surgery less than 12 months ago.",
         who: CLINICIAN,
@@ -228,7 +238,8 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "knee_entry",
         stands: Stands::KneeLigamentSurgery(2 * YEAR),
-        closes: &[Rebounds, Drops, DepthJumps, OneLegJumps],
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::InOrder,
         reason: "After knee surgery jumps begin low and on two legs: the easier classes come first.",
         who: CLINICIAN,
@@ -238,6 +249,7 @@ pub const GATES: &[Gate] = &[
         id: "young_and_new",
         stands: Stands::YoungAndNew,
         closes: &[DepthJumps],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Under 18 with less than a year of training, training not noted, or growth-spurt pain: landing technique under supervision first.",
         who: "the supervising coach or clinician, by a dated clearance for drops",
@@ -247,6 +259,7 @@ pub const GATES: &[Gate] = &[
         id: "too_soon",
         stands: Stands::TooSoon,
         closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::Waits,
         reason: "Less than 48 hours after the last session of jumps.",
         who: "nobody: it opens with time",
@@ -256,15 +269,17 @@ pub const GATES: &[Gate] = &[
         id: "slow_contact",
         stands: Stands::SlowContact,
         closes: &[DepthJumps],
+        spares: Some("drop_jump"),
         opens: Opens::Waits,
         reason: "Contacts of the drop jump were longer than 250 ms: drops only while contacts stay short.",
-        who: "nobody: it opens with a drop jump of 250 ms or less from a lower box",
+        who: "nobody: it opens with a drop jump of 250 ms or less; that test stays open from a box of at most 30 cm",
         source: "Haff & Triplett (eds), Essentials of Strength Training and Conditioning, 4th ed., ch. 18; field practice",
     },
     Gate {
         id: "condition",
         stands: Stands::Condition(CONDITIONS),
         closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        spares: None,
         opens: Opens::Clearance,
         reason: "A noted condition closes high impact and maximal pushes until a clinician has said yes.",
         who: CLINICIAN,
@@ -274,6 +289,7 @@ pub const GATES: &[Gate] = &[
         id: "session_turned",
         stands: Stands::SessionTurned,
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork],
+        spares: None,
         opens: Opens::Waits,
         reason: "In this session pain rose, swelling came, the reactive strength index fell by 10 % or contact grew by 10 %: the rest of the session is over.",
         who: "nobody today; ask the clinician where pain or swelling is the reason",
