@@ -2,7 +2,7 @@
 //! Everything can be edited. A plan is always looked at through the gates of the day ([`Block::view`]), so no edit, however
 //! made, shows a dose that a gate closes; and an edit that asks for one is refused with the gate's reason.
 use super::exercises::{EXERCISES, Exercise, GENERAL, REDUCE, exercise, for_aim};
-use super::gates::{Closed, Limits, Situation, closed, limits};
+use super::gates::{Closed, Limits, NO_MASS, Situation, careful, closed, limits};
 use super::qualities::QualityId;
 use super::score::Answer;
 use crate::people::Date;
@@ -170,6 +170,8 @@ pub struct View<'a> {
     pub test_contacts: u32,
     /// What is allowed.
     pub limits: Limits,
+    /// What is not on record and narrows these limits, with what to enter.
+    pub careful: Vec<&'static str>,
     /// More sessions were planned than are allowed: this many are shown.
     pub sessions: u8,
 }
@@ -196,6 +198,8 @@ impl Block {
     /// upwards — by contacts beyond the session's limit, test contacts included where the block starts on the day of tests.
     pub fn view<'a>(&'a self, s: &Situation) -> View<'a> {
         let limits = limits(s);
+        let careful = careful(s);
+        let unweighed = if careful.contains(&NO_MASS) { format!(" {NO_MASS}") } else { String::new() };
         let weeks = usize::from(self.weeks);
         let start = if self.starts == self.tested_on { self.test_contacts } else { 0 };
         let mut contacts = vec![0_u32; weeks];
@@ -210,7 +214,7 @@ impl Block {
                 reasons.push(over(
                     "box",
                     row,
-                    format!("A box of {:.0} cm is above the {:.0} cm allowed now.", 100.0 * row.box_m, 100.0 * limits.box_m),
+                    format!("A box of {:.0} cm is above the {:.0} cm allowed now.{unweighed}", 100.0 * row.box_m, 100.0 * limits.box_m),
                 ));
             }
             let room = |week: usize, had: u32| {
@@ -233,7 +237,7 @@ impl Block {
             }
             rows.push(RowView { place, exercise: known, row, closed: reasons });
         }
-        View { rows, contacts, test_contacts: self.test_contacts, limits, sessions: self.sessions.min(limits.sessions) }
+        View { rows, contacts, test_contacts: self.test_contacts, limits, careful, sessions: self.sessions.min(limits.sessions) }
     }
 
     /// The block with one change, or why not. Undo is keeping the block as it was.

@@ -1,5 +1,7 @@
 //! What the gates of the table close for an athlete on a day, what somebody has opened, and how much at most.
-use super::gates::{ACTIVITIES, Activity, BOX_TESTS, GATES, GROWTH_PAIN, Gate, LOW_BOX_M, Opens, Situation, Stands, TESTS};
+use super::gates::{
+    ACTIVITIES, Activity, BOX_TESTS, GATES, GROWTH_PAIN, Gate, LOW_BOX_M, NO_AGE, NO_MASS, NO_TRAINING, Opens, Situation, Stands, TESTS,
+};
 use crate::people::{Clearance, ClearedClass, Date, InjuryKind, closes_jumps};
 use serde::{Deserialize, Serialize};
 
@@ -108,11 +110,12 @@ fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
         Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
         Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
         Stands::YoungAndNew => {
-            let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
+            let young = s.minor() && s.new_to_training();
             // Being young and new has no day; pain has.
-            let young = (s.minor() && new).then_some(Since::Always);
-            let since = young.into_iter().chain(noted(s, |id| id == GROWTH_PAIN)).reduce(Since::and)?;
-            Some(Standing { since, until: None, why: counting(since) })
+            let since = young.then_some(Since::Always).into_iter().chain(noted(s, |id| id == GROWTH_PAIN)).reduce(Since::and)?;
+            let unknown = [(s.athlete.birth_year.is_none(), NO_AGE), (s.athlete.training_years.is_none(), NO_TRAINING)];
+            let unknown: String = unknown.iter().filter(|u| young && u.0).map(|u| format!(" {}", u.1)).collect();
+            Some(Standing { since, until: None, why: unknown + &counting(since) })
         }
         Stands::Condition(ids) => {
             let since = noted(s, |noted| ids.iter().any(|(id, _)| *id == noted))?;
@@ -212,9 +215,18 @@ pub struct Limits {
     pub box_m: f64,
 }
 
+/// What is not on record and narrows the limits: counted as the careful case, and what to enter to change that.
+pub fn careful(s: &Situation) -> Vec<&'static str> {
+    let a = s.athlete;
+    let unknown =
+        [(a.birth_year.is_none(), NO_AGE), (a.training_years.is_none(), NO_TRAINING), (a.body_mass_on(s.today).is_none(), NO_MASS)];
+    unknown.into_iter().filter(|u| u.0).map(|u| u.1).collect()
+}
+
 /// Limits by training age, age and mass [Haff & Triplett (eds), 4th ed., ch. 18: 80–100, 100–120, 120–140 contacts; under 18
 /// Lloyd 2014, Faigenbaum 2009: 50–60 to start, at most 90–120, twice a week; over 100 kg at most 46 cm]. The bounds of
-/// training age (1 and 3 years) and the 60 cm cap are common practice, no source; unknown training counts as new.
+/// training age (1 and 3 years) and the 60 cm cap are common practice, no source. What
+/// is not on record counts as the careful case: see [`careful`].
 pub fn limits(s: &Situation) -> Limits {
     let years = s.athlete.training_years.filter(|y| y.is_finite()).unwrap_or(0.0);
     let by_age = |new, trained, long| {
@@ -227,9 +239,8 @@ pub fn limits(s: &Situation) -> Limits {
         }
     };
     let contacts = if s.minor() { by_age(60, 90, 120) } else { by_age(100, 120, 140) };
-    let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
     let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
-    let box_m = match (short, heavy) {
+    let box_m = match (short, s.heavy()) {
         (false, _) => LOW_BOX_M,
         (true, true) => 0.46,
         (true, false) => 0.60,

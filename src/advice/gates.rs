@@ -1,6 +1,6 @@
 //! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
 //! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
-pub use super::closing::{Closed, Limits, Opened, box_of_test, check, closed, limits, test_closed};
+pub use super::closing::{Closed, Limits, Opened, box_of_test, careful, check, closed, limits, test_closed};
 use crate::people::{Athlete, ClearedClass, Date};
 use serde::{Deserialize, Serialize};
 
@@ -139,9 +139,18 @@ impl<'a> Situation<'a> {
     pub fn new(athlete: &'a Athlete, today: Date) -> Self {
         Self { today, athlete, before: None, in_session: InSession::default(), last_impact: None, drop_contact_s: None }
     }
-    /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger.
+    /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger, and so
+    /// does anybody whose year is not on record.
     pub fn minor(&self) -> bool {
-        self.athlete.age_on(self.today).is_some_and(|age| age <= 18)
+        self.athlete.age_on(self.today).is_none_or(|age| age <= 18)
+    }
+    /// Less than a year of training, or nobody knows how much.
+    pub fn new_to_training(&self) -> bool {
+        self.athlete.training_years.is_none_or(|years| !(years >= 1.0))
+    }
+    /// Heavier than 100 kg, or never weighed.
+    pub fn heavy(&self) -> bool {
+        self.athlete.body_mass_on(self.today).is_none_or(|kg| !(kg <= 100.0))
     }
 }
 
@@ -154,7 +163,7 @@ pub enum Stands {
     KneeLigamentSurgery(i32),
     /// Other surgery of leg or spine less than this many days ago.
     OtherSurgery(i32),
-    /// Under 18 with less than a year of training, training unknown, or growth-spurt pain.
+    /// Under 18 with less than a year of training, either of them unknown, or growth-spurt pain.
     YoungAndNew,
     /// One of these conditions is noted.
     Condition(&'static [(&'static str, &'static str)]),
@@ -314,6 +323,13 @@ pub const CONDITIONS: &[(&str, &str)] = &[
 ];
 /// Noted for an athlete in a growth spurt whose knees or heels hurt.
 pub const GROWTH_PAIN: &str = "growth_pain";
+
+/// What is not on record and therefore counts as the careful case, with what to enter to change it.
+pub const NO_AGE: &str = "The year of birth is not on record, so the athlete counts as under 18: enter it in the record.";
+/// The same of training.
+pub const NO_TRAINING: &str = "Years of training are not on record, so the athlete counts as new to it: enter them in the record.";
+/// The same of body mass.
+pub const NO_MASS: &str = "Body mass is not on record, so the athlete counts as heavier than 100 kg: weigh on the plates or enter it.";
 
 /// Printed on every plan.
 pub const CAUTIONS: &[&str] = &[

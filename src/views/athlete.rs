@@ -104,7 +104,7 @@ fn record(id: &str, a: &Athlete) -> Markup {
     html! {
         section id="record" class="no-print" aria-labelledby="record-head" {
             h2 id="record-head" { "Record" }
-            p class="hint" { "Only the name is needed, and it may be a code. Fill in the rest only where you use it." }
+            p class="hint" { "Only the name is needed, and it may be a code. Fill in the rest only where you use it: without year of birth, training or body mass, drops and plans are limited as for somebody young, new to training or heavy." }
             form class="stack" data-do="athlete" data-id=(id) {
                 label { "Name or code " input id="athlete-name" name="name" autocomplete="off" maxlength="80" required value=(a.name); }
                 label { "Sex " select name="sex" {

@@ -2,8 +2,8 @@
 use tarsal::advice::blocks::{Block, Edit, Target, Wanted, choices, plan};
 use tarsal::advice::exercises::EXERCISES;
 use tarsal::advice::gates::{
-    ACTIVITIES, Activity, Before, CONDITIONS, GATES, GROWTH_PAIN, InSession, Opens, Situation, TESTS, box_of_test, check, limits,
-    test_closed,
+    ACTIVITIES, Activity, Before, CONDITIONS, GATES, GROWTH_PAIN, InSession, NO_AGE, NO_MASS, NO_TRAINING, Opens, Situation, TESTS,
+    box_of_test, careful, check, limits, test_closed,
 };
 use tarsal::advice::qualities::QualityId;
 use tarsal::advice::score::Answer;
@@ -221,6 +221,39 @@ fn after_surgery_nothing_is_jumped_without_its_class_and_after_a_knees_not_befor
     // Whatever was operated on may be a calf or its tendon.
     let other = InjuryKind::OtherSurgery;
     assert!(!open(other, &[], Activity::CalfWork) && open(other, &[LowJumps], Activity::CalfWork) && open(knee, &[], Activity::CalfWork));
+}
+
+#[test]
+fn what_is_not_on_record_counts_as_the_careful_case_and_says_what_to_enter() {
+    let closed_for = |a: &Athlete| test_closed("drop_jump", false, &Situation::new(a, TODAY));
+    let nameless = Athlete::default();
+    let why = closed_for(&nameless);
+    assert!(why.iter().any(|c| c.gate == "young_and_new" && c.reason.contains(NO_AGE) && c.reason.contains(NO_TRAINING)), "{why:?}");
+    // Of age, or trained: one of the two is enough to open it, as for those whose data are known.
+    let adult = Athlete { birth_year: Some(1998), ..Athlete::default() };
+    let trained = Athlete { training_years: Some(3.0), ..Athlete::default() };
+    assert!(closed_for(&adult).is_empty() && closed_for(&trained).is_empty());
+    let young = Athlete { birth_year: Some(2011), ..Athlete::default() };
+    assert!(closed_for(&young).iter().any(|c| c.reason.contains(NO_TRAINING) && !c.reason.contains(NO_AGE)));
+
+    // Limits: nobody's year of birth is a minor's, nobody's mass a heavy athlete's.
+    let with = |a: &Athlete, contact: Option<f64>| {
+        let s = Situation { drop_contact_s: contact, ..Situation::new(a, TODAY) };
+        (limits(&s), careful(&s))
+    };
+    let (unknown, told) = with(&nameless, Some(0.2));
+    assert_eq!((unknown.contacts, unknown.sessions, unknown.box_m), (60, 2, 0.46));
+    assert_eq!(told, [NO_AGE, NO_TRAINING, NO_MASS]);
+    let (known, told) = with(&healthy(), Some(0.2));
+    assert_eq!((known.contacts, known.sessions, known.box_m, told.len()), (140, 3, 0.60, 0));
+    let (ageless, _) = with(&Athlete { birth_year: None, ..healthy() }, Some(0.2));
+    assert_eq!((ageless.contacts, ageless.sessions, ageless.box_m), (120, 2, 0.60));
+    // A row above the box of somebody unweighed says that weighing would change it.
+    let unweighed = Athlete { body_mass: vec![], ..healthy() };
+    let s = Situation { drop_contact_s: Some(0.2), ..Situation::new(&unweighed, TODAY) };
+    let mut block = first(&s, vec![QualityId::Rebound]);
+    block.rows.iter_mut().for_each(|r| r.box_m = 0.55);
+    assert!(block.view(&s).rows.iter().all(|r| r.closed.iter().any(|c| c.gate == "box" && c.reason.contains(NO_MASS))));
 }
 
 #[test]
