@@ -186,6 +186,40 @@ fn answers_close_the_tests_of_that_day() {
 }
 
 #[test]
+fn what_was_answered_closes_the_days_after_it_until_somebody_asks_again() {
+    let mut state = start();
+    update(&mut state, Event::Today(Date(20_454)));
+    form(&mut state, "new-session", "", [("date", "2026-01-01"), ("place", "Hall")]);
+    let Screen::Session(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    form(&mut state, "session-athletes", &id, [("names", "Ann")]);
+    let ann = state.athlete_named("Ann").map(|a| a.envelope.id.clone()).unwrap_or_default();
+    let gates = |state: &State| -> Vec<(String, String)> {
+        let s = tarsal::screen::situation::today(state, &ann, &state.athletes[&ann].body);
+        let closed = tarsal::advice::gates::test_closed("countermovement_jump", false, &s);
+        closed.into_iter().map(|c| (c.gate, c.reason)).collect()
+    };
+    form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "0"), ("limited", "on")]);
+    assert_eq!(gates(&state).len(), 1);
+    for (day, asked) in [(Date(20_455), "2026-01-02"), (Date(20_470), "2026-01-17")] {
+        update(&mut state, Event::Today(day));
+        let closed = gates(&state);
+        assert!(closed.len() == 1 && closed[0].1.contains("Not asked today: answered on 2026-01-01."), "{asked}: {closed:?}");
+        update(&mut state, Event::Go(Screen::Athlete(ann.clone())));
+        let page = views::page(&state).into_string();
+        assert!(page.contains("as answered on 2026-01-01") && page.contains("Not asked today."), "{asked}");
+    }
+    // Answers of a day to come say nothing yet; good ones of today open; swelling within that session closes the day after.
+    form(&mut state, "questions", &format!("{ann}|2026-01-19"), [("pain", "0")]);
+    assert_eq!(gates(&state).len(), 1);
+    form(&mut state, "questions", &format!("{ann}|2026-01-17"), [("pain", "0"), ("swelling_came", "on")]);
+    assert!(gates(&state).iter().all(|g| g.0 == "session_turned") && gates(&state).len() == 1);
+    update(&mut state, Event::Today(Date(20_471)));
+    assert!(gates(&state).iter().all(|g| g.0 == "pain_now") && gates(&state).len() == 1, "{:?}", gates(&state));
+    form(&mut state, "questions", &format!("{ann}|2026-01-18"), [("pain", "1")]);
+    assert!(gates(&state).is_empty());
+}
+
+#[test]
 fn an_erased_athlete_leaves_nothing_behind() {
     let mut state = two_unfiled();
     form(&mut state, "file-names", "", [("who:invented alder", "new")]);

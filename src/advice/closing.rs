@@ -105,7 +105,9 @@ fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
     };
     match gate.stands {
         Stands::PainOrSwelling => {
-            s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some()).map(|b| Standing::since(b.date, None))
+            let b = s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some())?;
+            let why = if b.date < s.today { format!(" Not asked today: answered on {}.", b.date) } else { String::new() };
+            Some(Standing { why, ..Standing::since(b.date, None) })
         }
         Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
         Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),

@@ -124,7 +124,7 @@ pub struct Situation<'a> {
     pub today: Date,
     /// The athlete, with injuries, conditions and clearances.
     pub athlete: &'a Athlete,
-    /// Answers of the day, where given.
+    /// The latest answers of the day or before, where ever given: what they close stays closed until newer ones.
     pub before: Option<Before>,
     /// What was seen in the session so far.
     pub in_session: InSession,
@@ -220,7 +220,7 @@ pub const GATES: &[Gate] = &[
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
         spares: None,
         opens: Opens::Clearance,
-        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits today.",
+        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits, as last answered.",
         who: CLINICIAN,
         source: "Thomeé 1997; Silbernagel 2007; Sturgill 2009",
     },

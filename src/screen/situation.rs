@@ -4,7 +4,7 @@ use super::State;
 use crate::advice::gates::{Before, InSession, Situation};
 use crate::answer::{TestKind, Verdict};
 use crate::force::stats::mean;
-use crate::people::{Answers, Athlete, Date};
+use crate::people::{Answers, Athlete, CLOSING_PAIN, Date};
 use std::collections::BTreeMap;
 
 /// Days back that a session of jumps is looked for: what lies further back closes nothing.
@@ -39,10 +39,9 @@ impl<'a> Around<'a> {
     }
     /// One athlete's situation, from these and from what he answered.
     pub fn situation<'b>(&self, state: &State, id: &str, athlete: &'b Athlete, on: Date) -> Situation<'b> {
-        let answers = state.answers(id, on);
         Situation {
-            before: answers.map(before),
-            in_session: answers.map_or_else(InSession::default, in_session),
+            before: state.last_answers(id, on).map(|a| before(a, on)),
+            in_session: state.answers(id, on).map_or_else(InSession::default, in_session),
             last_impact: self.impacts.get(id).copied(),
             drop_contact_s: self.contacts.get(id).map(|c| c.1),
             ..Situation::new(athlete, on)
@@ -55,8 +54,11 @@ pub fn today<'b>(state: &State, id: &str, athlete: &'b Athlete) -> Situation<'b>
     Around::day(state, state.today, Some(id)).situation(state, id, athlete, state.today)
 }
 
-fn before(a: &Answers) -> Before {
-    Before { date: a.date, pain: a.pain, swelling: a.swelling, giving_way: a.giving_way, limited: a.limited }
+/// What was last answered, by a day. On a later one, what came within that session stands beside what was said before it.
+fn before(a: &Answers, on: Date) -> Before {
+    let later = a.date < on;
+    let pain = if later && a.pain_rose { a.pain.max(CLOSING_PAIN) } else { a.pain };
+    Before { date: a.date, pain, swelling: a.swelling || later && a.swelling_came, giving_way: a.giving_way, limited: a.limited }
 }
 
 fn in_session(a: &Answers) -> InSession {

@@ -289,6 +289,11 @@ impl State {
         let of = self.questions.values().filter(|q| !q.removed && q.body.athlete_id == athlete_id && q.body.date == day);
         of.max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated)).map(|q| &q.body)
     }
+    /// An athlete's latest answers of a day or one before: what closes goes on until he is asked again.
+    pub fn last_answers(&self, athlete_id: &str, day: Date) -> Option<&Answers> {
+        let of = self.questions.values().filter(|q| !q.removed && q.body.athlete_id == athlete_id && q.body.date <= day);
+        of.max_by(|a, b| (a.body.date, &a.envelope.updated).cmp(&(b.body.date, &b.envelope.updated))).map(|q| &q.body)
+    }
     /// Trials of the same file as `of`, in order.
     pub fn siblings(&self, of: &SavedTrial) -> Vec<&Head> {
         let Some(head) = self.heads.get(of.envelope.id.as_str()) else { return vec![] };

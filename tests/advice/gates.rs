@@ -257,6 +257,26 @@ fn what_is_not_on_record_counts_as_the_careful_case_and_says_what_to_enter() {
 }
 
 #[test]
+fn what_was_last_answered_goes_on_closing_until_newer_answers_or_a_clearance() {
+    let answered = TODAY.plus_days(-5);
+    let limits_set = Before { date: answered, pain: 0, swelling: false, giving_way: false, limited: true };
+    let well = healthy();
+    let s = Situation { before: Some(limits_set), ..Situation::new(&well, TODAY) };
+    let closed = test_closed("countermovement_jump", false, &s);
+    let said = format!("Not asked today: answered on {answered}.");
+    assert!(closed.iter().any(|c| c.gate == "pain_now" && c.reason.contains(&said) && c.until.is_none()), "{closed:?}");
+    // Asked today it does not say so.
+    let today = Situation { before: Some(Before { date: TODAY, ..limits_set }), ..s };
+    assert!(check(Activity::LowJumps, &today).0.iter().all(|c| !c.reason.contains("Not asked today")));
+    // A clearance of the day before the answers does not open; one given since does.
+    let with = |from: Date| {
+        let person = cleared(&well, &CLASSES, from, TODAY.plus_days(9));
+        test_closed("countermovement_jump", false, &Situation { before: Some(limits_set), ..Situation::new(&person, TODAY) }).is_empty()
+    };
+    assert!(!with(answered.plus_days(-1)) && with(answered));
+}
+
+#[test]
 fn gates_lapse_with_time() {
     let closed = |a: &Athlete| !test_closed("drop_jump", false, &Situation::new(a, TODAY)).is_empty();
     assert!(closed(&operated(InjuryKind::KneeLigamentSurgery, 729)) && !closed(&operated(InjuryKind::KneeLigamentSurgery, 730)));
