@@ -24,7 +24,7 @@ use std::collections::BTreeMap;
 /// Differences between the sides that are looked at, of a two-leg jump.
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
 /// The figure of each leg's own history, per kg of body mass.
-const LEG: &str = "peak_propulsion_force";
+pub const LEG: &str = "peak_propulsion_force";
 /// The test of the first view.
 pub const CMJ: &str = "countermovement_jump";
 /// What the reader chose to compare.

@@ -20,8 +20,9 @@ use crate::charts::trace;
 use crate::people::{Athlete, Sex};
 use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{Aim, CMJ, Study, side_name};
-use crate::screen::{Pair, Screen, State, plan, situation};
+use crate::screen::study::{CMJ, Study, side_name};
+use crate::screen::tables::overlay_shown;
+use crate::screen::{Pair, Paper, Screen, State, plan, situation};
 use maud::{Markup, html};
 
 /// Everything the figures say about an athlete; `a` is his record.
@@ -85,7 +86,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
     let histories: Vec<History<'_>> =
         study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
-    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && compared(study).as_ref() == Some(&o.days));
+    let overlay = overlay_shown(state, study);
     let view = ChangeView {
         name: &a.name,
         sorted: &study.sorted,
@@ -232,7 +233,7 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 Some(Err(why)) => p class="trust doubtful" role="alert" { (why) },
                 None => {}
             }
-            (tables::of_athlete(id))
+            (tables::of_athlete(id, state.study.as_deref().is_some_and(|s| overlay_shown(state, s).is_some())))
         }
     }
 }
