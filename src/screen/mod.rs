@@ -36,4 +36,4 @@ pub use overlay::{Overlay, Pair};
 pub use state::{Change, Job, JobState, Message, State};
 pub use study::{Choice, Study};
 pub use update::update;
-pub use ways::{List, Order, Screen};
+pub use ways::{List, Order, Paper, Screen};

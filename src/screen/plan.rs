@@ -99,6 +99,10 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
             }
         }
         "link" => {
+        "paper" => {
+            state.paper = Paper::of(fields.raw("paper"));
+            Some(vec![])
+        }
             let include = Include {
                 name: fields.ticked("name"),
                 injury_notes: fields.ticked("injury_notes"),

@@ -206,6 +206,11 @@ fn hand_over(state: &State, id: &str) -> Markup {
     html! {
         section id="hand-over" class="no-print" aria-labelledby="hand-over-head" {
             h2 id="hand-over-head" { "Hand it over" }
+            form class="row" data-do="paper" data-now="" {
+                label { "Paper of the files " select name="paper" autocomplete="off" {
+                    @for (paper, word, name) in Paper::ALL { option value=(word) selected[paper == state.paper] { (name) } }
+                } }
+            }
             p class="actions" {
                 a class="button" href={ "#coach-report/" (id) } data-do="go" data-id={ "coach-report/" (id) } { "Coach’s report" }
                 a class="button" href={ "#report/" (id) } data-do="go" data-id={ "report/" (id) } { "Athlete’s page" }
@@ -284,7 +289,7 @@ pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
     let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
     let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
     let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
-    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, Paper::A4, &state.locale)))
+    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, state.paper, &state.locale)))
 }
 
 fn outcome(state: &State) -> Option<&crate::advice::after::Outcome> {
