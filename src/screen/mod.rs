@@ -10,6 +10,7 @@ mod files;
 mod filing;
 pub mod forms;
 pub mod history;
+pub mod judged;
 mod keep;
 mod open;
 pub mod overlay;
