@@ -336,6 +336,10 @@ impl Block {
             }
             Edit::Target { place, target } => {
                 let count = block.targets.len();
+                let same = |a: &Target, b: &Target| (&a.figure, &a.test, &a.protocol) == (&b.figure, &b.test, &b.protocol);
+                if target.as_ref().is_some_and(|new| block.targets.iter().enumerate().any(|(at, old)| at != *place && same(old, new))) {
+                    return refused("The other target is this very figure.");
+                }
                 match (block.targets.get_mut(*place), target) {
                     (Some(old), Some(new)) => *old = new.clone(),
                     (Some(_), None) => {

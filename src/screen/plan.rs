@@ -1,7 +1,8 @@
 //! From a study to a block, its edits, and what is handed over: reports and links.
+use super::judged;
 use super::keep::keep;
 use super::study::{self, Choice};
-use super::{Effect, Fields, Message, Screen, State, situation};
+use super::{Effect, Fields, Message, Paper, Screen, State, situation};
 use crate::advice::blocks::{Block, Wanted, plan, propose};
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
@@ -98,6 +99,10 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
                 }
             }
         }
+        "paper" => {
+            state.paper = Paper::of(fields.raw("paper"));
+            Some(vec![])
+        }
         "link" => {
             let include = Include {
                 name: fields.ticked("name"),
@@ -177,7 +182,7 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
             starts: state.today.plus_days(1),
             tested_on: day,
             test_contacts: contacts(state, id, day),
-            targets: study::targets(&study, &named),
+            targets: judged::targets(&study, &named),
         };
         match aims {
             Some(aims) => Some(plan(&wanted, aims, &situation)),

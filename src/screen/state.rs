@@ -1,6 +1,6 @@
 //! Everything the page knows while it is open.
 use super::storage::Storage;
-use super::{Choice, List, Open, Order, Overlay, Screen, Study};
+use super::{Choice, List, Open, Order, Overlay, Paper, Screen, Study};
 use crate::advice::brief::Brief;
 use crate::advice::typed::Refused;
 use crate::answer::Options;
@@ -100,6 +100,8 @@ pub struct State {
     pub sample: Option<Box<(SavedTrial, Open)>>,
     /// The last entry of a block that was refused.
     pub refused: Option<Refused>,
+    /// What reports' files are laid out for.
+    pub paper: Paper,
     /// The link asked for: its text after `#`, or why there is none.
     pub link: Option<Result<String, String>>,
     /// The summary of a link that was opened, or why it cannot be read.
@@ -152,6 +154,7 @@ impl Default for State {
             not_taken: Vec::new(),
             sample: None,
             refused: None,
+            paper: Paper::Printer,
             link: None,
             shared: None,
             base: String::new(),

@@ -1,7 +1,8 @@
 //! The block: to read ([`sheet`]) and to edit ([`editor`]). An edit's whole meaning stands in `data-id` as the text of an
 //! [`Edit`]: a button carries it complete (`data-do="block-edit"`); a field carries it without its value
 //! (`data-do="block-field"`, `data-field` names what the value is), and [`edit_with`] puts the two together.
-use super::argument::{closed_sentence, figure_name};
+use super::argument::closed_sentence;
+use super::judged;
 use crate::advice::blocks::{Block, Dose, Edit, ROWS, RowView, View, WEEKS};
 use crate::advice::brief::{Plan, PlanRow};
 use crate::advice::exercises::{Exercise, exercise};
@@ -9,6 +10,7 @@ use crate::advice::gates::{CAUTIONS, Closed, STOPS};
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
+use crate::screen::judged::Aim;
 use maud::{Markup, html};
 
 use crate::advice::typed::Refused;
@@ -99,7 +101,7 @@ pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
         h3 { "Judged by" }
         @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
             ul { @for t in &plan.targets {
-                li { (figure_name(&t.figure)) ", " (test_in_a_sentence(&t.test)) ": "
+                li { (judged::target_name(t)) ", " (test_in_a_sentence(&t.test)) ": "
                     @match t.smallest_percent {
                         Some(percent) => { "the retest can show a change of " (locale.fixed(percent, 1)) " % or more." }
                         None => { "how small a change the retest can show is not known: test on two days before and after." }
@@ -122,7 +124,7 @@ pub fn cautions() -> Markup {
 }
 
 /// The text of an edit without its value, for a field.
-fn template(edit: &str, keys: &[(&str, usize)]) -> String {
+pub(super) fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     let mut map = Map::new();
     map.insert("edit".into(), edit.into());
     for (key, value) in keys {
@@ -131,15 +133,17 @@ fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     Value::Object(map).to_string()
 }
 
-fn whole(edit: &Edit) -> String {
+pub(super) fn whole(edit: &Edit) -> String {
     serde_json::to_string(edit).unwrap_or_default()
 }
 
-/// The editor: every row, dose, day and text is a field; what is closed says why and has none.
+/// The editor: every row, dose, day, target and text is a field; what is closed says why and has none. `aims`: what the block
+/// may be judged by.
 pub fn editor(
     block: &Block,
     view: &View,
     choices: &[(&'static Exercise, Vec<Closed>)],
+    aims: &[Aim],
     refused: Option<&Refused>,
     locale: &Locale,
 ) -> Markup {
@@ -154,10 +158,11 @@ pub fn editor(
                 (field(refused, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, refused)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
             @for unknown in &view.careful { p class="hint" { (unknown) } }
             @if block.rows.len() < ROWS { (add(choices)) }
+            (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
                 (field(refused, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
@@ -187,7 +192,7 @@ fn field(refused: Option<&Refused>, label: &str, kind: &str, name: &str, templat
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>) -> Markup {
+fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>) -> Markup {
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
     html! {
@@ -209,10 +214,32 @@ fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>) -> Markup {
             } @else {
                 p { (closed_reason(&row.closed)) }
             }
+            (swap(row, choices, refused))
             p class="row-tools" {
                 @if row.place > 0 { button type="button" data-do="block-edit" data-id=(whole(&Edit::Up { row: row.place })) aria-label={ "Move " (title) " up" } { "Up" } }
                 button type="button" data-do="block-edit" data-id=(whole(&Edit::Remove { row: row.place })) aria-label={ "Remove " (title) } { "Remove" }
             }
+        }
+    }
+}
+
+/// Another category in a row's place; one that is closed now stands there and cannot be chosen.
+fn swap(row: &RowView, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>) -> Markup {
+    let (id, template) = (format!("block-{}-exercise", row.place), template("swap", &[("row", row.place)]));
+    let refused = refused.filter(|r| r.template == template && r.field == "exercise");
+    let why = format!("{id}-why");
+    let now = refused.map_or(row.row.exercise.as_str(), |r| r.typed.as_str());
+    html! {
+        span class="field" {
+            label for=(id) { "Swap for" }
+            select id=(id) data-do="block-field" data-field="exercise" data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)] {
+                @if row.exercise.is_none() { option value=(row.row.exercise) selected { (spoken(&row.row.exercise)) } }
+                @for (e, closed) in choices {
+                    option value=(e.id) selected[e.id == now] disabled[!closed.is_empty() && e.id != row.row.exercise] { (e.name) @if !closed.is_empty() { ": closed now" } }
+                }
+            }
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (refused.reason) } }
         }
     }
 }

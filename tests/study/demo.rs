@@ -134,6 +134,7 @@ pub fn block_and_retest(mut squad: Squad) {
     update(state, Event::Undo);
     update(state, Event::Undo);
     assert_eq!(now(state).rows[0].doses[0].sets, sets);
+    targets_are_chosen_and_taken_out(state);
 
     // Five weeks later.
     update(&mut squad.state, Event::Today(again.plus_days(1)));
@@ -164,4 +165,35 @@ pub fn block_and_retest(mut squad: Squad) {
     assert!(
         html.contains("Remove the block") && html.contains(&block.targets[0].name.to_lowercase()) || html.contains(&block.targets[0].name)
     );
+}
+
+/// Another target from the list, none, and the first ones again; a row swapped and swapped back.
+fn targets_are_chosen_and_taken_out(state: &mut State) {
+    let page = |state: &State| tarsal::views::page(state).into_string();
+    let now = |state: &State| state.study.as_ref().unwrap().block.clone().unwrap().1;
+    let first = now(state);
+    let aims = state.study.as_ref().unwrap().aims.clone();
+    println!("{} figures to judge the block by", aims.len());
+    assert!(first.targets.iter().all(|t| aims.iter().any(|a| a.target == *t)) && aims.len() > 10);
+    let other = aims.iter().map(|a| &a.target).find(|t| !first.targets.contains(t)).unwrap();
+    let choose = |state: &mut State, value: String| {
+        let fields = Fields(vec![("target".into(), value)]);
+        update(state, Event::Form("block-field".into(), r#"{"edit":"target","place":0}"#.into(), fields))
+    };
+    choose(state, serde_json::to_string(other).unwrap());
+    assert_eq!(now(state).targets[0], *other);
+    let shown = page(state);
+    let chosen = shown.split("id=\"block-target-0\"").nth(1).unwrap().split("</select>").next().unwrap();
+    assert!(chosen.matches(" selected").count() == 1 && chosen.contains("worthwhile from") && chosen.contains("the retest shows"));
+    update(state, Event::Undo);
+    while !now(state).targets.is_empty() {
+        edit(state, &Edit::Target { place: 0, target: None });
+    }
+    assert!(page(state).contains("No target figure chosen yet"));
+    first.targets.iter().for_each(|_| drop(update(state, Event::Undo)));
+    let swapped = Fields(vec![("exercise".into(), "heavy_squat".into())]);
+    update(state, Event::Form("block-field".into(), r#"{"edit":"swap","row":0}"#.into(), swapped));
+    assert_eq!(now(state).rows[0].exercise, "heavy_squat");
+    update(state, Event::Undo);
+    assert_eq!(now(state), first);
 }
