@@ -1,6 +1,7 @@
 //! What the gates of the table close for an athlete on a day, what somebody has opened, and how much at most.
 use super::gates::{
-    ACTIVITIES, Activity, BOX_TESTS, GATES, GROWTH_PAIN, Gate, LOW_BOX_M, NO_AGE, NO_MASS, NO_TRAINING, Opens, Situation, Stands, TESTS,
+    ACTIVITIES, Activity, BOX_TESTS, GATES, GROWTH_PAIN, Gate, LOW_BOX_M, NO_AGE, NO_MASS, NO_TRAINING, Opens, REST_DAYS, Situation,
+    Stands, TESTS,
 };
 use crate::people::{Clearance, ClearedClass, Date, InjuryKind, closes_jumps};
 use serde::{Deserialize, Serialize};
@@ -96,11 +97,11 @@ fn counting(since: Since) -> String {
     }
 }
 
-/// How a gate stands; `None`: it does not.
-fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
+/// How a gate stands on a day, today or the first that is planned; `None`: it does not.
+fn stands(gate: &Gate, s: &Situation, day: Date) -> Option<Standing> {
     let surgery = |kind: InjuryKind, days: i32| {
         // A date in the future is a slip of the pen; the careful reading is that it was done.
-        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && s.today.days_since(i.date) < days).map(|i| i.date);
+        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && day.days_since(i.date) < days).map(|i| i.date);
         recent.max().map(|d| Standing::since(d, Some(d.plus_days(days))))
     };
     match gate.stands {
@@ -125,8 +126,10 @@ fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
         }
         Stands::TooSoon => {
             // Days are all that is known: only the next day is surely less than 48 hours away.
-            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
-            Some(Standing::since(last, Some(last.plus_days(2))))
+            let last = s.jumps_before(day).filter(|last| day.days_since(*last) < REST_DAYS)?;
+            let until = last.plus_days(REST_DAYS);
+            let why = format!(" Last jumps on {last}: not before the same hour on {until}.");
+            Some(Standing { why, ..Standing::since(last, Some(until)) })
         }
         Stands::SlowContact => {
             s.drop_contact_s.filter(|c| *c > 0.25).map(|_| Standing { since: Since::Always, until: None, why: String::new() })
@@ -140,10 +143,10 @@ fn stands(gate: &Gate, s: &Situation) -> Option<Standing> {
     }
 }
 
-/// The clearance of a class that counts and holds longest.
-fn valid<'a>(s: &Situation<'a>, class: ClearedClass, since: Since) -> Option<&'a Clearance> {
+/// The clearance of a class that counts on a day and holds longest.
+fn valid<'a>(s: &Situation<'a>, class: ClearedClass, since: Since, day: Date) -> Option<&'a Clearance> {
     let named = s.athlete.clearances.iter().filter(|c| c.class == class && !c.by.trim().is_empty());
-    named.filter(|c| c.date <= s.today && s.today <= c.until && since.allows(c.date)).max_by_key(|c| c.until)
+    named.filter(|c| c.date <= day && day <= c.until && since.allows(c.date)).max_by_key(|c| c.until)
 }
 
 /// Classes that must be open before a class, easiest first.
@@ -155,30 +158,43 @@ fn easier(class: ClearedClass) -> &'static [ClearedClass] {
     }
 }
 
+/// What a gate makes of an activity on a day: opened by somebody, or closed; `None` where it does not stand.
+fn judged(gate: &Gate, activity: Activity, s: &Situation, day: Date) -> Option<Result<Opened, Closed>> {
+    let Standing { since, until, why } = stands(gate, s, day)?;
+    let own = activity.opened_by().and_then(|class| valid(s, class, since, day));
+    let by = match gate.opens {
+        Opens::Clearance => own,
+        Opens::InOrder => {
+            let first = activity.opened_by().map_or(&[][..], easier);
+            own.filter(|_| first.iter().all(|class| valid(s, *class, since, day).is_some()))
+        }
+        Opens::Waits => None,
+    };
+    Some(match by {
+        Some(c) => Ok(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
+        None => Err(Closed {
+            gate: gate.id.into(),
+            activity,
+            reason: format!("{}{why}", gate.reason),
+            who: gate.who.into(),
+            until,
+            source: gate.source.into(),
+        }),
+    })
+}
+
 /// What of an activity is closed and what was opened, gate by gate.
 pub fn check(activity: Activity, s: &Situation) -> (Vec<Closed>, Vec<Opened>) {
     let (mut closed, mut opened) = (Vec::new(), Vec::new());
+    let later = s.planned.filter(|day| *day > s.today);
     for gate in GATES.iter().filter(|g| g.closes.contains(&activity)) {
-        let Some(Standing { since, until, why }) = stands(gate, s) else { continue };
-        let own = activity.opened_by().and_then(|class| valid(s, class, since));
-        let by = match gate.opens {
-            Opens::Clearance => own,
-            Opens::InOrder => {
-                let first = activity.opened_by().map_or(&[][..], easier);
-                own.filter(|_| first.iter().all(|class| valid(s, *class, since).is_some()))
-            }
-            Opens::Waits => None,
-        };
-        match by {
-            Some(c) => opened.push(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
-            None => closed.push(Closed {
-                gate: gate.id.into(),
-                activity,
-                reason: format!("{}{why}", gate.reason),
-                who: gate.who.into(),
-                until,
-                source: gate.source.into(),
-            }),
+        // Rest goes by until then; everything else is asked today as well: nothing is shown open before it is.
+        let now = (later.is_none() || gate.stands != Stands::TooSoon).then_some(s.today);
+        let all: Vec<_> = now.into_iter().chain(later).filter_map(|day| judged(gate, activity, s, day)).collect();
+        let shut = all.iter().find_map(|one| one.as_ref().err());
+        match shut {
+            Some(shut) => closed.push(shut.clone()),
+            None => opened.extend(all.into_iter().find_map(Result::ok)),
         }
     }
     (closed, opened)

@@ -117,6 +117,9 @@ pub struct InSession {
     pub contact_change_percent: f64,
 }
 
+/// Days from one session of jumps to the next: 48 hours, at the same hour.
+pub const REST_DAYS: i32 = 2;
+
 /// All that gates look at.
 #[derive(Debug, Clone, Copy)]
 pub struct Situation<'a> {
@@ -130,6 +133,11 @@ pub struct Situation<'a> {
     pub in_session: InSession,
     /// The last session with rebounds, drops or full-effort jumps before today, where known.
     pub last_impact: Option<Date>,
+    /// Whether there were such jumps today.
+    pub jumped_today: bool,
+    /// The first day of what is planned: it must be open then as well as today, but for the rest between sessions, which
+    /// goes by until then. None: all is about today.
+    pub planned: Option<Date>,
     /// Latest contact time of a drop jump, s, where tested.
     pub drop_contact_s: Option<f64>,
 }
@@ -137,7 +145,28 @@ pub struct Situation<'a> {
 impl<'a> Situation<'a> {
     /// Nothing known but the athlete and the day.
     pub fn new(athlete: &'a Athlete, today: Date) -> Self {
-        Self { today, athlete, before: None, in_session: InSession::default(), last_impact: None, drop_contact_s: None }
+        Self {
+            today,
+            athlete,
+            before: None,
+            in_session: InSession::default(),
+            last_impact: None,
+            jumped_today: false,
+            planned: None,
+            drop_contact_s: None,
+        }
+    }
+    /// Days of jumps that are known, today's included.
+    fn jumps(&self) -> impl Iterator<Item = Date> {
+        self.last_impact.into_iter().chain(self.jumped_today.then_some(self.today))
+    }
+    /// The last of them before a day.
+    pub fn jumps_before(&self, day: Date) -> Option<Date> {
+        self.jumps().filter(|jumps| *jumps < day).max()
+    }
+    /// From a day on, the first on which 48 hours can have passed since the last jumps.
+    pub fn rested(&self, day: Date) -> Date {
+        self.jumps().map(|jumps| jumps.plus_days(REST_DAYS)).fold(day, Date::max)
     }
     /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger, and so
     /// does anybody whose year is not on record.

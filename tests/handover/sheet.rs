@@ -118,7 +118,9 @@ fn every_gate_closes_its_tests_on_the_sheet_of_a_test_day() {
         for (test, text) in cells(&state) {
             let word = KINDS.iter().find(|k| k.0 == test).unwrap().1;
             let demanded = TESTS.iter().find(|t| t.0 == word).unwrap().1;
-            let should = demanded.iter().any(|a| gate.closes.contains(a));
+            // The test that would open a gate stays open, from a low box.
+            let should = demanded.iter().any(|a| gate.closes.contains(a)) && gate.spares != Some(word);
+            assert!(should || gate.spares != Some(word) || text.contains("3 missing, box at most 30\u{a0}cm"), "{text}");
             assert_eq!(text.contains(gate.reason), should, "{} × {word}: {text}", gate.id);
             if should {
                 closed += 1;
