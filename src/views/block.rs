@@ -231,7 +231,7 @@ fn swap(row: &RowView, choices: &[(&'static Exercise, Vec<Closed>)], refused: Op
     let now = refused.map_or(row.row.exercise.as_str(), |r| r.typed.as_str());
     html! {
         span class="field" {
-            label for=(id) { "Swap for" }
+            label for=(id) { "Category" }
             select id=(id) data-do="block-field" data-field="exercise" data-id=(template) autocomplete="off"
                 aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)] {
                 @if row.exercise.is_none() { option value=(row.row.exercise) selected { (spoken(&row.row.exercise)) } }

@@ -83,6 +83,19 @@ pub fn press(state: &mut State, what: &str, id: &str) {
     update(state, Event::Do(what.into(), id.into()));
 }
 
+/// Leaves the page where `TARSAL_SHOTS` says, to be looked at.
+pub fn look(name: &str, state: &State) {
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return };
+    let css = include_str!("../../www/app.css");
+    for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
+        let page = tarsal::views::page(&State { width, ..state.clone() }).into_string();
+        let head = "<meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\">";
+        let html =
+            format!("<!doctype html><html lang=\"en\" data-ready=\"true\">{head}<style>{css}</style><div id=\"app\">{page}</div></html>");
+        std::fs::write(folder.join(format!("{name}-{size}.html")), html).unwrap();
+    }
+}
+
 fn edit(state: &mut State, edit: &Edit) {
     let id = serde_json::to_string(edit).unwrap();
     press(state, "block-edit", &id);
@@ -196,6 +209,7 @@ fn targets_are_chosen_and_taken_out(state: &mut State) {
     let chosen = shown.split("id=\"block-target-0\"").nth(1).unwrap().split("</select>").next().unwrap();
     assert!(chosen.matches(" selected").count() == 1 && chosen.contains("worthwhile from") && chosen.contains("the retest shows"));
     update(state, Event::Undo);
+    look("block", state);
     while !now(state).targets.is_empty() {
         edit(state, &Edit::Target { place: 0, target: None });
     }
