@@ -220,6 +220,25 @@ fn what_was_answered_closes_the_days_after_it_until_somebody_asks_again() {
 }
 
 #[test]
+fn a_condition_is_noted_with_its_day_which_can_be_corrected() {
+    let mut state = start();
+    form(&mut state, "new-athletes", "", [("names", "Ann")]);
+    let Screen::Athlete(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    let noted = |state: &State| state.athletes[&id].body.conditions_noted.get("concussion").copied();
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion")]);
+    assert_eq!(noted(&state), Some(Date(20_454)));
+    let page = views::page(&state).into_string();
+    assert!(page.contains("name=\"noted:concussion\" value=\"2026-01-01\"") && !page.contains("noted:illness"));
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion"), ("noted:concussion", "2025-12-20")]);
+    assert_eq!(noted(&state), Some(Date(20_442)));
+    update(&mut state, Event::Today(Date(20_460)));
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion"), ("noted:concussion", "")]);
+    assert_eq!(noted(&state), Some(Date(20_442)), "left empty it stays");
+    form(&mut state, "athlete", &id, [("name", "Ann")]);
+    assert_eq!(noted(&state), None);
+}
+
+#[test]
 fn an_erased_athlete_leaves_nothing_behind() {
     let mut state = two_unfiled();
     form(&mut state, "file-names", "", [("who:invented alder", "new")]);

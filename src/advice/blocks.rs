@@ -437,10 +437,11 @@ pub struct Wanted<'a> {
 
 /// A situation after tests of a day that had contacts.
 fn after_tests<'s>(s: &Situation<'s>, tested_on: Date, contacts: u32) -> Situation<'s> {
-    let tested = (contacts > 0).then_some(tested_on);
+    // Today's jumps do not stand for those of yesterday.
+    let jumps = [s.last_impact, (contacts > 0).then_some(tested_on)];
     Situation {
-        last_impact: s.last_impact.max(tested.filter(|day| *day < s.today)),
-        jumped_today: s.jumped_today || tested == Some(s.today),
+        last_impact: jumps.into_iter().flatten().filter(|day| *day < s.today).max(),
+        jumped_today: s.jumped_today || jumps.contains(&Some(s.today)),
         ..*s
     }
 }
