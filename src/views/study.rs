@@ -176,7 +176,7 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
                             }
                         }
                     }
-                    p class="hint" { "Worthwhile: a fifth of the spread between athletes, from ten of them on. The retest shows: the smallest true change that as many trials as on the last day find in 80 of 100 cases. A target whose retest shows less than is worthwhile can be judged; one that it cannot needs a second day before and after." }
+                    p class="hint" { "Worthwhile: a fifth of the spread between athletes, from ten of them on. The retest shows: the smallest true change that as many trials as on the last day find in 80 of 100 cases. Where that is more than is worthwhile, a change that is worth the while may stay unseen: more trials, or a second day before and after, narrow it." }
                     button type="submit" { "Make this block" }
                 }
                 p class="hint" { "Suggestions for a coach to judge, not a prescription. Rows that a gate closes stay closed until a named person allows them." }
@@ -190,10 +190,10 @@ fn judged_by(aim: &Aim, locale: &Locale) -> String {
     let t = &aim.target;
     let worthwhile = aim
         .worthwhile
-        .map_or_else(|| "worthwhile change not known".into(), |w| format!("worthwhile from {}", size(&t.figure, aim.scale, w, locale)));
+        .map_or_else(|| "worthwhile change not known".into(), |w| format!("worthwhile from {}", size(&t.figure, aim.scale, w, locale).replace(' ', "\u{a0}")));
     let shown = t
         .smallest_percent
-        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {} %", locale.fixed(p, 1)));
+        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {}\u{a0}% or more", locale.fixed(p, 1)));
     format!("{}: {worthwhile}, {shown}", figure_name(&t.figure))
 }
 
