@@ -177,7 +177,7 @@ fn reports_are_files_that_need_nothing_else() {
     for case in cases::all() {
         for reader in [Reader::Coach, Reader::Athlete] {
             for (paper, size) in [(Paper::A4, "size: A4"), (Paper::Letter, "size: letter")] {
-                let html = file(&case.brief, reader, paper, &Locale { decimal: ',' });
+                let html = file(&case.brief, reader, paper, &Locale { decimal: ',', ..Locale::default() });
                 assert!(html.starts_with("<!DOCTYPE html>") && html.contains(size) && html.contains("<svg"));
                 for word in ["<script", "http:", "https:", "<link", "<img", "url(", "@import", "NaN", "inf "] {
                     assert!(!html.contains(word), "{}: {word}", case.id);
