@@ -297,3 +297,25 @@ fn a_minor_without_a_guardians_consent_is_named_as_such() {
     assert!(!page(&mut state, &[("birth_year", "2010"), ("consent_by", "A. Parent"), ("consent_date", "2025-12-01")]).contains(missing));
     assert!(!page(&mut state, &[("birth_year", "1998")]).contains(missing));
 }
+
+#[test]
+fn days_are_written_as_the_browser_does_and_fields_keep_iso() {
+    let mut state = squad("Ada");
+    state.locale.date = "d.m.y".into();
+    update(&mut state, Event::Home);
+    drop_files(&mut state, &[named("Ada_2025-11-03_CMJ_1.csv", 0)]);
+    let ada = athlete(&state, "Ada");
+    let session = state.days()[0].envelope.id.clone();
+    for screen in [Screen::Start, Screen::Sessions, Screen::Session(session), Screen::Squad, Screen::Athlete(ada)] {
+        update(&mut state, Event::Go(screen.clone()));
+        let page = views::page(&state).into_string();
+        assert!(page.contains(if screen == Screen::Start { "01.01.2026" } else { "03.11.2025" }), "{screen:?}: {page}");
+        // Outside tags no day is left in ISO but in the file's own name.
+        let text: String = page.split('<').filter_map(|part| part.split_once('>').map(|p| p.1)).collect::<Vec<_>>().join(" ");
+        assert!(!text.replace("Ada_2025-11-03", "").contains("2025-11-03"), "{screen:?}: {text}");
+    }
+    let session = state.days()[0].envelope.id.clone();
+    update(&mut state, Event::Go(Screen::Session(session)));
+    assert!(views::page(&state).into_string().contains("type=\"date\" name=\"date\" required value=\"2025-11-03\""));
+    assert_eq!(views::title(&state), "Test day 03.11.2025 – Tarsal");
+}

@@ -181,7 +181,7 @@ fn reports_are_files_that_need_nothing_else() {
     for case in cases::all() {
         for reader in [Reader::Coach, Reader::Athlete] {
             for (paper, size) in [(Paper::A4, "size: A4"), (Paper::Letter, "size: letter")] {
-                let html = file(&case.brief, reader, paper, &Locale { decimal: ',' });
+                let html = file(&case.brief, reader, paper, &Locale { decimal: ',', ..Locale::default() });
                 assert!(html.starts_with("<!DOCTYPE html>") && html.contains(size) && html.contains("<svg"));
                 for word in ["<script", "http:", "https:", "<link", "<img", "url(", "@import", "NaN", "inf "] {
                     assert!(!html.contains(word), "{}: {word}", case.id);
@@ -327,7 +327,10 @@ fn a_field_and_what_is_typed_make_an_edit() {
     let offered = select(place);
     let made: Vec<_> = offered.iter().filter_map(|o| edit(place, "target", &o.0)).collect();
     assert!(made.len() == offered.len() && made.contains(&Edit::Target { place: 1, target: Some(target("contact_time")) }), "{offered:?}");
-    assert!(offered.iter().any(|o| o.1.contains("worthwhile from 3.0 %") || o.1.contains("worthwhile from 3,0 %")), "{offered:?}");
+    assert!(
+        offered.iter().any(|o| o.1.contains("worthwhile from 3.0\u{a0}%") || o.1.contains("worthwhile from 3,0\u{a0}%")),
+        "{offered:?}"
+    );
     assert!(!made.contains(&Edit::Target { place: 1, target: Some(block.targets[0].clone()) }));
     assert!(select(swap).iter().all(|o| matches!(edit(swap, "exercise", &o.0), Some(Edit::Swap { row: 0, .. }))));
     assert_eq!(edit(place, "target", "no target"), None);

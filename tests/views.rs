@@ -104,7 +104,7 @@ fn the_drawing_has_movable_events_and_named_phases() {
 #[test]
 fn a_comma_locale_writes_commas() {
     let mut state = state();
-    state.locale = Locale { decimal: ',' };
+    state.locale = Locale { decimal: ',', ..Locale::default() };
     assert!(html(&state).contains("31,2 ± 0,6 cm"));
 }
 

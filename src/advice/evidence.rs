@@ -315,6 +315,7 @@ pub fn settle(id: QualityId, tested: &[String], prepared: &Prepared) -> String {
 pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64, settle: &str) -> Vec<Miss> {
     let Some(column) = prepared.columns.iter().find(|c| c.quality == id) else { return Vec::new() };
     let name = super::qualities::in_a_sentence(id);
+    let settle = format!("{}.", capital(settle));
     let mut misses = Vec::new();
     let below: Vec<_> = column.seen.iter().filter(|s| s.z < others_mean).collect();
     let mut tests: Vec<(&str, &str)> = below.iter().map(|s| (s.test.as_str(), s.protocol.as_str())).collect();
@@ -324,7 +325,7 @@ pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64, settle
         misses.push(miss(
             "agreement",
             format!("Only one family of figures from one test puts {name} lowest; two from two tests or days are needed."),
-            settle,
+            settle.clone(),
         ));
     }
     // "Equal precision": at most a quarter wider (*ours*).
@@ -333,7 +334,7 @@ pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64, settle
         misses.push(miss(
             "contradiction",
             format!("{} of the {} says the opposite with equal precision.", capital(against.family), test_in_a_sentence(&against.test)),
-            settle,
+            settle.clone(),
         ));
     }
     misses

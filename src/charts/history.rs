@@ -37,7 +37,7 @@ pub fn histories(rows: &[History<'_>], width: f64, locale: &Locale, label: &str)
                 (history(row, rows, first, &x, i as f64 * (HEIGHT + TOP) + TOP, width, locale))
             }
             g class="axis" {
-                @for (at, named_at, day) in date_ticks(first, last, &x, width) {
+                @for (at, named_at, day) in date_ticks(first, last, &x, width, locale) {
                     line x1=(at) x2=(at) y1=(height - 26.0) y2=(height - 22.0) {}
                     text x=(named_at) y=(height - 8.0) text-anchor="middle" { (day) }
                 }
@@ -110,9 +110,9 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
 }
 
 /// Days to name along the axis: the first, the last, and some between; never so near that two names touch.
-fn date_ticks(first: Date, last: Date, x: &Scale, width: f64) -> Vec<(f64, f64, String)> {
+fn date_ticks(first: Date, last: Date, x: &Scale, width: f64, locale: &Locale) -> Vec<(f64, f64, String)> {
     let span = last.days_since(first);
-    let name = |day: i32| first.plus_days(day).to_string();
+    let name = |day: i32| locale.day(first.plus_days(day));
     let half = width_px(&name(0), 12.0) / 2.0;
     // Each name stands under its day, or as near as the drawing's edge lets it.
     let place = |day: i32| x.px(f64::from(day)).clamp(half, (width - half).max(half));
@@ -144,7 +144,7 @@ mod tests {
             for span in [0, 1, 2, 7, 9, 40, 400] {
                 let room = (f64::from(span) * 0.04).max(1.0);
                 let x = Scale::new(-room, f64::from(span) + room, LEFT, width - RIGHT);
-                let ticks = date_ticks(first, first.plus_days(span), &x, width);
+                let ticks = date_ticks(first, first.plus_days(span), &x, width, &Locale::default());
                 assert_eq!(ticks[0].2, first.to_string());
                 let half = width_px(&ticks[0].2, 12.0) / 2.0;
                 assert!(ticks.windows(2).all(|t| t[1].1 - t[0].1 >= 2.0 * half), "{width} {span} {ticks:?}");

@@ -70,7 +70,10 @@ pub fn start(window: &Window) {
     let decimal = String::from(one_and_a_half).chars().find(|c| matches!(c, ',' | '.' | '٫')).unwrap_or('.');
     APP.with(|app| {
         let mut state = app.state.borrow_mut();
-        state.locale = Locale { decimal };
+        state.locale = Locale { decimal, ..Locale::default() };
+        if let Some(date) = date_form(&window.navigator().language().unwrap_or_default()) {
+            state.locale.date = date;
+        }
         state.width = page_width(window);
         let href = window.location().href().unwrap_or_default();
         state.base = href.split('#').next().unwrap_or_default().to_owned();
@@ -81,6 +84,20 @@ pub fn start(window: &Window) {
     offer_to_wait();
     render();
     store::start();
+}
+
+/// How the browser writes a day: one whose parts cannot be taken for each other, with `y`, `m` and `d` in their place. None where
+/// it writes other digits or counts other years: then days stay ISO 8601.
+fn date_form(language: &str) -> Option<String> {
+    let options = js_sys::Object::new();
+    for (part, form) in [("year", "numeric"), ("month", "2-digit"), ("day", "2-digit")] {
+        js_sys::Reflect::set(&options, &part.into(), &form.into()).ok()?;
+    }
+    let day = js_sys::Date::new_with_year_month_day(2033, 10, 22);
+    let text = String::from(day.to_locale_date_string(language, &options));
+    let parts = [("2033", "y"), ("11", "m"), ("22", "d")];
+    let whole = !text.contains(|c: char| c.is_ascii_alphabetic()) && parts.iter().all(|(digits, _)| text.matches(digits).count() == 1);
+    whole.then(|| parts.iter().fold(text, |text, (digits, part)| text.replace(digits, part)))
 }
 
 /// boot.js asks before it reloads into a newer build: what is being saved is saved first.

@@ -260,7 +260,7 @@ pub fn file_under(state: &mut State, id: String, name: &str, day: Option<Date>) 
     }
     batch.file(state, trial, &athlete_id, None, day);
     let records = batch.done(state);
-    let on = day.map(|day| format!(" on {day}")).unwrap_or_default();
+    let on = day.map(|day| format!(" on {}", state.locale.day(day))).unwrap_or_default();
     let mut effects = keep(state, Some(format!("Filed under {name}{on}.")), records);
     effects.extend(history::ask(state, &asked));
     effects

@@ -52,7 +52,11 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
             let last = state.study.as_ref().and_then(|s| s.days.last().copied());
             state.choice.tested = match tested {
                 (Some(from), Some(to)) if from > to => {
-                    let text = format!("The first day lay after the last: compared with those tested from {to} up to {from}.");
+                    let text = format!(
+                        "The first day lay after the last: compared with those tested from {} up to {}.",
+                        state.locale.day(to),
+                        state.locale.day(from)
+                    );
                     state.message = Some(Message { text, undo: false });
                     (Some(to), Some(from))
                 }
@@ -196,7 +200,7 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
         return vec![];
     };
     let words = if block.starts > state.today.plus_days(1) {
-        format!("Block made. It begins on {}: 48 hours after the last jumps.", block.starts)
+        format!("Block made. It begins on {}: 48 hours after the last jumps.", state.locale.day(block.starts))
     } else {
         "Block made.".to_owned()
     };

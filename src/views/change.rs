@@ -42,7 +42,7 @@ pub fn change_view(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup
         section id="change" aria-labelledby="change-head" {
             h2 id="change-head" { "What changed" }
             @if let Some(first) = sorted.targets.first().or(sorted.also_seen.first().map(|s| &s.change)) {
-                p class="about" { (view.name) ": " (days(&first.before.days)) " against " (days(&first.after.days)) ". Means of trials, never best trials." }
+                p class="about" { (view.name) ": " (days(&first.before.days, locale)) " against " (days(&first.after.days, locale)) ". Means of trials, never best trials." }
             } @else {
                 p { "Nothing to compare yet: choose two days with jumps under the same protocol." }
             }
@@ -70,8 +70,8 @@ pub fn change_view(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup
     }
 }
 
-fn days(days: &[crate::people::Date]) -> String {
-    days.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+fn days(days: &[crate::people::Date], locale: &Locale) -> String {
+    days.iter().map(|d| locale.day(*d)).collect::<Vec<_>>().join(", ")
 }
 
 /// One of the five sentences, or that nothing can be said. Figures that are never scored are higher or lower, never better.
@@ -199,7 +199,7 @@ pub fn history_table(h: &History<'_>, locale: &Locale) -> Markup {
             thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "Mean" } th scope="col" class="num" { "Trials" } th scope="col" { "" } } }
             tbody {
                 @for p in &h.chart.points {
-                    tr { td { (p.day.to_string()) } td class="num" { (shown(p.value)) } td class="num" { (p.trials) }
+                    tr { td { (locale.day(p.day)) } td class="num" { (shown(p.value)) } td class="num" { (p.trials) }
                         td { @if p.outside { "outside" } @else if p.baseline { "baseline" } @else if p.first_ever { "first session, left out of the mean" } @if p.doubtful { " doubtful trials only" } } }
                 }
                 @if h.chart.centre.low.is_finite() {

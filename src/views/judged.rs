@@ -31,7 +31,7 @@ pub fn target_name(target: &Target) -> String {
 pub fn worth(aim: &Aim, locale: &Locale) -> String {
     let worthwhile = aim.worthwhile.map_or_else(
         || "worthwhile change not known".into(),
-        |w| format!("worthwhile from {}", size(&aim.target.figure, aim.scale, w, locale)),
+        |w| format!("worthwhile from {}", size(&aim.target.figure, aim.scale, w, locale).replace(' ', "\u{a0}")),
     );
     format!("{worthwhile}, {}", shown(&aim.target, locale))
 }
@@ -39,7 +39,7 @@ pub fn worth(aim: &Aim, locale: &Locale) -> String {
 fn shown(target: &Target, locale: &Locale) -> String {
     target
         .smallest_percent
-        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {} %", locale.fixed(p, 1)))
+        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {}\u{a0}% or more", locale.fixed(p, 1)))
 }
 
 /// What would judge an aim, before it is chosen.

@@ -70,7 +70,7 @@ fn over_the_squad(kappas: &[(String, Result<Kappa, NoKappa>)], (first, second): 
         @for (name, why) in kappas.iter().filter_map(|(name, k)| Some((name, k.as_ref().err()?))) { p { (name) ": " (withheld(*why)) } }
         @if !known.is_empty() {
             div class="wide" { table id="kappa" {
-                caption { "Directions of the group up to " (first) " and after it up to " (second) }
+                caption { "Directions of the group up to " (locale.day(first)) " and after it up to " (locale.day(second)) }
                 thead { tr { th scope="col" { "Figure" } th scope="col" class="num" { "Athletes" } th scope="col" class="num" { "Same side" } th scope="col" class="num" { "κ (95 %)" } th scope="col" class="num" { "p by chance" } } }
                 tbody { @for (name, k) in &known { tr {
                     th scope="row" { (name) } td class="num" { (k.n) } td class="num" { (k.same) }

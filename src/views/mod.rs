@@ -15,7 +15,7 @@ mod frame;
 pub mod gather;
 pub mod judged;
 mod kinds;
-mod legs;
+pub mod legs;
 mod loops;
 mod names;
 mod opening;

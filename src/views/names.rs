@@ -1,4 +1,5 @@
 //! Unfiled files by their names: the pattern, what it reads, and whom each unknown name means.
+use crate::charts::number::Locale;
 use crate::charts::words::test_name;
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
@@ -62,13 +63,13 @@ fn row(state: &State, file: &FileName) -> Markup {
                     (None, None) => span class="quiet" { "the pattern does not fit" },
                 }
             }
-            td { (file.named.as_ref().map(says).unwrap_or_default()) }
+            td { (file.named.as_ref().map(|n| says(n, &state.locale)).unwrap_or_default()) }
             td class="num" { (file.ids.len()) }
         }
     }
 }
 
-fn says(named: &Named) -> String {
+fn says(named: &Named, locale: &Locale) -> String {
     let side = |s| match s {
         Side::Left => "left",
         Side::Right => "right",
@@ -80,7 +81,7 @@ fn says(named: &Named) -> String {
         named.box_m.map(|m| format!("box {} cm", (m * 100.0).round())),
         named.side.map(|s| side(s).to_owned()),
         named.trial.map(|n| format!("trial {n}")),
-        named.date.map(|d| d.to_string()),
+        named.date.map(|d| locale.day(d)),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }

@@ -34,7 +34,7 @@ pub fn days(state: &State) -> Markup {
                     @for s in all {
                         @let address = format!("session/{}", s.envelope.id);
                         tr {
-                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (s.body.date) } }
+                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (state.locale.day(s.body.date)) } }
                             td { (s.body.place) }
                             td class="num" { (s.body.athletes.len()) }
                             td class="num" { (state.heads.values().filter(|h| !h.removed && *h.session_id == *s.envelope.id).count()) }
@@ -112,7 +112,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
     let s = &session.body;
     let rows = rows(state, id, s);
     html! {
-        h1 { "Test day " span class="date" { (s.date) } @if !s.place.is_empty() { ", " (s.place) } }
+        h1 { "Test day " span class="date" { (state.locale.day(s.date)) } @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
         div class="actions no-print" {
@@ -201,7 +201,7 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
             @for t in &cell.trials { (mark(state, t)) (beside(state, t, planned.side.is_none())) " " }
             @match (cell.missing, cell.closed.is_empty()) {
                 (0, _) => {},
-                (_, false) => span class="closed" { "Closed today. " (closed_sentence(&cell.closed)) },
+                (_, false) => span class="closed" { "Closed today. " (state.locale.days_in(&closed_sentence(&cell.closed))) },
                 (n, true) => span class="missing" { (n) " missing" @if let Some(box_m) = cell.box_m { ", box at most " (state.locale.fixed(100.0 * box_m, 0)) "\u{a0}cm" } },
             }
         }
