@@ -73,7 +73,7 @@ fn impact(test: TestKind) -> bool {
 }
 
 /// Mean contact time of each athlete's latest day of drop jumps, up to a day; of nobody where figures are not at hand.
-fn contacts<'a>(state: &'a State, on: Date, asked: impl Fn(&str) -> bool) -> BTreeMap<&'a str, (Date, f64)> {
+fn contacts(state: &State, on: Date, asked: impl Fn(&str) -> bool) -> BTreeMap<&str, (Date, f64)> {
     let mut found: BTreeMap<&str, (Date, Vec<f64>)> = BTreeMap::new();
     let Some((pool, column)) = state.pool.as_ref().and_then(|pool| Some((pool, pool.columns.get("contact_time")?))) else {
         return BTreeMap::new();

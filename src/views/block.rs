@@ -147,15 +147,16 @@ pub fn editor(
     refused: Option<&Refused>,
     locale: &Locale,
 ) -> Markup {
+    let form = Form { refused, locale };
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
             @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
             div class="block-frame" {
-                (field(locale, refused, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field(locale, refused, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field(locale, refused, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field(locale, refused, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(form, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(form, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(form, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
             ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused, locale)) } } }
@@ -165,19 +166,27 @@ pub fn editor(
             (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(locale, refused, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(form, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field(locale, refused, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(form, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field(locale, refused, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(form, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
+/// What every field of the editor knows.
+#[derive(Clone, Copy)]
+struct Form<'a> {
+    refused: Option<&'a Refused>,
+    locale: &'a Locale,
+}
+
 /// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
 /// is no number would never leave a number field, and nothing could be said about it.
-fn field(locale: &Locale, refused: Option<&Refused>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+fn field(form: Form<'_>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    let Form { refused, locale } = form;
     let refused = refused.filter(|r| r.template == template && r.field == name);
     let why = format!("{id}-why");
     let number = kind == "number";
@@ -193,6 +202,7 @@ fn field(locale: &Locale, refused: Option<&Refused>, label: &str, kind: &str, na
 }
 
 fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+    let form = Form { refused, locale };
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
     html! {
@@ -204,13 +214,13 @@ fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field(locale, refused, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(locale, refused, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(form, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(form, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field(locale, refused, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field(locale, refused, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field(locale, refused, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(form, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(form, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(form, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
                 p { (closed_reason(&row.closed, locale)) }
             }
