@@ -90,7 +90,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
                     // Here already and nobody's: now it is known whose it is.
                     let stored = state.saved.get(&id).filter(|s| s.athlete_id.is_none()).cloned();
                     if let (Whose::Known(whose), Some(stored)) = (&whose, stored) {
-                        batch.file(state, stored, whose, named.as_ref());
+                        batch.file(state, stored, whose, named.as_ref(), None);
                     }
                 }
             }
@@ -116,7 +116,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
         };
         saved.protocol_key = saved.protocol.key();
         match &whose {
-            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref()),
+            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref(), None),
             Whose::Nobody | Whose::Asked(..) => {
                 unfiled.push(id);
                 batch.put(Record::Trial(Box::new(saved)));

@@ -13,6 +13,7 @@ mod doubts;
 mod figures;
 mod frame;
 pub mod gather;
+pub mod judged;
 mod kinds;
 pub mod legs;
 mod loops;
