@@ -4,108 +4,16 @@
 //! `TARSAL_SHOTS=folder cargo test --test day_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
+use fixture::day::{TODAY, day, page, plates, run, saved, state};
 use fixture::kinds::document;
-use tarsal::answer::{BY_DAY, FileAnswer, Options, Trial, Verdict, analyze_recording, reread};
+use tarsal::answer::{BY_DAY, Trial, Verdict};
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
-use tarsal::invented::{Jump, Plates, Scene};
-use tarsal::people::{Athlete, Date, PLACES, PlateCheck, PlateReading, Session, Side};
+use tarsal::invented::{Jump, Plates};
+use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
 use tarsal::recording::Recording;
-use tarsal::records::{Envelope, Kept, Record, SavedTrial, WindowHead, trial_id};
+use tarsal::records::{Kept, Record, SavedTrial};
 use tarsal::screen::{Effect, Event, Screen, State, update};
-
-const TODAY: &str = "2026-05-02";
-
-fn day(text: &str) -> Date {
-    Date::parse(text).expect("a date")
-}
-
-/// A scene as saved under an athlete on a day; `key` makes its record's key.
-fn saved(key: usize, scene: &Scene, plates: &Plates, athlete: Option<&str>, on: &str) -> (SavedTrial, Recording) {
-    let window = plates.recording(scene);
-    let sha256 = format!("{key:064x}").chars().rev().collect::<String>();
-    let file = format!("invented-{key}.csv");
-    let empty = FileAnswer { file: file.clone(), sha256: sha256.clone(), error: None, recording: None, left_out: vec![], trials: vec![] };
-    let found = analyze_recording(empty, &window, &Options::default());
-    let ([trial], [window]) = (found.answer.trials.as_slice(), found.windows.as_slice()) else {
-        panic!("{key}: {:?}", found.answer.left_out)
-    };
-    let id = trial_id(&sha256, trial.start_s);
-    let base = fixture::saved();
-    let one = SavedTrial {
-        envelope: Envelope { rev: 1, ..Envelope::new("trial", &id, tarsal::answer::METHOD_VERSION, "2026-05-02T10:00:00Z") },
-        file,
-        sha256,
-        added: format!("{on}T10:{:02}:00Z", key % 60),
-        athlete_id: athlete.map(Into::into),
-        session_id: athlete.map(|_| format!("session-{on}")),
-        options: Options::default(),
-        recording: None,
-        trial: trial.clone(),
-        window: WindowHead::of(window),
-        invented: false,
-        number: None,
-        ..base
-    };
-    let protocol = one.protocol.clone();
-    let mut one = one;
-    one.set_protocol(protocol);
-    (one, window.clone())
-}
-
-fn plates(seed: u64) -> Plates {
-    Plates { noise_n: 1.0, zero_n: [1.5, -2.0], seed, ..Plates::default() }
-}
-
-/// A state that knows an athlete, two test days and these trials; only their heads are at hand.
-fn state(trials: &[(SavedTrial, Recording)], width: f64) -> State {
-    let mut state = State { width, now: "2026-05-02T11:00:00Z".into(), loaded: true, today: day(TODAY), ..State::default() };
-    let athlete = Athlete { id: "a1".into(), name: "Ada Invented".into(), ..Athlete::default() };
-    state.insert(Record::Athlete(Kept::new("athlete", "a1", athlete, "")));
-    for on in ["2026-04-11", TODAY] {
-        state.insert(Record::Session(Kept::new("session", &format!("session-{on}"), Session::on(day(on)), "")));
-    }
-    for (trial, _) in trials {
-        state.insert(Record::Trial(Box::new(trial.clone())));
-    }
-    state.saved.clear();
-    state
-}
-
-/// Carries out what an event asks of the store.
-fn run(state: &mut State, store: &[(SavedTrial, Recording)], event: Event) -> Vec<Effect> {
-    let mut done = Vec::new();
-    let mut todo = update(state, event);
-    while let Some(effect) = todo.pop() {
-        let find = |id: &String| store.iter().find(|t| t.0.envelope.id == *id).cloned();
-        match &effect {
-            Effect::Fetch(ids, again) => {
-                let found = ids.iter().filter_map(find).map(|t| t.0).collect();
-                todo.extend(update(state, Event::Fetched(found)));
-                todo.extend(update(state, again.0.clone()));
-            }
-            Effect::LoadWindow(id) => {
-                if let Some((_, window)) = find(id) {
-                    todo.extend(update(state, Event::Window(id.clone(), Box::new(window))));
-                }
-            }
-            Effect::Recompute(ids) => {
-                for id in ids {
-                    let read = find(id).and_then(|t| reread(&t.1, &state.saved[id].options)).map(Box::new);
-                    todo.extend(update(state, Event::Recomputed(id.clone(), read)));
-                }
-            }
-            Effect::Windows(ids) => todo.extend(update(state, Event::Windows(ids.iter().filter_map(find).collect()))),
-            _ => {}
-        }
-        done.push(effect);
-    }
-    done
-}
-
-fn page(state: &State) -> String {
-    tarsal::views::page(state).into_string().replace('\u{a0}', " ")
-}
 
 /// Jumps of one day; the `odd`th is a third lower.
 fn jumps(n: usize, odd: Option<usize>) -> Vec<(SavedTrial, Recording)> {
@@ -362,7 +270,7 @@ fn look() -> std::io::Result<()> {
         let (state, _) = laid(&jumps(7, Some(4)), width);
         std::fs::write(folder.join(format!("set-curves-{size}.html")), document(&page(&state)))?;
         let trials = vec![leaning(1, 0.66, TODAY, Some("a1"))];
-        let mut state = self::state(&trials, width);
+        let mut state = fixture::day::state(&trials, width);
         state.insert(Record::PlateCheck(check(0.2, 2.4, "2026-05-01")));
         run(&mut state, &trials, Event::Open(trials[0].0.envelope.id.clone()));
         run(&mut state, &trials, Event::DrawRest);

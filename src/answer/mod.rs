@@ -1,5 +1,6 @@
 //! Bytes + options → one document.
 mod analyze;
+mod asked;
 mod clean;
 mod document;
 mod doubts;
@@ -15,7 +16,7 @@ mod uncertainty;
 mod verdict;
 mod weigh;
 
-pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, hex, reread};
+pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, hex, reread, reread_or_why};
 pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,

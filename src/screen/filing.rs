@@ -125,11 +125,11 @@ impl Batch {
         };
         let stored =
             state.heads.values().filter(|h| *h.athlete_id == *athlete_id && !self.records.contains_key(&*h.id)).filter(|h| counts(h));
-        // What another trial weighed is not weighed twice.
-        let stored = stored.filter(|h| state.saved.get(&*h.id).is_none_or(|s| !history::by_day(&s.trial)));
+        // What another trial weighed is not weighed twice, and what was typed in not at all.
+        let stored = stored.filter(|h| state.saved.get(&*h.id).is_none_or(|s| !history::lent(&s.trial)));
         let mut masses: Vec<f64> = stored.map(|h| h.body_mass_kg).collect();
         let changed = self.records.values().filter_map(|r| match r {
-            Record::Trial(trial) if !history::by_day(&trial.trial) => Some(Head::of(trial)),
+            Record::Trial(trial) if !history::lent(&trial.trial) => Some(Head::of(trial)),
             _ => None,
         });
         masses.extend(changed.filter(counts).map(|h| h.body_mass_kg));
@@ -169,7 +169,7 @@ impl Batch {
         self.weighed_on(athlete_id, day);
         let session_id = self.session_on(state, day, athlete_id);
         if trial.athlete_id.as_deref() != Some(athlete_id) || trial.session_id.as_ref() != Some(&session_id) {
-            history::leave(&mut trial);
+            history::leave(&mut trial, Some(athlete_id));
         }
         trial.session_id = Some(session_id);
         trial.athlete_id = Some(athlete_id.to_owned());
@@ -180,6 +180,7 @@ impl Batch {
             protocol.box_m = named.box_m.or(protocol.box_m);
             protocol.load_kg = named.load_kg.unwrap_or(protocol.load_kg);
             trial.set_protocol(protocol);
+            super::stated::into_options(&mut trial);
         }
         self.put(Record::Trial(Box::new(trial)));
     }
@@ -224,8 +225,9 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
     let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).chain([id]).collect();
     if name.is_empty() {
         batch.touch(state, &trial);
-        let mut trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
-        history::leave(&mut trial);
+        let mut trial = trial;
+        history::leave(&mut trial, None);
+        (trial.athlete_id, trial.session_id) = (None, None);
         batch.put(Record::Trial(Box::new(trial)));
         let records = batch.done(state);
         let mut effects = keep(state, Some("Taken out of the athlete's file.".into()), records);

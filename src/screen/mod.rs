@@ -19,6 +19,7 @@ mod rows;
 mod sent;
 pub mod set;
 mod state;
+pub mod stated;
 pub mod storage;
 pub mod study;
 pub mod tables;

@@ -85,6 +85,8 @@ const TOUCHES: &[Touch] = &[
         INTEGRATED,
         TIMED,
     ),
+    // Whatever is read is read of that test: no figure is in doubt by itself.
+    touch(&["read_as_said"], &[], &[]),
     touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
     touch(&["weight_unknown", "weight_against_day"], EVERYTHING, TIMED),
     touch(&["plates_off"], &["_force", "force_", "power", "work", "impulse", "stiffness", "loading_rate", "standing_weight"], TIMED),
