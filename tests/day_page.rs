@@ -8,12 +8,13 @@ use fixture::day::{TODAY, day, page, plates, run, saved, state};
 use fixture::kinds::document;
 use tarsal::answer::{BY_DAY, Trial, Verdict};
 use tarsal::invented::kinds::drop::Drop;
+use tarsal::invented::Jump;
 use tarsal::invented::kinds::isometric::Isometric;
-use tarsal::invented::{Jump, Plates};
+use tarsal::invented::kinds::squat_jump::SquatJump;
 use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
 use tarsal::recording::Recording;
 use tarsal::records::{Kept, Record, SavedTrial};
-use tarsal::screen::{Effect, Event, Screen, State, update};
+use tarsal::screen::{Effect, Event, Screen, State};
 
 /// Jumps of one day; the `odd`th is a third lower.
 fn jumps(n: usize, odd: Option<usize>) -> Vec<(SavedTrial, Recording)> {
@@ -261,6 +262,74 @@ fn a_trial_refers_to_the_plates_check_before_it() {
     assert!(off.contains("found the plates reading 1.3 % too much"));
 }
 
+/// Jumps with and without a countermovement, and two pulls, of one day; key, what, and how its record differs.
+fn tested() -> Vec<(SavedTrial, Recording)> {
+    let mut out = Vec::new();
+    for (k, height_m) in [0.340, 0.346, 0.352].into_iter().enumerate() {
+        let jump = Jump { height_m, ..Jump::default() };
+        out.push(saved(k + 1, &jump.scene().expect("exists"), &plates(k as u64), Some("a1"), TODAY));
+    }
+    for (k, height_m) in [0.310, 0.318, 0.314].into_iter().enumerate() {
+        let squat = SquatJump { height_m, after_s: 2.0, ..SquatJump::default() };
+        out.push(saved(k + 11, &squat.scene().expect("exists"), &plates(10 + k as u64), Some("a1"), TODAY));
+    }
+    for (k, peak_n) in [2000.0, 2060.0].into_iter().enumerate() {
+        let pull = Isometric { peak_n, ..Isometric::default() };
+        out.push(saved(k + 21, &pull.scene(), &plates(20 + k as u64), Some("a1"), TODAY));
+    }
+    out
+}
+
+/// The page of the first of them, once all are at hand.
+fn against(trials: &[(SavedTrial, Recording)], width: f64) -> String {
+    let mut state = fixture::day::state(trials, width);
+    run(&mut state, trials, Event::Open(trials[0].0.envelope.id.clone()));
+    run(&mut state, trials, Event::DrawRest);
+    run(&mut state, trials, Event::DrawRest);
+    page(&state)
+}
+
+#[test]
+fn one_test_of_the_day_is_held_against_another() {
+    let trials = tested();
+    let mean = |from: usize, to: usize, id: &str| {
+        let of = trials[from..to].iter().map(|t| t.0.trial.figures[id].value.expect("given"));
+        of.sum::<f64>() / (to - from) as f64
+    };
+    let heights = mean(0, 3, "jump_height") / mean(3, 6, "jump_height");
+    let forces = mean(0, 3, "peak_propulsion_force") / mean(6, 8, "gross_peak_force");
+    assert!((heights - 0.346 / 0.314).abs() < 0.01, "{heights}");
+    let shown = against(&trials, 1280.0);
+    assert!(shown.contains("id=\"between-tests\""));
+    assert!(shown.contains(&format!("The countermovement jump reached {heights:.2} times the height of the squat jump (95 % interval 1.0")));
+    assert!(shown.contains(&format!("reached {forces:.2} times the peak force, body weight included, of the isometric test")));
+    assert!(shown.contains("(3 trials)") && shown.contains("(2 trials)") && shown.contains("shown, not scored"));
+    // A dip makes a squat jump no squat jump; another load, leg, day or athlete is another question.
+    let dip = SquatJump { height_m: 0.40, dip_m: 0.04, after_s: 2.0, ..SquatJump::default() };
+    let high = SquatJump { height_m: 0.40, after_s: 2.0, ..SquatJump::default() };
+    let mut more = trials.clone();
+    more.push(saved(31, &dip.scene().expect("exists"), &plates(31), Some("a1"), TODAY));
+    more.push(saved(32, &high.scene().expect("exists"), &plates(32), Some("a2"), TODAY));
+    more.push(saved(33, &high.scene().expect("exists"), &plates(33), Some("a1"), "2026-04-11"));
+    for (key, change) in [(34, true), (35, false)] {
+        let (mut other, window) = saved(key, &high.scene().expect("exists"), &plates(key as u64), Some("a1"), TODAY);
+        if change { other.trial.load_kg = 10.0 } else { other.trial.side = "left".into() }
+        more.push((other, window));
+    }
+    let section = |page: &str| page.split("id=\"between-tests\"").nth(1).and_then(|s| s.split("</section>").next()).map(str::to_owned);
+    assert_eq!(section(&against(&more, 1280.0)), section(&shown));
+    // Squat jumps of two protocols are not pooled, and it is said; the force's ratio stays.
+    let mut two = trials.clone();
+    let mut protocol = two[3].0.protocol.clone();
+    protocol.cue = "as high as you can".into();
+    two[3].0.set_protocol(protocol);
+    let said = against(&two, 1280.0);
+    assert!(said.contains("is not held against the squat jump: more than one protocol of the squat jump that day"));
+    assert!(said.contains(&format!("reached {forces:.2} times")));
+    // One test alone is held against nothing.
+    assert_eq!(section(&against(&trials[..3], 1280.0)), None);
+}
+
 /// Leaves the pages in a folder.
 #[test]
 fn look() -> std::io::Result<()> {
@@ -269,6 +338,7 @@ fn look() -> std::io::Result<()> {
     for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
         let (state, _) = laid(&jumps(7, Some(4)), width);
         std::fs::write(folder.join(format!("set-curves-{size}.html")), document(&page(&state)))?;
+        std::fs::write(folder.join(format!("between-tests-{size}.html")), document(&against(&tested(), width)))?;
         let trials = vec![leaning(1, 0.66, TODAY, Some("a1"))];
         let mut state = fixture::day::state(&trials, width);
         state.insert(Record::PlateCheck(check(0.2, 2.4, "2026-05-01")));

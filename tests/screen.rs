@@ -369,7 +369,11 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         31 if pick(3) == 0 => send("whose", "", &[(&format!("whose:{athlete}:invented alder"), ["here", "new", "x"][pick(3)])]),
         31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
         32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
-        33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),
+        33 => {
+            let test = ["", "squat_jump", "drop_jump", "isometric", "x"][pick(5)];
+            let said = [("load_kg", ["", "20", "x"][pick(3)]), ("side", ["", "left"][pick(2)]), ("mass_kg", ["", "70"][pick(2)])];
+            send("protocol", &id, &[("cue", name), ("test", test), said[0], said[1], said[2]])
+        }
         34 => send("body-mass", &athlete, &[("date", "2026-01-01"), ("mass_kg", ["70", "7000"][pick(2)])]),
         35 => send("plate-check", "", &[("date", "2026-01-01"), ("known_kg", ["20", "0"][pick(2)])]),
         36 => press("erase", athlete),

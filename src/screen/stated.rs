@@ -151,6 +151,7 @@ fn remember(state: &mut State, id: &str, said: Protocol) -> Option<Effect> {
 }
 
 /// Takes in what this browser remembers of an earlier visit.
+#[inline(never)]
 pub fn remembered(state: &mut State, text: &str) {
     if let Ok(protocols) = serde_json::from_str::<BTreeMap<String, Protocol>>(text) {
         state.protocols = protocols;

@@ -263,7 +263,7 @@ pub fn let_go(state: &mut State) {
     }
     // The trial on show and those it is shown beside stay.
     let shown = state.open.as_ref().and_then(|o| state.saved.get(&o.id));
-    let near: Vec<String> = shown.map(|s| set::near(state, s).into_iter().map(|h| h.id.to_string()).collect()).unwrap_or_default();
+    let near: Vec<String> = shown.map(|s| set::near(state, s).into_iter().chain(set::against(state, s)).map(|h| h.id.to_string()).collect()).unwrap_or_default();
     let shown = state.open.as_ref().map(|o| o.id.clone());
     let (unsaved, not_saved) = (&state.unsaved, &state.not_saved);
     state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id) || near.contains(id));

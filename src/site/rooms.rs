@@ -50,6 +50,7 @@ const LATER: &[&str] = &[
     "tarsal::views::after",
     "tarsal::views::argument",
     "tarsal::views::athlete",
+    "tarsal::views::between",
     "tarsal::views::block",
     "tarsal::views::cards",
     "tarsal::views::change",

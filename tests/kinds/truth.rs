@@ -136,33 +136,60 @@ const ALL: [Kind; 9] = [
     Kind::Isometric,
 ];
 
+/// Figures that their own rule withholds in some sound trials, and of how many of 40 they must be there all the same.
+/// `contact_stiffness` is given only where the contact is spring-like, `braking_rate_of_force_development` only where force
+/// rises throughout braking (methods §4 and §5).
+const BY_RULE: [(&str, usize); 0] = [];
+
+/// What each kind is known by: these must be there and within their bars, whatever else is.
+fn named(kind: Kind) -> &'static [(&'static str, f64)] {
+    match kind {
+        Kind::LoadedJump | Kind::OneLegJump | Kind::SquatJump => &[("jump_height", 0.006)],
+        Kind::DropJump => &[("jump_height", 0.006), ("drop_height", 0.012), ("contact_time", 0.004)],
+        Kind::DropLanding => &[("drop_height", 0.012)],
+        Kind::CountermovementReboundJump => {
+            &[("jump_height", 0.006), ("rebound_contact_time", 0.004), ("rebound_jump_height", 0.006)]
+        }
+        Kind::ReboundJumps | Kind::Hops => {
+            &[("mean_contact_time", 0.005), ("mean_flight_time", 0.005), ("mean_rebound_height", 0.006)]
+        }
+        // 12 N are 0.6 % of a pull of 2000.
+        Kind::Isometric => &[("gross_peak_force", 12.0), ("peak_force", 12.0)],
+        _ => &[],
+    }
+}
+
 #[test]
 fn quiet_plates_give_every_figure_within_the_bars() {
+    let mut bad = Vec::new();
     for kind in ALL {
         let rows = tally(kind, 40, 5, clean);
         println!("{kind:?}");
         for r in &rows {
             let median = r.errors.get(r.errors.len() / 2).copied().unwrap_or(f64::NAN);
-            println!("  {:40} worst {:>10.5}, median {median:>10.5}, withheld {}", r.id, worst(&rows, &r.id), r.withheld);
+            println!("  {:40} worst {:>10.5}, median {median:>10.5}, given {}", r.id, worst(&rows, &r.id), r.given);
+            // A figure withheld throughout would be within any bar.
+            let least = BY_RULE.iter().find(|b| b.0 == r.id).map_or(30, |b| b.1);
+            if r.given < least {
+                bad.push(format!("{kind:?} {} given {} times of 40", r.id, r.given));
+            }
         }
-        for (id, bar) in [
-            ("jump_height", 0.006),
-            ("drop_height", 0.012),
-            ("contact_time", 0.004),
-            ("rebound_contact_time", 0.004),
-            ("rebound_jump_height", 0.006),
-        ] {
+        assert!(!named(kind).is_empty(), "{kind:?}");
+        for (id, bar) in named(kind) {
             let found = worst(&rows, id);
-            assert!(found.is_nan() || found <= bar, "{kind:?}: {id} off by {found}");
+            if !(found <= *bar) {
+                bad.push(format!("{kind:?} {id} off by {found}"));
+            }
         }
     }
+    assert!(bad.is_empty(), "{bad:#?}");
 }
 
 #[test]
 fn the_uncertainty_is_true_for_every_kind() {
     let mut bad = Vec::new();
     for kind in ALL {
-        let n = 120;
+        let n = 400;
         let rows = tally(kind, n, 17, noisy);
         println!(
             "{kind:?}\n  {:40} {:>8} {:>9} {:>12} {:>12} {:>6} {:>8}",
