@@ -7,8 +7,8 @@ mod fixture;
 use fixture::day::{TODAY, day, page, plates, run, saved, state};
 use fixture::kinds::document;
 use tarsal::answer::{BY_DAY, Trial, Verdict};
-use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::Jump;
+use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
 use tarsal::invented::kinds::squat_jump::SquatJump;
 use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
@@ -101,7 +101,7 @@ fn swapped_plates_are_told_when_a_trial_is_filed() {
     let mut state = state(&trials, 1280.0);
     for (key, told) in [(5, true), (6, false)] {
         let id = trials[key].0.envelope.id.clone();
-        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
         let now = &state.saved[&id].trial;
         assert_eq!(now.notices.iter().any(|n| n.code == "plates_swapped"), told, "{:?}", now.notices);
         // Heights do not care which plate is which.
@@ -145,8 +145,13 @@ fn a_trial_without_a_weighing_is_weighed_by_another_of_the_day_when_asked_to() {
     // What another trial weighed is no second weighing of the day.
     let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
     assert_eq!(plates_say, [(100.0 * trials[1].0.trial.body_mass_kg.expect("known")).round() / 100.0]);
+    // Nor where it is not at hand whole: with the one trial that weighs gone, the plates say nothing.
+    let mut away = state.clone();
+    away.saved.clear();
+    run(&mut away, &trials, Event::Remove(trials[1].0.envelope.id.clone()));
+    assert!(away.heads[id.as_str()].by_day && away.athletes["a1"].body.body_mass.is_empty(), "{:?}", away.athletes["a1"].body.body_mass);
     // Filed under another athlete it is read again without this one's weight; undo takes back both.
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into(), None));
     let moved = &state.saved[&id];
     assert!(moved.options.day_mass.is_none() && moved.trial.weighing.is_none(), "{:?}", moved.trial.weighing);
     run(&mut state, &trials, Event::Undo);
@@ -163,7 +168,7 @@ fn a_weight_unlike_the_days_is_told() {
     trials.push(saved(9, &light.scene().expect("exists"), &plates(4), None, TODAY));
     let id = trials[3].0.envelope.id.clone();
     let mut state = state(&trials, 1280.0);
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
     let trial = &state.saved[&id].trial;
     assert!(told(trial).is_some() && trial.verdict == Verdict::Doubtful, "{:?}", trial.notices);
     // A jump is read by its own weighing: no other weight is offered, and the warning stays.
@@ -175,7 +180,7 @@ fn a_weight_unlike_the_days_is_told() {
     let trial = &state.saved[&id].trial;
     assert!(told(trial).is_some() && trial.weighing.as_ref().is_some_and(|w| w.source == source && source != BY_DAY));
     // Taken out of the athlete's file, nothing of his day is left on it.
-    run(&mut state, &trials, Event::FileUnder(id.clone(), String::new()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), String::new(), None));
     let trial = &state.saved[&id].trial;
     assert_eq!((told(trial), trial.verdict), (None, Verdict::Sound));
 }
@@ -192,7 +197,7 @@ fn a_doubted_pull_weighed_by_the_day_is_doubted_no_more() {
     trials.push(saved(9, &pull.scene(), &plates(4), None, TODAY));
     let (id, before) = (trials[2].0.envelope.id.clone(), trials[2].0.trial.verdict);
     let mut state = state(&trials, 1280.0);
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
     assert!(told(&state.saved[&id].trial).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);
     run(&mut state, &trials, Event::Open(id.clone()));
     run(&mut state, &trials, Event::DrawRest);
@@ -212,7 +217,7 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     let trials = vec![one(1, 69.5), one(2, 72.0), one(3, 72.0)];
     let id = |k: usize| trials[k].0.envelope.id.clone();
     let mut state = state(&trials, 1280.0);
-    let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into())));
+    let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into(), None)));
     let said = |state: &State| [0, 1, 2].map(|k| state.saved.get(&id(k)).is_some_and(|s| told(&s.trial).is_some()));
     file(&mut state, 0, "Ada Invented");
     assert_eq!(said(&state), [false; 3]);
@@ -227,6 +232,11 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     assert_eq!(verdicts, [Verdict::Doubtful, Verdict::Sound, Verdict::Sound]);
     let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
     assert!(plates_say.len() == 1 && (plates_say[0] - 72.0).abs() < 0.2, "{plates_say:?}");
+    // Its filing taken back, the others are asked again, and filed again it decides again.
+    run(&mut state, &trials, Event::Undo);
+    assert_eq!(said(&state), [false, true, false]);
+    file(&mut state, 2, "Ada Invented");
+    assert_eq!(said(&state), [true, false, false]);
     // Gone to another athlete, it decides no more.
     file(&mut state, 2, "Ben Invented");
     assert_eq!(said(&state), [false, true, false]);
@@ -301,7 +311,9 @@ fn one_test_of_the_day_is_held_against_another() {
     assert!((heights - 0.346 / 0.314).abs() < 0.01, "{heights}");
     let shown = against(&trials, 1280.0);
     assert!(shown.contains("id=\"between-tests\""));
-    assert!(shown.contains(&format!("The countermovement jump reached {heights:.2} times the height of the squat jump (95 % interval 1.0")));
+    assert!(
+        shown.contains(&format!("The countermovement jump reached {heights:.2} times the height of the squat jump (95 % interval 1.0"))
+    );
     assert!(shown.contains(&format!("reached {forces:.2} times the peak force, body weight included, of the isometric test")));
     assert!(shown.contains("(3 trials)") && shown.contains("(2 trials)") && shown.contains("shown, not scored"));
     // A dip makes a squat jump no squat jump; another load, leg, day or athlete is another question.
@@ -313,7 +325,11 @@ fn one_test_of_the_day_is_held_against_another() {
     more.push(saved(33, &high.scene().expect("exists"), &plates(33), Some("a1"), "2026-04-11"));
     for (key, change) in [(34, true), (35, false)] {
         let (mut other, window) = saved(key, &high.scene().expect("exists"), &plates(key as u64), Some("a1"), TODAY);
-        if change { other.trial.load_kg = 10.0 } else { other.trial.side = "left".into() }
+        if change {
+            other.trial.load_kg = 10.0
+        } else {
+            other.trial.side = "left".into()
+        }
         more.push((other, window));
     }
     let section = |page: &str| page.split("id=\"between-tests\"").nth(1).and_then(|s| s.split("</section>").next()).map(str::to_owned);

@@ -177,7 +177,7 @@ fn reports_are_files_that_need_nothing_else() {
     for case in cases::all() {
         for reader in [Reader::Coach, Reader::Athlete] {
             for (paper, size) in [(Paper::A4, "size: A4"), (Paper::Letter, "size: letter")] {
-                let html = file(&case.brief, reader, paper, &Locale { decimal: ',' });
+                let html = file(&case.brief, reader, paper, &Locale { decimal: ',', ..Locale::default() });
                 assert!(html.starts_with("<!DOCTYPE html>") && html.contains(size) && html.contains("<svg"));
                 for word in ["<script", "http:", "https:", "<link", "<img", "url(", "@import", "NaN", "inf "] {
                     assert!(!html.contains(word), "{}: {word}", case.id);
@@ -286,7 +286,7 @@ fn a_field_and_what_is_typed_make_an_edit() {
     let case = cases::all().into_iter().find(|c| c.id == "one").unwrap();
     let s = Situation::new(&case.athlete, squads::TODAY);
     let block = case.block.unwrap();
-    let html = block_view::editor(&block, &block.view(&s), &choices(&s), Some("why"), &Locale::default()).into_string();
+    let html = block_view::editor(&block, &block.view(&s), &choices(&s), None, &Locale::default()).into_string();
     let attributes = |name: &str, from: &str| -> Vec<String> {
         html.split(from)
             .skip(1)

@@ -208,7 +208,11 @@ fn trials_of_a_day_are_gathered_into_set_series_and_pair() {
     for (i, drop) in drops.iter().enumerate() {
         let mut other = drop.clone();
         other.figures.get_mut("reactive_strength_index").expect("an index").value = Some(0.5 + 0.1 * i as f64);
-        if i % 2 == 0 { other.side = "left".into() } else { other.load_kg = 10.0 }
+        if i % 2 == 0 {
+            other.side = "left".into()
+        } else {
+            other.load_kg = 10.0
+        }
         mixed.push(other);
     }
     assert_eq!(gather::drop_series(&named(&mixed), &drops[0]), series);

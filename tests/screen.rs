@@ -62,7 +62,7 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
     assert!(state.open.as_ref().is_some_and(|o| !o.curves.time_s.is_empty()));
     // Again: nothing new is saved, what was done to it stays.
     let (mut state, id) = shown(&analyses[0]);
-    update(&mut state, Event::FileUnder(id.clone(), "A".into()));
+    update(&mut state, Event::FileUnder(id.clone(), "A".into(), None));
     update(&mut state, files(&[2]));
     let effects = update(&mut state, analysed(2, &analyses[0]));
     assert!(!effects.iter().any(|e| matches!(e, Effect::Save(..))));
@@ -214,7 +214,7 @@ fn another_tab_is_heard_and_its_erasure_followed() {
     let (mut here, id) = shown(&analyses()[0]);
     update(&mut here, Event::Stored(vec![id.clone()]));
     let mut there = here.clone();
-    let effects = update(&mut there, Event::FileUnder(id.clone(), "Ann".into()));
+    let effects = update(&mut there, Event::FileUnder(id.clone(), "Ann".into(), None));
     let Some(Effect::Save(records)) = effects.first() else { panic!("{effects:?}") };
     update(&mut here, Event::Elsewhere(records.clone(), vec![]));
     assert_eq!(here.saved, there.saved);
@@ -296,7 +296,7 @@ fn markup_in_every_name_comes_out_inert() {
     let Screen::Session(session) = state.screen.clone() else { panic!() };
     form(&mut state, "session-athletes", &session, [("athlete", id.as_str())]);
     form(&mut state, "questions", &format!("{id}|2026-01-01"), [("pain", "1"), ("note", nasty)]);
-    update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into()));
+    update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into(), None));
     update(&mut state, Event::Failed(nasty.into()));
     let conflict = Conflict { id: nasty.into(), what: nasty.into(), mine: nasty.into(), theirs: nasty.into(), fields: vec![nasty.into()] };
     let erased = Erased { owner: nasty.into(), what: nasty.into(), day: Date(20_000), records: 2, later: true };
@@ -355,7 +355,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         16 => Event::WholeTrace,
         17 => Event::Layer("power".into()),
         18 => Event::Highlight("jump_height".into()),
-        19 => Event::FileUnder(id, name.into()),
+        19 => Event::FileUnder(id, name.into(), None),
         20 => Event::Remove(id),
         21 | 22 => Event::Undo,
         23 => Event::Width(time),

@@ -164,7 +164,7 @@ fn a_body_mass_typed_in_gives_what_needs_a_weight() {
     // What was typed in is nothing that the plates weighed.
     assert!(state.athletes["a1"].body.body_mass.is_empty(), "{:?}", state.athletes["a1"].body.body_mass);
     // It was this athlete's mass, and is not the next one's.
-    run(&mut state, &store, Event::FileUnder(id.clone(), "Ben Invented".into()));
+    run(&mut state, &store, Event::FileUnder(id.clone(), "Ben Invented".into(), None));
     let moved = &state.saved[&id];
     assert!(moved.options.mass_kg.is_none() && moved.trial.weighing.is_none() && moved.options.box_m == Some(0.30));
     run(&mut state, &store, Event::Undo);
@@ -221,4 +221,28 @@ fn a_load_in_a_name_that_was_read_later_is_read_with() {
     undone(&mut state, &store, &before);
     let on = state.heads[id.as_str()].clone();
     assert!(on.athlete_id.is_empty() && state.day_of(&on).is_none_or(|d| d <= day(TODAY)));
+}
+
+/// Leaves the pages in a folder (`TARSAL_SHOTS`), the form open.
+#[test]
+fn look() -> std::io::Result<()> {
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return Ok(()) };
+    std::fs::create_dir_all(&folder)?;
+    for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
+        let unweighed = Drop { after_s: 0.0, ..Drop::default() };
+        for (name, scene, said) in [
+            ("overruled", Jump::default().scene(), [("test", "squat_jump"), ("hands", "hips"), ("cue", "As high as you can")]),
+            ("mass-typed-in", unweighed.scene(), [("mass_kg", "72"), ("box_cm", "30"), ("footwear", "bare feet")]),
+            ("unweighed", unweighed.scene(), [("", ""); 3]),
+        ] {
+            let (mut state, store, id) = shown(&scene.expect("exists"));
+            state.width = width;
+            if name != "unweighed" {
+                say(&mut state, &store, &id, said);
+            }
+            let shown = page(&state).replace("<details id=\"protocol\"", "<details open id=\"protocol\"");
+            std::fs::write(folder.join(format!("{name}-{size}.html")), fixture::kinds::document(&shown))?;
+        }
+    }
+    Ok(())
 }

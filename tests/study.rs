@@ -41,11 +41,46 @@ fn the_demo_squad_shows_what_its_table_promises() {
     println!("{} studies in {:?}", all.len(), began.elapsed());
     every_kind_of_test_is_in_the_squad_and_few_files_give_all_of_it(&squad);
     every_answer_is_in_the_squad_as_its_table_promises(&all);
+    nobody_is_sent_to_a_test_that_is_on_record(&all);
+    days_of_a_group_turned_round_are_said(squad.state.clone());
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
     the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
+}
+
+/// A last day before the first is taken the other way round, and said; so are ages.
+fn days_of_a_group_turned_round_are_said(mut state: State) {
+    demo::go(&mut state, Screen::Athlete(demo::id_of("Invented Poplar")));
+    let sent = |state: &mut State, fields: [(&str, &str); 4]| {
+        tarsal::screen::update(state, tarsal::screen::Event::Form("group".into(), String::new(), fields.into()));
+        state.message.as_ref().map(|m| m.text.clone())
+    };
+    let (early, late) = ("2020-01-02", "2030-01-02");
+    let right = sent(&mut state, [("tested_from", early), ("tested_to", late), ("age_from", ""), ("age_to", "")]);
+    assert_eq!(right, None);
+    let turned = sent(&mut state, [("tested_from", late), ("tested_to", early), ("age_from", "30"), ("age_to", "18")]);
+    assert_eq!(turned.as_deref(), Some("The first day lay after the last: compared with those tested from 2020-01-02 up to 2030-01-02."));
+    let group = state.choice.group.clone().unwrap();
+    assert_eq!((state.choice.tested.0.unwrap().to_string(), group.age), (early.to_owned(), Some((18, 30))));
+    // One bound is enough.
+    sent(&mut state, [("tested_from", ""), ("tested_to", ""), ("age_from", "18"), ("age_to", "")]);
+    assert_eq!(state.choice.group.unwrap().age, Some((18, 120)));
+}
+
+/// The one athlete with a drop landing is not sent to drop landings as if there were none: nobody else has any.
+fn nobody_is_sent_to_a_test_that_is_on_record(all: &Studies) {
+    let mut of_landing = 0;
+    for (person, study) in all {
+        let text = serde_json::to_string(&study.brief).unwrap();
+        let done = study.reading.tested.iter().any(|t| t == "drop_landing");
+        of_landing += usize::from(done);
+        assert_eq!(done, person.name == "Invented Olive", "{}", person.name);
+        assert!(!(done && text.contains("rop landings from one low box")), "{}: {text}", person.name);
+        println!("{} {:?}", person.name, study.brief.next);
+    }
+    assert_eq!(of_landing, 1);
 }
 
 fn every_answer_is_in_the_squad_as_its_table_promises(all: &Studies) {

@@ -1,9 +1,10 @@
 //! Trials together, against values made by SciPy and NumPy (`tests/reference/make_together.py`), and by hand.
 use serde_json::Value;
-use tarsal::cohort::together::{
-    DayMean, DropTrial, LoadPoint, Measured, best_drop, between, day_mean, difference_of_larger, force_velocity, odd_one, ratio, summary, two_leg_deficit,
-};
 use tarsal::cohort::distributions::{normal_quantile, t_quantile};
+use tarsal::cohort::together::{
+    DayMean, DropTrial, LoadPoint, Measured, best_drop, between, day_mean, difference_of_larger, force_velocity, odd_one, ratio, summary,
+    two_leg_deficit,
+};
 use tarsal::figures::Better;
 use tarsal::invented::Random;
 

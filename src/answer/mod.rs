@@ -25,4 +25,4 @@ pub use doubts::plates::plates_swapped;
 pub use options::{DayMass, EventEdit, Options, Side};
 pub use shared::{Input, Shared};
 pub use verdict::verdict_of;
-pub use weigh::BY_DAY;
+pub use weigh::{BY_DAY, TYPED};

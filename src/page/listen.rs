@@ -121,7 +121,7 @@ fn submit(event: &web_sys::Event) {
     let Some(form) = about(event, "form[data-do]") else { return };
     let fields = fields(&form);
     match (form.get_attribute("data-do").as_deref(), id_of(&form)) {
-        (Some("file-under"), id) => dispatch(Event::FileUnder(id, fields.raw("athlete").to_owned())),
+        (Some("file-under"), id) => dispatch(Event::FileUnder(id, fields.raw("athlete").to_owned(), fields.date("date"))),
         (Some("read-again"), id) => {
             if let Ok(key) = id.parse() {
                 dispatch(Event::ReadAgain(key, fields.raw("columns").to_owned(), fields.raw("rate").to_owned()));

@@ -62,7 +62,7 @@ pub fn sent(state: &mut State, form: &str, id: String, fields: &Fields) -> Vec<E
                 ..Session::on(date)
             };
             let session = Kept::new("session", &id, body, &state.now);
-            let mut effects = keep(state, Some(format!("Session of {date} opened.")), vec![Record::Session(session)]);
+            let mut effects = keep(state, Some(format!("Session of {} opened.", state.locale.day(date))), vec![Record::Session(session)]);
             effects.extend(go(state, Screen::Session(id)));
             effects
         }

@@ -3,11 +3,11 @@
 use super::filing::{fetch_first, keep_trials};
 use super::stated::read_so;
 use super::{Effect, Event, Message, State};
-use crate::answer::{BY_DAY, DayMass, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
+use crate::answer::{BY_DAY, DayMass, TYPED, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
 use crate::force::stats::median;
 use crate::recording::Letters as _;
 use crate::recording::Notice;
-use crate::records::{Head, SavedTrial};
+use crate::records::{Head, Record, SavedTrial};
 
 /// Earlier trials that a habit of loading one leg is read from.
 const EARLIER: usize = 6;
@@ -16,8 +16,6 @@ const WEIGHED: usize = 6;
 /// The codes of what is told here.
 const TOLD: [&str; 2] = ["plates_swapped", AGAINST];
 const AGAINST: &str = "weight_against_day";
-/// Where a weight is from that nobody weighed.
-pub const TYPED: &str = "as typed in";
 
 /// Tests that begin with standing still, and so weigh.
 fn weighs(test: TestKind) -> bool {
@@ -86,7 +84,7 @@ fn of_day<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 
 /// Those of them that weigh; of one that is not at hand only its verdict is known.
 fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
-    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound, vouches) && h.body_mass_kg.is_finite();
+    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound && !h.by_day, vouches) && h.body_mass_kg.is_finite();
     of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
@@ -106,6 +104,21 @@ fn earlier<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 /// Keys of the trials that may weigh on a trial's day: to be at hand when it is shown.
 pub fn weighing_ids(state: &State, of: &SavedTrial) -> Vec<String> {
     of_day(state, of).into_iter().map(|h| h.id.to_string()).collect()
+}
+
+/// Of a change that is about to be taken back: trials that change their athlete, their day or their place on the list by that,
+/// each with one that it leaves behind.
+pub fn moved_by(state: &State, before: &[(String, Option<Record>)]) -> Vec<String> {
+    let moved = before.iter().filter_map(|(id, before)| {
+        let now = state.saved.get(id)?;
+        let place = |t: &SavedTrial| (t.athlete_id.clone(), t.session_id.clone(), t.removed);
+        let was = match before {
+            Some(Record::Trial(was)) => Some(place(was)),
+            _ => None,
+        };
+        (was != Some(place(now))).then_some(now)
+    });
+    moved.flat_map(|now| weighing_ids(state, now).into_iter().take(1).chain([now.envelope.id.clone()])).collect()
 }
 
 /// Asks the history of trials that were just filed; fetches what it needs of it first. Those that left an athlete by whose

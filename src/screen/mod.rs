@@ -30,7 +30,7 @@ mod ways;
 pub use dropped::{Doubt, field as dropped_field};
 pub use event::{Again, Arrived, Effect, Event, Opening};
 pub use fields::Fields;
-pub use filing::{FileName, unfiled_names};
+pub use filing::{FileName, day_offered, day_shown, unfiled_names};
 pub use open::{Open, values_at};
 pub use overlay::{Overlay, Pair};
 pub use state::{Change, Job, JobState, Message, State};

@@ -5,7 +5,7 @@ use super::{Effect, Fields, Message, Screen, State};
 use crate::advice::blocks::{Block, Wanted, plan, propose};
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
-use crate::advice::typed::edit_with;
+use crate::advice::typed::{Refused, edit_with};
 use crate::cohort::Group;
 use crate::invented::{PEOPLE, Visits};
 use crate::people::Sex;
@@ -37,14 +37,25 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
     match form {
         "group" => {
             let text = |name: &str| Some(fields.text(name)).filter(|t| !t.is_empty());
-            let age =
-                fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
+            let age = |name: &str| fields.number(name).filter(|years| (0.0..=120.0).contains(years));
+            let age = match (age("age_from"), age("age_to")) {
+                (None, None) => None,
+                (from, to) => Some((from.unwrap_or(0.0), to.unwrap_or(120.0))).map(|(from, to)| (from.min(to), from.max(to))),
+            };
             state.link = None;
             let tested = (fields.date("tested_from"), fields.date("tested_to"));
             // The athlete's own last day goes on being that, whatever day it will be.
             let last = state.study.as_ref().and_then(|s| s.days.last().copied());
             state.choice.tested = match tested {
-                (Some(from), Some(to)) if from > to => (Some(to), Some(from)),
+                (Some(from), Some(to)) if from > to => {
+                    let text = format!(
+                        "The first day lay after the last: compared with those tested from {} up to {}.",
+                        state.locale.day(to),
+                        state.locale.day(from)
+                    );
+                    state.message = Some(Message { text, undo: false });
+                    (Some(to), Some(from))
+                }
                 (from, to) => (from, to.filter(|to| Some(*to) != last)),
             };
             state.choice.group = Some(Group {
@@ -69,15 +80,21 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
         }
         "block-plan" => {
             let quality = |word: &str| serde_json::from_value::<QualityId>(word.into()).ok();
-            let aims: Vec<QualityId> = fields.all("aim").filter_map(quality).take(2).collect();
+            let aims: Vec<QualityId> = fields.all("aim").filter_map(quality).collect();
+            if aims.len() > 2 {
+                let reason = format!("A block aims at most at two; {} are ticked.", aims.len());
+                state.refused = Some(Refused { template: String::new(), field: "aim".into(), typed: String::new(), reason });
+                return Some(vec![]);
+            }
+            state.refused = None;
             Some(new_block(state, id, Some(aims)))
         }
         "block-field" => {
             let Some((field, typed)) = fields.0.first() else { return Some(vec![]) };
             match edit_with(id, field, typed) {
-                Some(edit) => Some(edit_block(state, &edit)),
+                Some(edit) => Some(edit_block(state, &edit, (id, field, typed))),
                 None => {
-                    state.refused = Some("That is no number or day this field can hold.".into());
+                    refuse(state, (id, field, typed), "That is no number or day this field can hold.".into());
                     Some(vec![])
                 }
             }
@@ -99,7 +116,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
 pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
     match what {
         "block-propose" => Some(new_block(state, id, None)),
-        "block-edit" => Some(serde_json::from_str(id).map(|edit| edit_block(state, &edit)).unwrap_or_default()),
+        "block-edit" => Some(serde_json::from_str(id).map(|edit| edit_block(state, &edit, ("", "", ""))).unwrap_or_default()),
         "block-remove" => {
             let mut block = state.blocks.get(id)?.clone();
             block.removed = true;
@@ -191,7 +208,13 @@ fn contacts(state: &State, id: &str, day: crate::people::Date) -> u32 {
     state.trials_of(id).into_iter().filter(|h| state.day_of(h) == Some(day)).map(|h| of(h.test)).sum()
 }
 
-fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effect> {
+/// Keeps what was typed with the reason it was not taken.
+fn refuse(state: &mut State, (template, field, typed): (&str, &str, &str), reason: String) {
+    state.refused = Some(Refused { template: template.into(), field: field.into(), typed: typed.chars().take(200).collect(), reason });
+}
+
+/// Takes an edit in; `entry` is the field it came from: template, name and what was typed, empty for a button.
+fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit, entry: (&str, &str, &str)) -> Vec<Effect> {
     (state.refused, state.link) = (None, None);
     let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
     let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
@@ -205,7 +228,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effe
             keep(state, Some("Block changed.".into()), vec![Record::Block(record)])
         }
         (Err(refused), _) => {
-            state.refused = Some(refused.reason);
+            refuse(state, entry, refused.reason);
             vec![]
         }
         _ => vec![],

@@ -10,7 +10,7 @@ use crate::records::tidy::Flavour;
 /// Takes a form in.
 pub fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<Effect> {
     match form {
-        "file-under" => file_under(state, id, fields.raw("athlete")),
+        "file-under" => file_under(state, id, fields.raw("athlete"), fields.date("date")),
         "file-names" => file_by_names(state, fields),
         "whose" => dropped::answered(state, fields),
         "pattern" => {

@@ -2,6 +2,7 @@
 use super::storage::Storage;
 use super::{Choice, List, Open, Order, Overlay, Screen, Study};
 use crate::advice::brief::Brief;
+use crate::advice::typed::Refused;
 use crate::answer::Options;
 use crate::charts::number::Locale;
 use crate::cohort::reference::References;
@@ -99,8 +100,8 @@ pub struct State {
     pub not_taken: Vec<String>,
     /// The trial whose trace stands over the first view.
     pub sample: Option<Box<(SavedTrial, Open)>>,
-    /// Why the last edit of a block was refused.
-    pub refused: Option<String>,
+    /// The last entry of a block that was refused.
+    pub refused: Option<Refused>,
     /// The link asked for: its text after `#`, or why there is none.
     pub link: Option<Result<String, String>>,
     /// The summary of a link that was opened, or why it cannot be read.

@@ -1,10 +1,10 @@
 //! What a person states of a trial that its figures depend on: the test, the leg, the load, the box, the body mass. Typed in
 //! the trial's form or told by its file's name, it is read with; a trial that was read otherwise is read again.
 use super::filing::keep_trials;
-use super::history::{self, TYPED};
+use super::history;
 use super::keep::keep;
 use super::{Effect, Fields, Message, State};
-use crate::answer::{self, METHOD_VERSION, Options, TestKind, Trial, reread_or_why};
+use crate::answer::{self, METHOD_VERSION, Options, TYPED, TestKind, Trial, reread_or_why};
 use crate::people::{Hands, Protocol, Side};
 use crate::records::{Record, SavedTrial};
 use std::collections::BTreeMap;

@@ -6,17 +6,17 @@ use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
 use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
-use crate::advice::evidence::{Flags, SideRead};
+use crate::advice::evidence::{Flags, ONE_TRIAL, SideRead};
 use crate::advice::gates::{Before, Situation};
-use crate::advice::qualities::{QUALITIES, position_fits};
+use crate::advice::qualities::{QUALITIES, QualityId, position_fits};
 use crate::advice::score::{Reading, read};
 use crate::answer::{METHOD_VERSION, TestKind, Verdict};
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::kappa::{Kappa, NoKappa, kappa};
-use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
+use crate::cohort::sides::{Against, Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
+use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Scale, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
@@ -54,6 +54,19 @@ impl Choice {
     }
 }
 
+/// A quality that a block may aim at, with the figure that would judge it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aim {
+    /// The quality.
+    pub quality: QualityId,
+    /// Its figure, with what a retest can show.
+    pub target: blocks::Target,
+    /// The scale of the next.
+    pub scale: Scale,
+    /// Smallest worthwhile change; none where it is not known.
+    pub worthwhile: Option<f64>,
+}
+
 /// Everything about one athlete.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Study {
@@ -89,6 +102,8 @@ pub struct Study {
     pub outcome: Option<Outcome>,
     /// How far the first view's figures repeat.
     pub repeatability: Vec<Repeatability>,
+    /// What a block could be judged by, quality by quality; none once there is a block.
+    pub aims: Vec<Aim>,
     /// What the block's targets are proposed from: tables of this athlete.
     pub tables: Vec<Table>,
     /// His place in the tables.
@@ -277,10 +292,10 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let side_reads: Vec<SideRead> = sides
         .iter()
         .map(|(id, _, d, _)| SideRead {
-            figure: side_name(id).to_owned(),
+            figure: format!("{}{}", side_name(id), if d.against == Against::Measurement { ONE_TRIAL } else { "" }),
             difference_percent: d.percent,
             of: "total".into(),
-            beyond_noise: d.higher.is_some(),
+            beyond_noise: d.higher.is_some() && d.against != Against::Measurement,
             read_per_leg: one_leg,
         })
         .collect();
@@ -305,6 +320,17 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let outcome = begun.map(|p| outcome(p, &evidence, place, last, rule));
     let words = group.words();
     let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
+    // Before a block's aim is chosen it is said what would judge it; afterwards nothing is left to choose.
+    let aims = QUALITIES.iter().filter(|_| plan.is_none()).filter_map(|q| {
+        let table = judging(&evidence, place, last, q.id)?;
+        let known = repeatability.iter().find(|r| r.figure == table.figure).filter(|_| table.test == CMJ);
+        let worthwhile = match known {
+            Some(known) => known.smallest_worthwhile,
+            None => Repeatability::of(table, rule, Some(&members)).smallest_worthwhile,
+        };
+        Some(Aim { quality: q.id, target: target(table, place, last, rule), scale: Scale::of(table), worthwhile })
+    });
+    let aims = aims.collect();
     let brief = brief(&about, &asked, &reading, plan.as_ref(), &situation);
     Some(Study {
         athlete: id.to_owned(),
@@ -323,6 +349,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         block: plan_key.zip(plan),
         outcome,
         repeatability,
+        aims,
         tables: evidence,
         place,
         trainings,
@@ -351,31 +378,33 @@ pub fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training>
 }
 
 /// Targets for a block that aims at some qualities: their first figures with what the retest could show.
-pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> Vec<blocks::Target> {
+pub fn targets(study: &Study, aims: &[QualityId]) -> Vec<blocks::Target> {
     let last = study.days.last().copied().unwrap_or(Date(0));
-    let evidence = aims.iter().filter_map(|aim| QUALITIES.iter().find(|q| q.id == *aim)).map(|q| q.evidence);
-    let found = evidence.filter_map(|rows| {
-        rows.iter().find_map(|e| {
-            study
-                .tables
-                .iter()
-                .find(|t| t.figure == e.figure && t.test == e.test && position_fits(e, &t.protocol) && !t.protocol.contains(LEG_ALONE))
-                .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
-        })
-    });
     let rule = Repeats { blocks: &study.trainings, first_counts: false };
-    let target = |table: &Table| {
-        let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == study.place && r.day == last).map(|r| r.value).collect();
-        let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
-        blocks::Target {
-            figure: table.figure.clone(),
-            name: crate::figures::definition(&table.figure).map_or_else(|| table.figure.clone(), |d| d.name.to_owned()),
-            test: table.test.clone(),
-            protocol: table.protocol.clone(),
-            unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
-            before: crate::force::stats::mean(&own),
-            smallest_percent: smallest_change(table, study.place, last, rule),
-        }
-    };
-    found.map(target).take(2).collect()
+    let tables = aims.iter().filter_map(|aim| judging(&study.tables, study.place, last, *aim));
+    tables.map(|table| target(table, study.place, last, rule)).take(2).collect()
+}
+
+/// The table of the first figure of a quality that an athlete has of a day.
+fn judging(tables: &[Table], place: usize, last: Date, aim: QualityId) -> Option<&Table> {
+    QUALITIES.iter().find(|q| q.id == aim)?.evidence.iter().find_map(|e| {
+        tables
+            .iter()
+            .find(|t| t.figure == e.figure && t.test == e.test && position_fits(e, &t.protocol) && !t.protocol.contains(LEG_ALONE))
+            .filter(|t| t.rows.iter().any(|r| r.athlete == place && r.day == last))
+    })
+}
+
+fn target(table: &Table, place: usize, last: Date, rule: Repeats<'_>) -> blocks::Target {
+    let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == place && r.day == last).map(|r| r.value).collect();
+    let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
+    blocks::Target {
+        figure: table.figure.clone(),
+        name: crate::figures::definition(&table.figure).map_or_else(|| table.figure.clone(), |d| d.name.to_owned()),
+        test: table.test.clone(),
+        protocol: table.protocol.clone(),
+        unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
+        before: crate::force::stats::mean(&own),
+        smallest_percent: smallest_change(table, place, last, rule),
+    }
 }

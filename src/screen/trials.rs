@@ -93,7 +93,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
                     // Here already and nobody's: now it is known whose it is.
                     let stored = state.saved.get(&id).filter(|s| s.athlete_id.is_none()).cloned();
                     if let (Whose::Known(whose), Some(stored)) = (&whose, stored) {
-                        batch.file(state, stored, whose, named.as_ref());
+                        batch.file(state, stored, whose, named.as_ref(), None);
                     }
                 }
             }
@@ -119,7 +119,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
         };
         saved.protocol_key = saved.protocol.key();
         match &whose {
-            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref()),
+            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref(), None),
             Whose::Nobody | Whose::Asked(..) => {
                 unfiled.push(id);
                 batch.put(Record::Trial(Box::new(saved)));
@@ -263,7 +263,9 @@ pub fn let_go(state: &mut State) {
     }
     // The trial on show and those it is shown beside stay.
     let shown = state.open.as_ref().and_then(|o| state.saved.get(&o.id));
-    let near: Vec<String> = shown.map(|s| set::near(state, s).into_iter().chain(set::against(state, s)).map(|h| h.id.to_string()).collect()).unwrap_or_default();
+    let near: Vec<String> = shown
+        .map(|s| set::near(state, s).into_iter().chain(set::against(state, s)).map(|h| h.id.to_string()).collect())
+        .unwrap_or_default();
     let shown = state.open.as_ref().map(|o| o.id.clone());
     let (unsaved, not_saved) = (&state.unsaved, &state.not_saved);
     state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id) || near.contains(id));

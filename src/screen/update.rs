@@ -41,7 +41,8 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
-        Event::Files(files) => take_files(state, files),
+        Event::Files(files) => take_files(state, files, true),
+        Event::Appeared(files) => take_files(state, files, false),
         Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
         Event::Demo => demo(state),
         Event::Progress(key, bytes) => {
@@ -128,7 +129,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             look(state, event);
             vec![]
         }
-        Event::FileUnder(id, name) => file_under(state, id, &name),
+        Event::FileUnder(id, name, day) => file_under(state, id, &name, day),
         Event::Remove(id) => remove(state, id),
         Event::Form(form, id, fields) => form_sent(state, &form, id, fields),
         Event::Do(what, id) => pressed(state, &what, id),

@@ -74,7 +74,7 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
     let place = state.sessions.get(&*first.session_id).map(|s| s.body.place.as_str()).unwrap_or_default();
     html! {
         table class="saved" {
-            caption { @if let Some(date) = date { (date) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
+            caption { @if let Some(date) = date { (state.locale.day(date)) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
             thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, kg" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in day {
@@ -145,7 +145,7 @@ fn body_mass(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "kg" } th scope="col" { "From" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, m) in a.body_mass.iter().enumerate() {
-                        tr { th scope="row" { (m.date) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
+                        tr { th scope="row" { (state.locale.day(m.date)) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
                     } }
                 }
             }
@@ -176,7 +176,7 @@ fn injuries(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "Day" } th scope="col" { "Side" } th scope="col" { "What" } th scope="col" { "Note" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, i) in a.injuries.iter().enumerate() {
-                        tr { th scope="row" { (i.date) } td { (side(i.side)) } td { (kind(i.kind)) } td { (i.note) } td { (take_out("injury", id, row)) } }
+                        tr { th scope="row" { (state.locale.day(i.date)) } td { (side(i.side)) } td { (kind(i.kind)) } td { (i.note) } td { (take_out("injury", id, row)) } }
                     } }
                 }
             }
@@ -215,7 +215,7 @@ fn clearances(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "For" } th scope="col" { "By" } th scope="col" { "From" } th scope="col" { "Until" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, c) in a.clearances.iter().enumerate() {
-                        tr { th scope="row" { (class(c.class)) } td { (c.by) } td { (c.date) } td { (c.until) @if over(c.until) { " " strong { "expired" } } } td { (take_out("clearance", id, row)) } }
+                        tr { th scope="row" { (class(c.class)) } td { (c.by) } td { (state.locale.day(c.date)) } td { (state.locale.day(c.until)) @if over(c.until) { " " strong { "expired" } } } td { (take_out("clearance", id, row)) } }
                     } }
                 }
             }

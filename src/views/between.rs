@@ -54,9 +54,8 @@ const PAIRS: &[Pair] = &[
 
 /// The trials of one test of a day that may be held against the shown one's: the same legs, the same load.
 fn of_test<'a>(day: &[&'a SavedTrial], shown: &SavedTrial, test: TestKind) -> Vec<&'a SavedTrial> {
-    let fits = |s: &&&SavedTrial| {
-        s.trial.test == test && s.trial.side == shown.trial.side && (s.trial.load_kg - shown.trial.load_kg).abs() < 0.1
-    };
+    let fits =
+        |s: &&&SavedTrial| s.trial.test == test && s.trial.side == shown.trial.side && (s.trial.load_kg - shown.trial.load_kg).abs() < 0.1;
     day.iter().filter(fits).copied().collect()
 }
 

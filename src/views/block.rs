@@ -11,6 +11,7 @@ use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use maud::{Markup, html};
 
+use crate::advice::typed::Refused;
 pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
@@ -31,7 +32,7 @@ pub fn dose_words(dose: &Dose, e: Option<&Exercise>) -> String {
 /// The plan as a sheet, closed rows in their place with the reason.
 pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
     html! {
-        p { (aim(plan)) ": " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " sessions a week. Test again on " strong { (plan.retest) } "." }
+        p { (aim(plan)) ": " (plan.weeks) " weeks from " (locale.day(plan.starts)) ", " (plan.sessions) " sessions a week. Test again on " strong { (locale.day(plan.retest)) } "." }
         div class="wide" {
             table class="plan" {
                 caption { "Exercises" }
@@ -72,15 +73,15 @@ fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
                 td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
                 @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
             } @else {
-                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed)) } }
+                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed, locale)) } }
             }
         }
     }
 }
 
 /// "Closed" with its reasons.
-pub fn closed_reason(closed: &[Closed]) -> Markup {
-    html! { strong { "Closed. " } (closed_sentence(closed)) }
+pub fn closed_reason(closed: &[Closed], locale: &Locale) -> Markup {
+    html! { strong { "Closed. " } (locale.days_in(&closed_sentence(closed))) }
 }
 
 fn reduce(plan: &Plan) -> Markup {
@@ -91,7 +92,8 @@ fn reduce(plan: &Plan) -> Markup {
     }
 }
 
-fn targets(plan: &Plan, locale: &Locale) -> Markup {
+/// What the block is judged by, and what its retest can show.
+pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
         div {
         h3 { "Judged by" }
@@ -134,43 +136,57 @@ fn whole(edit: &Edit) -> String {
 }
 
 /// The editor: every row, dose, day and text is a field; what is closed says why and has none.
-pub fn editor(block: &Block, view: &View, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&str>, locale: &Locale) -> Markup {
+pub fn editor(
+    block: &Block,
+    view: &View,
+    choices: &[(&'static Exercise, Vec<Closed>)],
+    refused: Option<&Refused>,
+    locale: &Locale,
+) -> Markup {
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
-            @if let Some(reason) = refused { p class="trust doubtful" role="alert" { "Not changed. " (reason) } }
+            @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
             div class="block-frame" {
-                (field("First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field("Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field("Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field("Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(locale, refused, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(locale, refused, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(locale, refused, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(locale, refused, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
-            @if block.rows.len() < ROWS { (add(choices)) }
+            @if block.rows.len() < ROWS { (add(choices, locale)) }
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(&format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(locale, refused, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field("Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(locale, refused, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field("Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(locale, refused, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
-fn field(label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+/// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
+/// is no number would never leave a number field, and nothing could be said about it.
+fn field(locale: &Locale, refused: Option<&Refused>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    let refused = refused.filter(|r| r.template == template && r.field == name);
+    let why = format!("{id}-why");
+    let number = kind == "number";
     html! {
         span class="field" {
             label for=(id) { (label) }
-            input id=(id) type=(kind) value=(value) data-do="block-field" data-field=(name) data-id=(template) autocomplete="off";
+            input id=(id) type=(if number { "text" } else { kind }) inputmode=[number.then_some("decimal")] value=(refused.map_or(value, |r| &r.typed))
+                data-do="block-field" data-field=(name) data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)];
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
         }
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8) -> Markup {
+fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>, locale: &Locale) -> Markup {
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
     html! {
@@ -182,15 +198,15 @@ fn edit_row(row: &RowView, weeks: u8) -> Markup {
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field("Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(locale, refused, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(locale, refused, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field("Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field("Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field("Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(locale, refused, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(locale, refused, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(locale, refused, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
-                p { (closed_reason(&row.closed)) }
+                p { (closed_reason(&row.closed, locale)) }
             }
             p class="row-tools" {
                 @if row.place > 0 { button type="button" data-do="block-edit" data-id=(whole(&Edit::Up { row: row.place })) aria-label={ "Move " (title) " up" } { "Up" } }
@@ -200,7 +216,7 @@ fn edit_row(row: &RowView, weeks: u8) -> Markup {
     }
 }
 
-fn add(choices: &[(&'static Exercise, Vec<Closed>)]) -> Markup {
+fn add(choices: &[(&'static Exercise, Vec<Closed>)], locale: &Locale) -> Markup {
     html! {
         details class="add-row" {
             summary { "Add a category" }
@@ -209,7 +225,7 @@ fn add(choices: &[(&'static Exercise, Vec<Closed>)]) -> Markup {
                     @if closed.is_empty() {
                         button type="button" data-do="block-edit" data-id=(whole(&Edit::Add { exercise: e.id.to_owned() })) { (e.name) } " " span class="hint" { (e.how) }
                     } @else {
-                        span class="closed" { (e.name) ". " (closed_reason(closed)) }
+                        span class="closed" { (e.name) ". " (closed_reason(closed, locale)) }
                     }
                 }
             } }

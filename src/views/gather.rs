@@ -164,8 +164,7 @@ fn same_box(a: &Trial, b: &Trial) -> bool {
 
 /// Drop jumps in order of how far the body really fell: those on the same legs and under the same load as the one on show.
 pub fn drop_series(trials: &[Named<'_>], shown: &Trial) -> DropSeries {
-    let jumps =
-        trials.iter().filter(|t| t.trial.test == TestKind::DropJump && t.trial.side == shown.side && same_load(t.trial, shown));
+    let jumps = trials.iter().filter(|t| t.trial.test == TestKind::DropJump && t.trial.side == shown.side && same_load(t.trial, shown));
     let mut steps: Vec<DropStep> = jumps
         .filter_map(|t| {
             let box_m = t.trial.drop.as_ref().and_then(|d| d.box_m).filter(|b| b.is_finite());

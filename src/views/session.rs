@@ -1,5 +1,5 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
-use super::trial::amount;
+use super::trial::{amount, with_what};
 use crate::advice::gates::{Before, Closed, Situation, test_closed};
 use crate::answer::Verdict;
 use crate::charts::words::{test_name, verdict_word};
@@ -32,7 +32,7 @@ pub fn days(state: &State) -> Markup {
                     @for s in all {
                         @let address = format!("session/{}", s.envelope.id);
                         tr {
-                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (s.body.date) } }
+                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (state.locale.day(s.body.date)) } }
                             td { (s.body.place) }
                             td class="num" { (s.body.athletes.len()) }
                             td class="num" { (state.heads.values().filter(|h| !h.removed && *h.session_id == *s.envelope.id).count()) }
@@ -108,7 +108,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
     let s = &session.body;
     let rows = rows(state, id, s);
     html! {
-        h1 { "Test day " span class="date" { (s.date) } @if !s.place.is_empty() { ", " (s.place) } }
+        h1 { "Test day " span class="date" { (state.locale.day(s.date)) } @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
         div class="actions no-print" {
@@ -194,10 +194,10 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
 fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
     html! {
         td data-test=(planned_name(planned)) {
-            @for t in &cell.trials { (mark(state, t)) " " }
+            @for t in &cell.trials { (mark(state, t)) (beside(state, t, planned.side.is_none())) " " }
             @match (cell.missing, cell.closed.first()) {
                 (0, _) => {},
-                (_, Some(closed)) => span class="closed" { "Closed today. " (closed.reason) " May open it: " (closed.who) "." },
+                (_, Some(closed)) => span class="closed" { "Closed today. " (state.locale.days_in(&closed.reason)) " May open it: " (closed.who) "." },
                 (n, None) => span class="missing" { (n) " missing" },
             }
         }
@@ -208,15 +208,30 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
 fn unplanned(state: &State, head: &Head) -> Markup {
     let unit =
         amount(state, head).and_then(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned())).filter(|u| !u.starts_with(char::is_numeric));
-    html! { span class="unplanned" { span class="quiet" { (test_name(head.test)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+    html! { span class="unplanned" { span class="quiet" { (test_name(head.test)) (with_what(state, head)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+}
+
+/// The load that a trial of a planned test was done with, and its leg where the column does not say it.
+fn beside(state: &State, head: &Head, leg: bool) -> Markup {
+    let load = head.load_kg();
+    let leg = match head.side {
+        b'l' if leg => "left",
+        b'r' if leg => "right",
+        _ => "",
+    };
+    html! {
+        @if load > 0.0 || !leg.is_empty() {
+            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (state.locale.fixed(load, usize::from(load.fract() > 0.05))) "\u{a0}kg" } }
+        }
+    }
 }
 
 fn mark(state: &State, head: &Head) -> Markup {
     let value = amount(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
     let sound = head.verdict == Verdict::Sound;
     html! {
-        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (test_name(head.test)) ", " (verdict_word(head.verdict)) } {
-            (value.unwrap_or_else(|| "–".into())) @if !sound { " repeat" }
+        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (test_name(head.test)) (with_what(state, head)) ", " (value.as_deref().unwrap_or("no figure")) ", " (verdict_word(head.verdict)) } {
+            (value.as_deref().unwrap_or("–")) @if !sound { " repeat" }
         }
     }
 }

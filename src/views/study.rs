@@ -5,7 +5,7 @@ use super::change::{ChangeView, change_view};
 use super::legs::{LegsView, legs_view};
 use super::repeatability::repeatability_view;
 use super::report::{Paper, Reader, body_after, file_after, title};
-use super::say::{figure_name, unit};
+use super::say::{figure_name, size, unit};
 use super::standing::{FirstView, first_view};
 use super::trial::drawing;
 use super::{after, argument, references, tables};
@@ -14,12 +14,13 @@ use crate::advice::brief::Brief;
 use crate::advice::qualities::QUALITIES;
 use crate::charts::bands::Bands;
 use crate::charts::history::History;
+use crate::charts::number::Locale;
 use crate::charts::side_noise::SideNoise;
 use crate::charts::trace;
 use crate::people::{Athlete, Sex};
 use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{CMJ, Study, side_name, situation};
+use crate::screen::study::{Aim, CMJ, Study, side_name, situation};
 use crate::screen::{Pair, Screen, State, plan};
 use maud::{Markup, html};
 
@@ -29,7 +30,7 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         return html! { @if state.pool.is_none() { p class="quiet" { "Reading the squad’s figures …" } } };
     };
     let (locale, width) = (&state.locale, (state.width - 32.0).clamp(260.0, 1100.0));
-    let words = study.group.words();
+    let words = locale.days_in(&study.group.words());
     let published = references_of(state, CMJ);
     let sample = state.sample.as_deref().filter(|s| s.0.athlete_id.as_deref() == Some(id));
     let trace = html! { @if let Some((saved, open)) = sample {
@@ -42,8 +43,8 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         (first_view(&view, width, locale))
         (references::section(state))
         (argument::contrasts(&study.brief))
-        (argument::answer(&study.brief))
-        (argument::gates(&study.brief))
+        (argument::answer(&study.brief, locale))
+        (argument::gates(&study.brief, locale))
         (block(state, id, a, study))
         @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
@@ -60,7 +61,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
     let group = &study.group;
     html! {
         details class="no-print" id="group-choice" {
-            summary { "Compared with: " (group.words()) }
+            summary { "Compared with: " (state.locale.days_in(&group.words())) }
             form class="row" data-do="group" data-id=(study.athlete) {
                 label { "Sex " select name="sex" {
                     option value="" { "everybody" }
@@ -100,8 +101,8 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
         (change_view(&view, width, &state.locale))
         @if study.days.len() > 1 {
             form class="row no-print" data-do="compare-days" data-id=(study.athlete) {
-                label { "Compare " select name="before" multiple size=(study.days.len().min(4)) { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (day) } } } }
-                label { "with " select name="after" multiple size=(study.days.len().min(4)) { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (day) } } } }
+                label { "Compare " select name="before" multiple size=(study.days.len().min(4)) { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (state.locale.day(*day)) } } } }
+                label { "with " select name="after" multiple size=(study.days.len().min(4)) { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (state.locale.day(*day)) } } } }
                 @for place in 0..2 {
                     label { @if place == 0 { "judging " } @else { "and " } select name="target" {
                         option value="" { "nothing" }
@@ -157,23 +158,44 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_deref(), &state.locale))
+                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_ref(), &state.locale))
+                @if let Some(plan) = &study.brief.plan { (super::block::targets(plan, &state.locale)) }
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {
                 h2 id="block-head" { "Block" }
                 p class="actions" { button type="button" data-do="block-propose" data-id=(id) { "Propose a block from this answer" } }
+                @if let Some(refused) = &state.refused { p class="trust doubtful" role="alert" { "No block made. " (state.locale.days_in(&refused.reason)) } }
                 form class="stack" data-do="block-plan" data-id=(id) {
                     fieldset class="columns" {
                         legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
-                        @for q in QUALITIES { label { input type="checkbox" name="aim" value=(word(q.id)); " " (q.name) } }
+                        @for q in QUALITIES {
+                            label {
+                                input type="checkbox" name="aim" value=(word(q.id)); " " (q.name)
+                                @if let Some(aim) = study.aims.iter().find(|a| a.quality == q.id) { span class="hint judged" { (judged_by(aim, &state.locale)) } }
+                            }
+                        }
                     }
+                    p class="hint" { "Worthwhile: a fifth of the spread between athletes, from ten of them on. The retest shows: the smallest true change that as many trials as on the last day find in 80 of 100 cases. Where that is more than is worthwhile, a change that is worth the while may stay unseen: more trials, or a second day before and after, narrow it." }
                     button type="submit" { "Make this block" }
                 }
                 p class="hint" { "Suggestions for a coach to judge, not a prescription. Rows that a gate closes stay closed until a named person allows them." }
             }
         }
     }
+}
+
+/// What would judge an aim: its figure, from where on a change is worth the while, and what the retest can show.
+fn judged_by(aim: &Aim, locale: &Locale) -> String {
+    let t = &aim.target;
+    let worthwhile = aim.worthwhile.map_or_else(
+        || "worthwhile change not known".into(),
+        |w| format!("worthwhile from {}", size(&t.figure, aim.scale, w, locale).replace(' ', "\u{a0}")),
+    );
+    let shown = t
+        .smallest_percent
+        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {}\u{a0}% or more", locale.fixed(p, 1)));
+    format!("{}: {worthwhile}, {shown}", figure_name(&t.figure))
 }
 
 fn word(id: crate::advice::qualities::QualityId) -> String {
@@ -244,7 +266,7 @@ pub fn shared(state: &State) -> Markup {
             Some(Ok(brief)) => {
                 p class="trust doubtful" { "This came as a link. It is shown only, and nothing of it is saved here; your own recordings are as they were. Keep the link to see it again." }
                 h1 { @if brief.name.is_empty() { "An athlete" } @else { (brief.name) } }
-                p class="about" { (argument::days(brief)) }
+                p class="about" { (argument::days(brief, &state.locale)) }
                 (argument::screen(brief, &state.locale, (state.width - 32.0).clamp(260.0, 1100.0)))
                 @if let Some(plan) = &brief.plan { (super::block::sheet(plan, &state.locale)) (super::block::cautions()) }
             }

@@ -1,6 +1,6 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline};
+use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
@@ -9,7 +9,7 @@ use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
 use crate::recording::Letters as _;
 use crate::records::{Head, SavedTrial};
-use crate::screen::{Open, State, history};
+use crate::screen::{Open, State, day_offered, history};
 use maud::{Markup, html};
 
 /// The trial's screen.
@@ -21,7 +21,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
             (head(&saved.trial, &doubts, &state.locale))
-            (trust(&saved.trial, &doubts))
+            (trust(&saved.trial, &doubts, &state.locale))
             p class="about" { (about(saved, &state.locale)) }
             @match open.filter(|o| o.window.is_some()) {
                 Some(open) => (trace_section(state, saved, open, &doubts)),
@@ -43,6 +43,19 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
+/// What sets a trial apart from others of its test: which leg, what load; empty where it is neither.
+pub fn with_what(state: &State, head: &Head) -> String {
+    let leg = match head.side {
+        b'l' => " on the left leg",
+        b'r' => " on the right leg",
+        _ => "",
+    };
+    let load = head.load_kg();
+    let load =
+        if load > 0.0 { format!(" with {}\u{a0}kg", state.locale.fixed(load, usize::from(load.fract() > 0.05))) } else { String::new() };
+    format!("{leg}{load}")
+}
+
 /// The main figure of a trial in a list, with its ± and unit.
 pub fn amount(state: &State, head: &Head) -> Option<String> {
     let (value, u) = head.value;
@@ -53,7 +66,7 @@ pub fn amount(state: &State, head: &Head) -> Option<String> {
 }
 
 /// May it be trusted, and why.
-fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
+fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
     let reasons = html! {
         @for notice in trial.notices.iter().take(2) { " " (doubts::mark_of(doubts, notice)) "\u{a0}" (notice.message) }
     };
@@ -61,6 +74,7 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
         p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
             @match trial.verdict {
                 Verdict::Sound => { strong { "This trial can be trusted." }
+                    @if let Some(text) = by_flight_time(trial, locale) { " " (text) }
                     @if trial.notices.is_empty() { " Nothing in the recording speaks against it." } @else { " What is worth knowing about it stands under the trace." }
                 },
                 Verdict::Doubtful => { strong { "Use this trial with care." } (reasons) },
@@ -107,11 +121,13 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
             @if trials.len() > 1 {
                 @let at = trials.iter().position(|t| *t.id == *saved.envelope.id).unwrap_or(0);
                 @let beside = at.saturating_sub(BESIDE)..(at + BESIDE + 1).min(trials.len());
+                @let name = |t: &Head| format!("{}{}", test_name(t.test).lower(), with_what(state, t));
+                @let mixed = trials.windows(2).any(|pair| matches!(pair, [a, b] if name(a) != name(b)));
                 @for (i, t) in trials.iter().enumerate().filter(|(i, _)| *i == 0 || i + 1 == trials.len() || beside.contains(i)) {
                     @if i > 0 && i == beside.start.max(1) && i > 1 { span class="quiet" { "…" } }
                     @if i + 1 == trials.len() && beside.end + 1 < trials.len() { span class="quiet" { "…" } }
                     a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[(i == at).then_some("page")] {
-                        "Trial " (i + 1) @if let Some(height) = amount(state, t) { ", " (height) }
+                        "Trial " (i + 1) @if mixed { ", " (name(t)) } @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
             }
@@ -290,6 +306,8 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
                 label for="athlete" { "Athlete" }
                 input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(name);
                 datalist id="athletes" { @for a in state.squad() { option value=(a.body.name) {} } }
+                label for="filed-on" { "Test day" }
+                input id="filed-on" name="date" type="date" required value=(day_offered(state, saved));
                 button type="submit" { "File" }
                 @if saved.athlete_id.is_some() { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
             }

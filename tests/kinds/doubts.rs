@@ -109,7 +109,8 @@ fn a_landing_that_never_settles_is_told() {
 #[test]
 fn tucked_legs_are_told_from_the_height_they_add() {
     // Landing lower by `b` than at take-off lengthens the flight: `√(h(h + b))`-like, here simply read from the two heights.
-    let jumps = |bent_m: f64| [Jump { bent_m, ..Jump::default() }.scene(), SquatJump { bent_m, after_s: 2.0, ..SquatJump::default() }.scene()];
+    let jumps =
+        |bent_m: f64| [Jump { bent_m, ..Jump::default() }.scene(), SquatJump { bent_m, after_s: 2.0, ..SquatJump::default() }.scene()];
     for scene in jumps(0.16) {
         let trial = one(scene, &Options::default());
         let apart = trial.figures["jump_height_flight_time"].value.expect("given") - trial.figures["jump_height"].value.expect("given");

@@ -97,6 +97,13 @@ pub fn block_and_retest(mut squad: Squad) {
     let state = &mut squad.state;
     go(state, Screen::Athlete(id.clone()));
     println!("before: {}", state.study.as_ref().unwrap().brief.sentence);
+    // Before an aim is chosen it is said what would judge it, from where on it is worthwhile, and what a retest shows.
+    let page = |state: &State| tarsal::views::page(state).into_string().replace('\u{a0}', " ");
+    let shown = page(state);
+    assert!(shown.matches("worthwhile from ").count() >= 4 && shown.matches("the retest shows ").count() >= 4, "{shown}");
+    let aims = || ["braking_force", "landing", "rebound"].map(|aim| ("aim".to_owned(), aim.to_owned())).to_vec();
+    update(state, Event::Form("block-plan".into(), id.clone(), Fields(aims())));
+    assert!(page(state).contains("A block aims at most at two; 3 are ticked.") && state.study.as_ref().unwrap().block.is_none());
     press(state, "block-propose", &id);
     let (key, block) = state.study.as_ref().unwrap().block.clone().expect("a block");
     assert_eq!(block.tested_on, tested);
@@ -118,7 +125,13 @@ pub fn block_and_retest(mut squad: Squad) {
         state,
         Event::Form("block-field".into(), r#"{"edit":"sets","row":0,"week":0}"#.into(), Fields(vec![("sets".into(), "many".into())])),
     );
-    assert!(state.refused.is_some());
+    // What was typed stays in its field, with the reason at it; the next entry that is taken clears both.
+    let shown = page(state);
+    let field = shown.split("id=\"block-0-sets-0\"").nth(1).unwrap().split("</span>").next().unwrap();
+    assert!(field.contains("value=\"many\"") && field.contains("aria-invalid") && field.contains("That is no number"), "{field}");
+    update(state, Event::Form("block-field".into(), r#"{"edit":"note"}"#.into(), Fields(vec![("note".into(), "indoors".into())])));
+    assert!(state.refused.is_none() && !page(state).contains("value=\"many\"") && page(state).contains("Judged by"));
+    update(state, Event::Undo);
     update(state, Event::Undo);
     assert_eq!(now(state).rows[0].doses[0].sets, sets);
 
