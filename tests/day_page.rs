@@ -14,7 +14,7 @@ use tarsal::invented::kinds::squat_jump::SquatJump;
 use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
 use tarsal::recording::Recording;
 use tarsal::records::{Kept, Record, SavedTrial};
-use tarsal::screen::{Effect, Event, Screen, State};
+use tarsal::screen::{Event, Screen, State};
 
 /// Jumps of one day; the `odd`th is a third lower.
 fn jumps(n: usize, odd: Option<usize>) -> Vec<(SavedTrial, Recording)> {

@@ -138,22 +138,22 @@ pub fn drawn(ratios: &[Ratio], locale: &Locale) -> Markup {
                 h2 id="between-head" { "One test against another" }
                 @for r in ratios { p { (sentence(r, locale)) } }
                 div class="wide" { table class="narrow" {
-                    caption { "Means of this day, on the same legs and under the same load" }
+                    caption class="sr" { "Means of this day against each other" }
                     thead { tr {
-                        th scope="col" { "What, unit" } th scope="col" class="num" { "First" } th scope="col" class="num" { "Second" }
-                        th scope="col" class="num" { "First / second" } th scope="col" class="num" { "95 % interval" }
+                        th scope="col" { "What, unit" } th scope="col" class="num" { "Ratio" } th scope="col" class="num" { "95 % interval" }
+                        th scope="col" class="num" { "First ±" } th scope="col" class="num" { "Second ±" }
                     } }
                     tbody { @for r in ratios { tr {
                         th scope="row" { (r.name) span class="unit" { ", " (shown_unit(r.unit).0) } }
-                        @for (_, mean) in &r.of { td class="num" { (amount(mean.as_ref(), r.unit, locale)) } }
                         @match &r.found {
                             Ok(i) => { td class="num" { (number(i.value)) } td class="num" { (number(i.low)) " to " (number(i.high)) } },
                             Err(_) => { td class="num" { (WITHHELD) span class="sr" { "withheld" } } td class="num" { (WITHHELD) span class="sr" { "withheld" } } },
                         }
+                        @for (_, mean) in &r.of { td class="num" { (amount(mean.as_ref(), r.unit, locale)) } }
                     } } }
                 } }
                 p class="hint" {
-                    "A trial that does not belong to its set is left out, and a squat jump with a dip. Neither a high ratio nor a low one is better: they are shown, not scored."
+                    "Means of this day, on the same legs and under the same load; a trial that does not belong to its set is left out, and a squat jump with a dip. Neither a high ratio nor a low one is better: they are shown, not scored."
                     @if ratios.iter().any(|r| r.of.iter().any(|(_, m)| m.is_some_and(|m| m.trials == 1))) {
                         " Of one trial alone the interval is the measurement’s: from trial to trial people differ more."
                     }

@@ -16,6 +16,7 @@ mod offline;
 mod paper;
 mod same_bytes;
 mod squad;
+mod stated;
 mod storage;
 mod study;
 mod study_tables;
@@ -47,6 +48,7 @@ fn tests() -> Vec<Test> {
     tests.extend(squad::tests());
     tests.extend(graves::tests());
     tests.extend(study::tests());
+    tests.extend(stated::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());
     tests
