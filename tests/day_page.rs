@@ -279,7 +279,7 @@ fn tested() -> Vec<(SavedTrial, Recording)> {
         let jump = Jump { height_m, ..Jump::default() };
         out.push(saved(k + 1, &jump.scene().expect("exists"), &plates(k as u64), Some("a1"), TODAY));
     }
-    for (k, height_m) in [0.310, 0.318, 0.314].into_iter().enumerate() {
+    for (k, height_m) in [0.310, 0.319, 0.313].into_iter().enumerate() {
         let squat = SquatJump { height_m, after_s: 2.0, ..SquatJump::default() };
         out.push(saved(k + 11, &squat.scene().expect("exists"), &plates(10 + k as u64), Some("a1"), TODAY));
     }
