@@ -116,16 +116,18 @@ fn date_ticks(first: Date, last: Date, x: &Scale, width: f64, locale: &Locale) -
     let half = width_px(&name(0), 12.0) / 2.0;
     // Each name stands under its day, or as near as the drawing's edge lets it.
     let place = |day: i32| x.px(f64::from(day)).clamp(half, (width - half).max(half));
-    let mut named: Vec<i32> = vec![0];
-    let free = |named: &[i32], day: i32| named.iter().all(|other| (place(*other) - place(day)).abs() >= 2.0 * half + 8.0);
+    let apart = |a: i32, b: i32| place(b) - place(a) >= 2.0 * half + 8.0;
     let steps = ((width - LEFT - RIGHT) / (2.0 * half + 40.0)).floor().clamp(1.0, 8.0) as i32;
-    let between = (1..steps).map(|i| (f64::from(span) * f64::from(i) / f64::from(steps)).round() as i32);
-    for day in core::iter::once(span).chain(between) {
-        if free(&named, day) {
+    let mut named: Vec<i32> = vec![0];
+    for i in 1..steps {
+        let day = (f64::from(span) * f64::from(i) / f64::from(steps)).round() as i32;
+        if named.last().is_some_and(|before| apart(*before, day)) && apart(day, span) {
             named.push(day);
         }
     }
-    named.sort_unstable();
+    if apart(0, span) {
+        named.push(span);
+    }
     named.into_iter().map(|day| (round(x.px(f64::from(day))), round(place(day)), name(day))).collect()
 }
 

@@ -22,14 +22,16 @@ pub const WITHHELD: &str = "–";
 
 impl Locale {
     /// A day as the reader writes days. Fields, files and tables for other programs keep ISO 8601.
+    #[inline(never)]
     pub fn day(&self, day: Date) -> String {
-        let (year, month, of_month) = day.ymd();
+        let iso = day.to_string();
+        let part = |from, to| iso.get(from..to).unwrap_or_default();
         let mut text = String::new();
         for c in self.date.chars() {
             match c {
-                'y' => text += &format!("{year:04}"),
-                'm' => text += &format!("{month:02}"),
-                'd' => text += &format!("{of_month:02}"),
+                'y' => text += part(0, 4),
+                'm' => text += part(5, 7),
+                'd' => text += part(8, 10),
                 other => text.push(other),
             }
         }
@@ -37,6 +39,7 @@ impl Locale {
     }
 
     /// A sentence that was made without a reader in mind (it is stored, or goes with a link): its days as the reader writes them.
+    #[inline(never)]
     pub fn days_in(&self, text: &str) -> String {
         const LONG: usize = "2026-01-31".len();
         let mut out = String::new();

@@ -89,15 +89,10 @@ pub fn start(window: &Window) {
 /// How the browser writes a day: one whose parts cannot be taken for each other, with `y`, `m` and `d` in their place. None where
 /// it writes other digits or counts other years: then days stay ISO 8601.
 fn date_form(language: &str) -> Option<String> {
-    let options = js_sys::Object::new();
-    for (part, form) in [("year", "numeric"), ("month", "2-digit"), ("day", "2-digit")] {
-        js_sys::Reflect::set(&options, &part.into(), &form.into()).ok()?;
-    }
-    let day = js_sys::Date::new_with_year_month_day(2033, 10, 22);
-    let text = String::from(day.to_locale_date_string(language, &options));
-    let parts = [("2033", "y"), ("11", "m"), ("22", "d")];
-    let whole = !text.contains(|c: char| c.is_ascii_alphabetic()) && parts.iter().all(|(digits, _)| text.matches(digits).count() == 1);
-    whole.then(|| parts.iter().fold(text, |text, (digits, part)| text.replace(digits, part)))
+    let day = js_sys::Date::new_with_year_month_day(2033, 10, 22).to_locale_date_string(language, &JsValue::UNDEFINED);
+    let form = String::from(day).replace("2033", "y").replace("11", "m").replace("22", "d");
+    let parts: String = form.chars().filter(char::is_ascii_alphanumeric).collect();
+    (parts.len() == 3 && ['y', 'm', 'd'].iter().all(|part| parts.contains(*part))).then_some(form)
 }
 
 /// boot.js asks before it reloads into a newer build: what is being saved is saved first.

@@ -104,7 +104,7 @@ impl Head {
     /// The load, kg; 0 for none. It is a part of what trials may be pooled by.
     pub fn load_kg(&self) -> f64 {
         let after = self.protocol_key.rsplit_once(";load=").map_or("", |(_, rest)| rest);
-        after.split(';').next().and_then(|kg| kg.parse().ok()).filter(|kg: &f64| kg.is_finite()).unwrap_or(0.0)
+        after.split(';').next().filter(|kg| *kg != "0.0").and_then(|kg| kg.parse().ok()).filter(|kg: &f64| kg.is_finite()).unwrap_or(0.0)
     }
     /// The day it came to this device.
     pub fn added_on(&self) -> Option<Date> {

@@ -287,6 +287,7 @@ const FIRST: &[&str] = &[
     "^tarsal::views::columns::panel",
     "^tarsal::views::names::panel",
     "^tarsal::views::names::doubts",
+    "^tarsal::views::names::day_of",
     "^tarsal::views::plates::check_of",
     "tarsal::records::table & dying_next",
     "^<alloc:: & tarsal::views::names::panel",

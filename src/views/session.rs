@@ -1,8 +1,8 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
-use super::trial::{amount, with_what};
+use super::trial::{amount, listed_name};
 use crate::advice::gates::{Before, Closed, Situation, test_closed};
 use crate::answer::Verdict;
-use crate::charts::words::{test_name, verdict_word};
+use crate::charts::words::{kilograms, test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
 use crate::records::{Head, Kept};
 use crate::screen::State;
@@ -208,7 +208,7 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
 fn unplanned(state: &State, head: &Head) -> Markup {
     let unit =
         amount(state, head).and_then(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned())).filter(|u| !u.starts_with(char::is_numeric));
-    html! { span class="unplanned" { span class="quiet" { (test_name(head.test)) (with_what(state, head)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+    html! { span class="unplanned" { span class="quiet" { (listed_name(state, head)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
 }
 
 /// The load that a trial of a planned test was done with, and its leg where the column does not say it.
@@ -221,7 +221,7 @@ fn beside(state: &State, head: &Head, leg: bool) -> Markup {
     };
     html! {
         @if load > 0.0 || !leg.is_empty() {
-            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (state.locale.fixed(load, usize::from(load.fract() > 0.05))) "\u{a0}kg" } }
+            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (kilograms(load, &state.locale)) } }
         }
     }
 }
@@ -230,7 +230,7 @@ fn mark(state: &State, head: &Head) -> Markup {
     let value = amount(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
     let sound = head.verdict == Verdict::Sound;
     html! {
-        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (test_name(head.test)) (with_what(state, head)) ", " (value.as_deref().unwrap_or("no figure")) ", " (verdict_word(head.verdict)) } {
+        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (listed_name(state, head)) ", " (value.as_deref().unwrap_or("no figure")) ", " (verdict_word(head.verdict)) } {
             (value.as_deref().unwrap_or("–")) @if !sound { " repeat" }
         }
     }

@@ -4,7 +4,7 @@ use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
-use crate::charts::words::{event_name, test_name, trial_phases};
+use crate::charts::words::{event_name, name_of, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
 use crate::recording::Letters as _;
@@ -43,17 +43,9 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
-/// What sets a trial apart from others of its test: which leg, what load; empty where it is neither.
-pub fn with_what(state: &State, head: &Head) -> String {
-    let leg = match head.side {
-        b'l' => " on the left leg",
-        b'r' => " on the right leg",
-        _ => "",
-    };
-    let load = head.load_kg();
-    let load =
-        if load > 0.0 { format!(" with {}\u{a0}kg", state.locale.fixed(load, usize::from(load.fract() > 0.05))) } else { String::new() };
-    format!("{leg}{load}")
+/// A trial in a list: its test, on which leg, with what load.
+pub fn listed_name(state: &State, head: &Head) -> String {
+    name_of(head.test, head.side, head.load_kg(), &state.locale)
 }
 
 /// The main figure of a trial in a list, with its ± and unit.
@@ -121,13 +113,12 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
             @if trials.len() > 1 {
                 @let at = trials.iter().position(|t| *t.id == *saved.envelope.id).unwrap_or(0);
                 @let beside = at.saturating_sub(BESIDE)..(at + BESIDE + 1).min(trials.len());
-                @let name = |t: &Head| format!("{}{}", test_name(t.test).lower(), with_what(state, t));
-                @let mixed = trials.windows(2).any(|pair| matches!(pair, [a, b] if name(a) != name(b)));
+                @let mixed = trials.windows(2).any(|pair| matches!(pair, [a, b] if (a.test, a.side, &a.protocol_key) != (b.test, b.side, &b.protocol_key)));
                 @for (i, t) in trials.iter().enumerate().filter(|(i, _)| *i == 0 || i + 1 == trials.len() || beside.contains(i)) {
                     @if i > 0 && i == beside.start.max(1) && i > 1 { span class="quiet" { "…" } }
                     @if i + 1 == trials.len() && beside.end + 1 < trials.len() { span class="quiet" { "…" } }
                     a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[(i == at).then_some("page")] {
-                        "Trial " (i + 1) @if mixed { ", " (name(t)) } @if let Some(height) = amount(state, t) { ", " (height) }
+                        "Trial " (i + 1) @if mixed { ", " (listed_name(state, t).lower()) } @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
             }
