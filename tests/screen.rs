@@ -302,11 +302,26 @@ fn figures_of_an_older_method_stay_until_the_reader_agrees() {
 fn a_protocol_is_noted_and_offered_to_the_next_trial() {
     let mut state = two_unfiled();
     let ids: Vec<String> = state.saved.keys().cloned().collect();
-    form(&mut state, "protocol", &ids[0], [("hands", "hips"), ("cue", "As high as you can"), ("load_kg", "20,5")]);
+    let said = [("hands", "hips"), ("cue", "As high as you can"), ("load_kg", "20,5")];
+    let effects = form(&mut state, "protocol", &ids[0], said);
     assert!(state.saved[&ids[0]].protocol_key.starts_with("hands=hips;cue=as high as you can;depth=;shoes=;load=20.5;"));
     update(&mut state, Event::Open(ids[1].clone()));
     let page = views::page(&state).into_string();
     assert!(page.contains("value=\"As high as you can\"") && page.contains("As for the last"));
+    // The browser remembers it for the next visit, but for the load, which is each trial's own.
+    let kept = effects.iter().find_map(|e| if let Effect::Remember("protocols", text) = e { Some(text.clone()) } else { None });
+    let mut next = start();
+    let opening = Opening { settings: vec![("protocols".into(), kept.expect("remembered"))], ..Opening::default() };
+    update(&mut next, Event::Loaded(Box::new(opening)));
+    update(&mut next, files(&[1]));
+    update(&mut next, analysed(1, &analyses()[1]));
+    (0..tarsal::screen::trials::DRAWN_LATER).for_each(|_| drop(update(&mut next, Event::DrawRest)));
+    let page = views::page(&next).into_string();
+    assert!(page.contains("value=\"As high as you can\"") && page.contains("As for the last") && !page.contains("value=\"20.5\""));
+    // What another program left under that name is no protocol, and stops nothing.
+    let opening = Opening { settings: vec![("protocols".into(), "{[".into())], ..Opening::default() };
+    update(&mut next, Event::Loaded(Box::new(opening)));
+    assert_eq!(next.protocols.len(), 1);
 }
 
 #[test]
@@ -407,7 +422,11 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         31 if pick(3) == 0 => send("whose", "", &[(&format!("whose:{athlete}:invented alder"), ["here", "new", "x"][pick(3)])]),
         31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
         32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
-        33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),
+        33 => {
+            let test = ["", "squat_jump", "drop_jump", "isometric", "x"][pick(5)];
+            let said = [("load_kg", ["", "20", "x"][pick(3)]), ("side", ["", "left"][pick(2)]), ("mass_kg", ["", "70"][pick(2)])];
+            send("protocol", &id, &[("cue", name), ("test", test), said[0], said[1], said[2]])
+        }
         34 => send("body-mass", &athlete, &[("date", "2026-01-01"), ("mass_kg", ["70", "7000"][pick(2)])]),
         35 => send("plate-check", "", &[("date", "2026-01-01"), ("known_kg", ["20", "0"][pick(2)])]),
         36 => press("erase", athlete),

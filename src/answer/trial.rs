@@ -205,9 +205,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         from_stance: needs_stance && before && velocity_known,
         both_legs: side == Side::Both,
     });
+    let recognised = super::asked::overruled(window, options, plan.test);
     let facts = Facts {
         seen: &seen,
         test: plan.test,
+        recognised,
         needs_stance,
         has_flight: !p.flights.is_empty(),
         rate_hz: rate,
@@ -264,6 +266,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let trial = Trial {
         test: plan.test,
         runner_up: plan.runner_up,
+        recognised,
         side: side.word().into(),
         protocol: None,
         start_s: window.start_s,

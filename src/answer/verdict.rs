@@ -1,4 +1,5 @@
 //! May the trial be trusted? Rows of data: what is looked at, how bad it is, what to say, what to do next time.
+use super::asked::in_words;
 use super::doubts::{Seen, rules};
 use super::pattern::Cause;
 use super::{Figure, TestKind, Valued, Verdict};
@@ -12,6 +13,8 @@ use indexmap::IndexMap;
 /// What the rules look at.
 pub(crate) struct Facts<'a> {
     pub test: TestKind,
+    /// What it looks like, where the reader said otherwise.
+    pub recognised: Option<TestKind>,
     /// Whether velocity is integrated from a stance before the movement.
     pub needs_stance: bool,
     pub has_flight: bool,
@@ -318,7 +321,7 @@ const RULES: &[Rule] = &[
             let (apart, u) = f.heights_apart()?;
             (apart.abs() > (3.0 * u).max(0.02)).then(|| {
                 let cm = 100.0 * apart.abs();
-                let text = if apart > 0.05 && f.test != TestKind::CountermovementJump {
+                let text = if apart > 0.05 {
                     format!("Flight time gives {cm:.1} cm more than take-off velocity: legs tucked in the air, or a landing with bent legs.")
                 } else if apart > 0.0 {
                     format!("Flight time gives {cm:.1} cm more than take-off velocity: usually a landing with bent legs; else the weighing.")
@@ -545,6 +548,15 @@ const RULES: &[Rule] = &[
                     f.time(f.events.at("onset")),
                 )
             })
+        },
+    },
+    Rule {
+        code: "read_as_said",
+        severity: Verdict::Sound,
+        next_time: "Say so only where you saw it done.",
+        applies: |f| {
+            let looks = f.recognised?;
+            Some((format!("Read as {} because you said so; it looks like {}.", in_words(f.test), in_words(looks)), None))
         },
     },
     Rule {

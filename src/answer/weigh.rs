@@ -254,11 +254,14 @@ pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed
     Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: BY_DAY }
 }
 
+/// Where weight is from when the reader gave it.
+pub const TYPED: &str = "as typed in";
+
 /// Weight as given by the reader, where the recording holds no standing at all.
 pub(crate) fn weigh_typed(mass_kg: f64, gravity: f64) -> Weighed {
     let value = mass_kg * gravity;
     // A bathroom scale and a day's drinking: a quarter of a kilogram (*ours*).
     let combined = Valued { value, u: 0.25 * gravity };
     let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
-    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "as typed in" }
+    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: TYPED }
 }

@@ -1,7 +1,7 @@
 //! Forms about people, days and plates → records.
 use super::filing::{Batch, new_athlete};
 use super::keep::keep;
-use super::trials::side_of;
+use super::stated::side_of;
 use super::update::{erase_here, go};
 use super::{Effect, Fields, Message, Screen, State};
 use crate::answer::TestKind;

@@ -7,7 +7,7 @@ use crate::answer::Options;
 use crate::charts::number::Locale;
 use crate::cohort::reference::References;
 use crate::people::naming::{DEFAULT_PATTERN, name_key};
-use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
+use crate::people::{Answers, Athlete, Date, PlateCheck, Protocol, Session};
 use crate::recording::Letters as _;
 use crate::recording::ReadError;
 use crate::records::{Head, Kept, Pool, Record, SavedTrial};
@@ -64,6 +64,8 @@ pub struct State {
     pub doubts: Vec<super::Doubt>,
     /// How athlete, test and trial are read from file names.
     pub pattern: String,
+    /// The protocol last used for each test, by the test's id; the load is each trial's own.
+    pub protocols: BTreeMap<String, Protocol>,
     /// The folder that is watched.
     pub watching: Option<String>,
     /// What is shown.
@@ -136,6 +138,7 @@ impl Default for State {
             jobs: Vec::new(),
             doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
+            protocols: BTreeMap::new(),
             watching: None,
             screen: Screen::Start,
             open: None,

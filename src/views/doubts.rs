@@ -86,6 +86,8 @@ const TOUCHES: &[Touch] = &[
         INTEGRATED,
         TIMED,
     ),
+    // Whatever is read is read of that test: no figure is in doubt by itself.
+    touch(&["read_as_said"], &[], &[]),
     touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
     touch(&["weight_unknown", "weight_against_day", "weight_odd"], EVERYTHING, TIMED),
     touch(&["gap_at_peak"], &["peak", "contact", "reactive", "flight_to", "bosco", "dalleau", "rebound", "loading_rate", "landing"], &[]),

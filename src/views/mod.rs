@@ -5,6 +5,7 @@
 pub mod after;
 pub mod argument;
 mod athlete;
+pub mod between;
 pub mod block;
 mod cards;
 pub mod change;

@@ -17,6 +17,7 @@ mod paper;
 mod same_bytes;
 mod shared;
 mod squad;
+mod stated;
 mod storage;
 mod study;
 mod study_tables;
@@ -49,6 +50,7 @@ fn tests() -> Vec<Test> {
     tests.extend(squad::tests());
     tests.extend(graves::tests());
     tests.extend(study::tests());
+    tests.extend(stated::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());
     tests
