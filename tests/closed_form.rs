@@ -178,9 +178,9 @@ fn the_uncertainty_is_true_and_tight() {
         let (e, u, by_trial) = (errors[n / 2], twos[n / 2], ratios[n / 2]);
         let percent = 100.0 * *covered as f64 / n as f64;
         println!("{id:32} {percent:7.1}% {e:14.6} {u:12.6} {:7.2} {by_trial:9.2}", u / e);
-        // 90–99 of 100, with one and a half binomial standard errors of n = 1200 at the edges. Tightness trial by trial, where a calibrated
-        // normal error gives 2.97 and n = 1200 knows it to 3.4 %, and force in steps of 0.5 N is noisier than its noise: the ratio of medians of this mixture of noises and rates is not
-        // one (`tests/coverage.rs` holds the bar on clean trials at 1000 Hz).
+        // 90–99 of 100, with one and a half binomial standard errors of n = 1200 at the edges. Tightness trial by trial, where a
+        // calibrated normal error gives 2.97 and n = 1200 knows it to 3.4 %; steps of 0.5 N add to it where noise is small. The
+        // ratio of medians of this mixture of noises and rates is not one: `tests/coverage.rs` holds the bar on clean trials.
         let slack = 1.0;
         if !(90.0 - slack..=99.0 + slack).contains(&percent) || by_trial > 3.5 || u > 4.0 * e {
             bad.push((*id, percent, u / e));
