@@ -83,6 +83,7 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
             )
             .row(look.first_row)
             .column(sink.columns.first().map_or(1, |(k, _)| *k as u64 + 1))
+            .found("cells without a value")
             .expected("numbers"));
         }
     }
@@ -223,6 +224,7 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
                 "State the sampling rate in hertz, as set on the plate.",
             )
             .row(look.header_row.unwrap_or(look.first_row))
+            .found("columns of force alone")
             .expected("a time column, or a line such as \"Rate: 1000 Hz\" above the numbers"));
         };
         let (rate_hz, source) = valid(stated)?;
