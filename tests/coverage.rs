@@ -171,32 +171,43 @@ fn print(title: &str, table: Table) -> Vec<Found> {
     table.into_iter().map(row).collect()
 }
 
-/// The issue's own wording: clean trials at 1000 Hz, median 2u under three median errors.
+/// Bars of the issue: 90–99 of 100 covered, 2u under three errors. One binomial standard error at n = 2000 is 0.5 of 100, and
+/// a median of n = 2000 is known to 2.6 %.
+///
+/// A peak is the largest of many noisy samples: its error has one sign and nearly one size, so that a ± that reaches it covers
+/// nearly always; it is no wider for that (1.8 errors).
+fn coverage_misses(found: &Found, least: f64, most: f64) -> bool {
+    let most = if found.id.starts_with("peak_") { 100.0 } else { most };
+    !(least..=most).contains(&found.percent)
+}
+
+/// The issue's own wording: clean trials at 1000 Hz, the median 2u against the median error. Beside it 2u for error trial by
+/// trial: its median is 2/0.674 = 2.97 for a calibrated normal error, 2.83 where u itself is known by eight readings (Student's
+/// distribution), whatever mixture of trials it is. The ratio of medians is not free of the mixture: jumps whose force falls
+/// steeply at take-off are timed several times as well as others.
 #[test]
 fn the_uncertainty_of_clean_trials_is_tight() {
-    for sway in [0.0, 0.01] {
-        let (plain, _, [sound, ..]) = tables(TRIALS, &|random| clean(random, sway));
-        print(&format!("clean, 1000 Hz, sway {sway} m/s²: {sound} sound"), plain);
+    let (plain, _, [sound, ..]) = tables(2 * TRIALS, &|random| clean(random, 0.0));
+    let mut bad = Vec::new();
+    for found in print(&format!("clean, 1000 Hz: {sound} of {} sound", 2 * TRIALS), plain) {
+        let loose = found.ratio > 3.1 || found.by_trial > 3.1;
+        if coverage_misses(&found, 90.0, 99.0) || loose {
+            bad.push((found.id, found.percent, found.ratio, found.by_trial));
+        }
     }
+    assert!(bad.is_empty(), "{bad:?}");
 }
 
 #[test]
 fn the_uncertainty_covers_two_thousand_jumps() {
     let (plain, onset, [sound, doubtful, lost]) = tables(TRIALS, &drawn);
     println!("{TRIALS} jumps: {sound} sound, {doubtful} doubtful, {lost} not read");
-    // Trials that differ in how well they can be read are a mixture: half of them have an error below the median and half a 2u
-    // below its median, but not the same halves. Trial by trial 2u/|error| has the median 2/0.674 = 2.97 for a calibrated
-    // normal error, whatever the mixture.
     let mut bad = Vec::new();
     for found in print("", plain) {
-        // One binomial standard error at n = 2000 is 0.5. A peak is the largest of many noisy samples: its error has one
-        // sign and nearly one size, and a ± that reaches it covers nearly always.
-        let most = if found.id.starts_with("peak_") { 100.0 } else { 99.5 };
-        if !(89.5..=most).contains(&found.percent) {
+        if coverage_misses(&found, 90.0, 99.0) {
             bad.push((found.id, found.percent));
         }
-        // A calibrated normal error has 2.97; what is beyond a fifth more is looser than it need be.
-        if found.by_trial > 3.6 {
+        if found.by_trial > 3.1 {
             bad.push((found.id, found.by_trial));
         }
     }

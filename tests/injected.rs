@@ -1,6 +1,9 @@
 //! Every fault of a recording or a movement, injected in several sizes into jumps whose truth is known: how often it costs
 //! the verdict, how often its cause is named, and what the height is off by where the trial is still called sound. The blind
 //! cases are here too: a wrong gravity, clock or gain changes every figure alike, and nothing may claim to have seen it.
+#[path = "injected/places.rs"]
+mod places;
+
 use std::sync::Mutex;
 use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze, analyze_recording, plates_swapped};
 use tarsal::invented::kinds::not_a_trial::hop_before_the_jump;

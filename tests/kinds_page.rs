@@ -41,8 +41,9 @@ fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence()
         for (i, notice) in saved.trial.notices.iter().enumerate() {
             let (number, mark) = (i + 1, format!("class=\"doubt\" data-doubt=\"{}\"", i + 1));
             assert!(page.contains(&format!("id=\"note-{number}\"")), "{name}: sentence {number}");
-            assert_eq!(screen.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the screen's trace");
-            assert_eq!(print.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the printed trace");
+            let placed = tarsal::views::doubts::place_of(notice, &saved.trial).is_some();
+            assert_eq!(screen.contains(&mark), placed, "{name}: mark {number} on the screen's trace");
+            assert_eq!(print.contains(&mark), placed, "{name}: mark {number} on the printed trace");
         }
     }
 }

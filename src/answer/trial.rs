@@ -6,6 +6,7 @@ use super::drop::{self, DropU};
 use super::plan::{as_asked, main_bout, not_this, plan, unrecognised};
 use super::uncertainty::{Reread, WeighedOver, figures_with_u};
 use super::verdict::{Facts, judge};
+use super::weigh::AFTER_LANDING;
 use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
 use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
@@ -146,8 +147,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         _ => clean.zero.sd_n,
     };
     let hum = weighed.and_then(|w| hum(force.get(w.weight.stretch.clone())?, rate));
-    // A drop's weight comes from the rest that its velocity is integrated back from: another tie, left out.
-    let weighed_over = weighed.filter(|w| !drops && !w.weight.stretch.is_empty()).map(|w| WeighedOver {
+    // Of a drop weighed twice only one stance is known here; its ties are left out.
+    let weighed_over = weighed.filter(|w| (!drops || w.source == AFTER_LANDING) && !w.weight.stretch.is_empty()).map(|w| WeighedOver {
         window: w.weight.stretch.clone(),
         rest: w.rest.clone().unwrap_or(0..0),
         across_share: w.closure_share,

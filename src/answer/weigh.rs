@@ -63,7 +63,7 @@ pub(crate) fn weigh_jump(
         let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
         let weight = weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
-        return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "after the landing" });
+        return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: AFTER_LANDING });
     };
     if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
         && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
@@ -170,7 +170,7 @@ pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -
             })
         }
         (Some(after), _) => {
-            Some(Weighed { combined: valued(&after), weight: after, closure: None, closure_share: 0.0, rest, source: "after the landing" })
+            Some(Weighed { combined: valued(&after), weight: after, closure: None, closure_share: 0.0, rest, source: AFTER_LANDING })
         }
         (None, Some(before)) => Some(Weighed {
             combined: valued(&before),
@@ -240,6 +240,9 @@ pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) 
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     Some(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "standing" })
 }
+
+/// Where weight is from when only the stance after the landing gave it.
+pub(crate) const AFTER_LANDING: &str = "after the landing";
 
 /// Where weight is from when another trial of the day gave it.
 pub const BY_DAY: &str = "in another trial of the same day";

@@ -10,7 +10,7 @@ pub mod block;
 mod cards;
 pub mod change;
 mod columns;
-mod doubts;
+pub mod doubts;
 mod figures;
 mod frame;
 pub mod gather;
