@@ -10,6 +10,7 @@ use js_sys::{Array, Promise, Reflect, Uint8Array};
 use sha2::{Digest, Sha256};
 use std::cell::RefCell;
 use std::collections::VecDeque;
+use std::pin::Pin;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, Worker};
@@ -55,12 +56,24 @@ async fn take(message: Array) {
             }
         }
         Some("rehearse") => rehearse(),
-        Some("hash") => {
+        Some(other) => take_rarer(other.to_owned(), key, message).await,
+        None => {}
+    }
+}
+
+/// Behind a pointer, so that its code is not made part of what waits for it: a first visit does without (`site/rooms`).
+fn take_rarer(word: String, key: JsValue, message: Array) -> Pin<Box<dyn Future<Output = ()>>> {
+    Box::pin(rarer(word, key, message))
+}
+
+async fn rarer(word: String, key: JsValue, message: Array) {
+    match word.as_str() {
+        "hash" => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let hash = hash(&file).await.map_or(JsValue::NULL, JsValue::from);
             post(&Array::of2(&"hashed".into(), &hash));
         }
-        Some("look") => {
+        "look" => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options: Options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
             let looked = match head(&file).await {
@@ -70,7 +83,7 @@ async fn take(message: Array) {
             let text = serde_json::to_string(&looked).unwrap_or_default();
             post(&Array::of3(&"looked".into(), &key, &text.into()));
         }
-        Some("demo") => {
+        "demo" => {
             let today = Date(message.get(2).as_f64().unwrap_or(0.0) as i32);
             for (i, demo) in demo_days(today).enumerate() {
                 post(&Array::of3(&"progress".into(), &key, &(i as f64 / demo_day_count() as f64).into()));

@@ -27,6 +27,14 @@ pub struct Bound {
 /// When the module was made with another version of the binding crate, or carries scripts that a classic script
 /// cannot import.
 pub fn bind(module: &[u8]) -> Result<Bound, SiteError> {
+    let (glue, bound) = bound_module(module)?;
+    let halves = links::read(module).and_then(|links| split::split(&bound, &links, MAKE_SURE, rooms::is_later)).map_err(SiteError::Bind)?;
+    let whole = split::emit(Module::from_buffer(&bound).map_err(|error| SiteError::Bind(format!("{error:#}")))?);
+    Ok(Bound { glue, wasm: halves.first, later: halves.second, whole })
+}
+
+/// The glue, and the module as bound, with its functions' names.
+pub(super) fn bound_module(module: &[u8]) -> Result<(String, Vec<u8>), SiteError> {
     let refused = |error: &dyn std::fmt::Display| SiteError::Bind(format!("{error:#}"));
     let mut binder = Bindgen::new();
     binder.input_bytes("tarsal", module.to_vec()).out_name("tarsal").typescript(false);
@@ -40,8 +48,5 @@ pub fn bind(module: &[u8]) -> Result<Bound, SiteError> {
             "these dependencies bring JavaScript of their own, which the single file cannot load: {scripts:?}; use others"
         )));
     }
-    let bound = output.wasm_mut().emit_wasm();
-    let halves = links::read(module).and_then(|links| split::split(&bound, &links, MAKE_SURE, rooms::is_later)).map_err(SiteError::Bind)?;
-    let whole = split::emit(Module::from_buffer(&bound).map_err(|error| refused(&error))?);
-    Ok(Bound { glue: output.js().to_owned(), wasm: halves.first, later: halves.second, whole })
+    Ok((output.js().to_owned(), output.wasm_mut().emit_wasm()))
 }

@@ -8,6 +8,7 @@
 mod assemble;
 mod bind;
 mod compile;
+mod count;
 mod digest;
 mod error;
 mod links;
@@ -21,6 +22,7 @@ mod write;
 pub use assemble::{ASIDE, GLUE, LATER, SINGLE, Site, WASM, assemble};
 pub use bind::{Bound, bind};
 pub use compile::compile;
+pub use count::{Counted, counted_site};
 pub use error::SiteError;
 pub use policy::HOSTED_POLICY;
 pub use serve::{Server, ensure_free, serve};

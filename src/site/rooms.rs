@@ -314,8 +314,18 @@ const FIRST: &[&str] = &[
     "core::slice::sort & tarsal::recording::words::sorted & !Word), core::slice::sort::stable::quicksort & !merge",
 ];
 
+/// A function's linker name as a person reads it, without what changes from compiler to compiler.
+pub(super) fn readable(name: &str) -> String {
+    format!("{:#}", rustc_demangle::demangle(name))
+}
+
 /// Whether a function, by its readable name, belongs to the second half.
 pub(super) fn is_later(name: &str) -> bool {
+    by_rule(name)
+}
+
+/// What the rules alone say.
+pub(super) fn by_rule(name: &str) -> bool {
     let matches = |rule: &&str| {
         rule.split(" & ").all(|part| match (part.strip_prefix('^'), part.strip_prefix('!')) {
             (Some(start), _) => name.starts_with(start),

@@ -63,6 +63,12 @@ pub(super) fn split(whole: &[u8], links: &Links, make_sure: &str, is_later: impl
     Ok(Halves { first: emit(first), second: emit(second) })
 }
 
+/// For every function, in order, whether the first half keeps it.
+pub(super) fn kept_names(whole: &[u8], links: &Links, is_later: impl Fn(&str) -> bool) -> Result<Vec<bool>, String> {
+    let module = Module::from_buffer(whole).map_err(|error| format!("{error:#}"))?;
+    Ok(kept(&module, &Graph::new(&module)?, links, is_later).functions)
+}
+
 /// The module without names, relocations and whatever nothing refers to.
 pub(super) fn emit(mut module: Module) -> Vec<u8> {
     walrus::passes::gc::run(&mut module);
@@ -145,12 +151,8 @@ fn kept(module: &Module, graph: &Graph, links: &Links, is_later: impl Fn(&str) -
     for (at, name) in names.iter().enumerate() {
         by_name.entry(name).or_default().push(at);
     }
-    let named: Vec<bool> = module
-        .funcs
-        .iter()
-        .zip(&names)
-        .map(|(function, name)| is_local(function) && is_later(&format!("{:#}", rustc_demangle::demangle(name))))
-        .collect();
+    let named: Vec<bool> =
+        module.funcs.iter().zip(&names).map(|(function, name)| is_local(function) && is_later(&super::rooms::readable(name))).collect();
     let pointed_to = |refers: &Refers| -> Vec<usize> {
         refers.functions.iter().filter_map(|name| by_name.get(name.as_str())).flatten().copied().filter(|at| !named[*at]).collect()
     };
