@@ -277,6 +277,9 @@ fn run(effect: Effect) {
             }
         }
         Effect::Address(id) => set_address(&id),
+        Effect::Release(key) => {
+            APP.with(|app| app.files.borrow_mut().remove(&key));
+        }
         rarer => run_rarer(rarer),
     }
 }
@@ -291,9 +294,6 @@ fn run_rarer(effect: Effect) {
         },
         Effect::Demo(key, today) => worker::read_demo(key, today),
         Effect::StopWork => worker::stop(),
-        Effect::Release(key) => {
-            APP.with(|app| app.files.borrow_mut().remove(&key));
-        }
         Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
         Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::Windows(ids) => store::request(store::Request::Windows(ids)),
@@ -327,7 +327,7 @@ fn run_rarer(effect: Effect) {
             }
         }
         // Run by `run`.
-        Effect::Analyse(..) | Effect::LetGo | Effect::Save(_) | Effect::LoadWindow(_) | Effect::Address(_) => {}
+        Effect::Analyse(..) | Effect::LetGo | Effect::Save(_) | Effect::LoadWindow(_) | Effect::Address(_) | Effect::Release(_) => {}
     }
 }
 

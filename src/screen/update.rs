@@ -79,6 +79,13 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.today = day;
             vec![]
         }
+        Event::Window(id, window) => {
+            if let (Some(open), Some(saved)) = (state.open.as_mut().filter(|o| o.id == id), state.saved.get(&id)) {
+                open.take(*window, saved);
+                return super::set::rest_of_day(state, &id);
+            }
+            vec![]
+        }
         rarer => take_rarer(state, rarer),
     }
 }
@@ -98,13 +105,6 @@ fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
         }
         Event::WorkerDied(key, why) => worker_died(state, key, &why),
         Event::Cancel => cancel(state),
-        Event::Window(id, window) => {
-            if let (Some(open), Some(saved)) = (state.open.as_mut().filter(|o| o.id == id), state.saved.get(&id)) {
-                open.take(*window, saved);
-                return super::set::rest_of_day(state, &id);
-            }
-            vec![]
-        }
         Event::Fetched(trials) => {
             for trial in trials {
                 // What was changed meanwhile is newer than what was read.
@@ -223,6 +223,7 @@ fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
         | Event::Stored(_)
         | Event::Dismiss
         | Event::Width(_)
+        | Event::Window(..)
         | Event::Today(_) => vec![],
     }
 }

@@ -2,6 +2,7 @@
 //! its version is locked to that of the crate inside the module.
 
 use super::{error::SiteError, links, rooms, split};
+use std::collections::BTreeMap;
 use walrus::Module;
 use wasm_bindgen_cli_support::Bindgen;
 
@@ -28,9 +29,28 @@ pub struct Bound {
 /// cannot import.
 pub fn bind(module: &[u8]) -> Result<Bound, SiteError> {
     let (glue, bound) = bound_module(module)?;
-    let halves = links::read(module).and_then(|links| split::split(&bound, &links, MAKE_SURE, rooms::is_later)).map_err(SiteError::Bind)?;
-    let whole = split::emit(Module::from_buffer(&bound).map_err(|error| SiteError::Bind(format!("{error:#}")))?);
-    Ok(Bound { glue, wasm: halves.first, later: halves.second, whole })
+    let mut whole = Module::from_buffer(&bound).map_err(|error| SiteError::Bind(format!("{error:#}")))?;
+    let (glue, names) = shorter(glue, &whole);
+    let links = links::read(module).map_err(SiteError::Bind)?;
+    let halves = split::split(&bound, &links, MAKE_SURE, &names, rooms::is_later).map_err(SiteError::Bind)?;
+    split::rename(&mut whole, &names);
+    Ok(Bound { glue, wasm: halves.first, later: halves.second, whole: split::emit(whole) })
+}
+
+/// The glue with shorter names for what the module imports from it, and those names by the binder's: what the binder makes of a
+/// name to keep it apart from others, half of the name and more, hardly packs, and stands in both.
+fn shorter(mut glue: String, module: &Module) -> (String, BTreeMap<String, String>) {
+    let mut names = BTreeMap::new();
+    for import in module.imports.iter() {
+        // An entry of the object of imports, which is where a name stands at all.
+        let entry = format!("{}: function(", import.name);
+        if glue.matches(&import.name).count() == 1 && glue.contains(&entry) {
+            let name = format!("i{}", split::short(names.len()));
+            glue = glue.replace(&entry, &format!("{name}: function("));
+            names.insert(import.name.clone(), name);
+        }
+    }
+    (glue, names)
 }
 
 /// The glue, and the module as bound, with its functions' names.

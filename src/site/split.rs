@@ -7,8 +7,12 @@
 //!
 //! `rooms` names what comes later; what only those functions reach follows them, constants included.
 
-use super::links::{Links, Refers};
+use super::{
+    links::{Links, Refers},
+    order,
+};
 use std::{
+    cell::Cell,
     collections::{BTreeMap, BTreeSet},
     ops::Range,
 };
@@ -49,34 +53,66 @@ struct Plan {
 }
 
 /// Parts `whole`, whose functions carry their linker names. `make_sure` begins the name of the import that brings the
-/// second half; `is_later` decides by a function's name.
+/// second half; imports get their new `names` last of all; `is_later` decides by a function's name.
 ///
 /// # Errors
 /// In words, when the module is not as the linker and the binder made it so far.
-pub(super) fn split(whole: &[u8], links: &Links, make_sure: &str, is_later: impl Fn(&str) -> bool) -> Result<Halves, String> {
+pub(super) fn split(
+    whole: &[u8],
+    links: &Links,
+    make_sure: &str,
+    names: &BTreeMap<String, String>,
+    is_later: impl Fn(&str) -> bool,
+) -> Result<Halves, String> {
     let read = || Module::from_buffer(whole).map_err(|error| format!("{error:#}"));
     let (mut first, mut second) = (read()?, read()?);
     let mut plan = plan(&first, links, is_later)?;
     plan.mark = super::digest::hex(whole).split_off(48);
     write_first(&mut first, &plan, make_sure)?;
     write_second(&mut second, &plan)?;
-    Ok(Halves { first: emit(first), second: emit(second) })
+    rename(&mut first, names);
+    let first = emit(first);
+    // Names and functions out of order belong together where names are wanted.
+    if names_wanted() {
+        return Ok(Halves { first, second: emit(second) });
+    }
+    let free = plan.functions.values().cloned().collect();
+    let first = order::arrange(&first, &free).map_err(|error| format!("the first half cannot be put in order: {error}"))?;
+    for import in second.imports.iter_mut().filter(|import| import.module == FIRST) {
+        if let Some(name) = first.renamed.get(&import.name) {
+            import.name.clone_from(name);
+        }
+    }
+    Ok(Halves { first: first.module, second: emit(second) })
 }
 
-/// For every function, in order, whether the first half keeps it.
-pub(super) fn kept_names(whole: &[u8], links: &Links, is_later: impl Fn(&str) -> bool) -> Result<Vec<bool>, String> {
+/// Calls imports by their new names, where they have one.
+pub(super) fn rename(module: &mut Module, names: &BTreeMap<String, String>) {
+    for import in module.imports.iter_mut().filter(|import| import.module != FIRST) {
+        if let Some(name) = names.get(&import.name) {
+            import.name.clone_from(name);
+        }
+    }
+}
+
+/// For every function, in order: whether the first half keeps it, and whether it is one that comes later and is entered from
+/// what is kept.
+pub(super) fn doors(whole: &[u8], links: &Links, is_later: impl Fn(&str) -> bool) -> Result<(Vec<bool>, Vec<bool>), String> {
     let module = Module::from_buffer(whole).map_err(|error| format!("{error:#}"))?;
-    Ok(kept(&module, &Graph::new(&module)?, links, is_later).functions)
+    let reached = kept(&module, &Graph::new(&module)?, links, is_later);
+    Ok((reached.functions, reached.doors))
+}
+
+/// With names a browser's stack says what leads into the second half too soon.
+fn names_wanted() -> bool {
+    std::env::var_os("TARSAL_NAMES").is_some()
 }
 
 /// The module without names, relocations and whatever nothing refers to.
 pub(super) fn emit(mut module: Module) -> Vec<u8> {
     walrus::passes::gc::run(&mut module);
-    for function in module.funcs.iter_mut() {
-        // With names a browser's stack says what leads into the second half too soon.
-        if std::env::var_os("TARSAL_NAMES").is_none() {
-            function.name = None;
-        }
+    for function in module.funcs.iter_mut().filter(|_| !names_wanted()) {
+        function.name = None;
     }
     for data in module.data.iter().map(|data| data.id()).collect::<Vec<_>>() {
         module.data.get_mut(data).name = None;
@@ -153,10 +189,15 @@ fn kept(module: &Module, graph: &Graph, links: &Links, is_later: impl Fn(&str) -
     }
     let named: Vec<bool> =
         module.funcs.iter().zip(&names).map(|(function, name)| is_local(function) && is_later(&super::rooms::readable(name))).collect();
-    let pointed_to = |refers: &Refers| -> Vec<usize> {
-        refers.functions.iter().filter_map(|name| by_name.get(name.as_str())).flatten().copied().filter(|at| !named[*at]).collect()
+    let doors: Vec<Cell<bool>> = vec![Cell::new(false); names.len()];
+    let stays = |at: &usize| {
+        doors[*at].set(named[*at]);
+        !named[*at]
     };
-    let mut reached = Reached { functions: vec![false; names.len()], pieces: vec![false; links.pieces.len()] };
+    let pointed_to = |refers: &Refers| -> Vec<usize> {
+        refers.functions.iter().filter_map(|name| by_name.get(name.as_str())).flatten().copied().filter(stays).collect()
+    };
+    let mut reached = Reached { functions: vec![false; names.len()], pieces: vec![false; links.pieces.len()], doors: Vec::new() };
     let mut open: Vec<usize> = module.start.iter().map(|id| graph.index[id]).collect();
     open.extend(module.exports.iter().filter_map(|export| match export.item {
         ExportItem::Function(id) => Some(graph.index[&id]),
@@ -169,11 +210,12 @@ fn kept(module: &Module, graph: &Graph, links: &Links, is_later: impl Fn(&str) -
         if std::mem::replace(&mut reached.functions[function], true) {
             continue;
         }
-        open.extend(graph.callees(function).filter(|callee| !named[*callee]));
+        open.extend(graph.callees(function).filter(stays));
         if let Some(refers) = links.functions.get(names[function]) {
             open.extend(reached.follow(refers, links, &pointed_to));
         }
     }
+    reached.doors = doors.into_iter().map(Cell::into_inner).collect();
     reached
 }
 
@@ -220,6 +262,8 @@ fn plan(module: &Module, links: &Links, is_later: impl Fn(&str) -> bool) -> Resu
 struct Reached {
     functions: Vec<bool>,
     pieces: Vec<bool>,
+    /// Functions named to come later that something reached refers to.
+    doors: Vec<bool>,
 }
 
 impl Reached {
@@ -269,7 +313,7 @@ fn constants(links: &Links, needed: &[bool], all: &Range<u32>) -> Vec<Range<u32>
 }
 
 /// A short name for an export.
-fn short(mut number: usize) -> String {
+pub(super) fn short(mut number: usize) -> String {
     const LETTERS: &[u8; 36] = b"0123456789abcdefghijklmnopqrstuvwxyz";
     let mut name = String::new();
     loop {
