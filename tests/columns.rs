@@ -54,6 +54,28 @@ fn the_guess_says_why_and_what_else_it_could_be() {
 }
 
 #[test]
+fn the_scores_look_at_weights_at_repetition_and_at_neighbours() {
+    let jump = Jump::default();
+    let truth = jump.truth().expect("a default jump has a motion");
+    let [left, right] = jump.record(&truth);
+    let mut text = String::new();
+    for (i, (l, r)) in left.iter().zip(&right).enumerate() {
+        // A reference signal of 50 Hz beside two plates.
+        let pulse = 400.0 + 380.0 * (i as f64 * std::f64::consts::TAU * 0.05).sin();
+        text.push_str(&format!("{:.3};{l:.2};{r:.2};{pulse:.2}\n", i as f64 / 1000.0));
+    }
+    let explained = explain(text.as_bytes(), true, &ReadOptions::default()).expect("a table");
+    let of = |column: usize, role: &str| explained.columns[column].scores.iter().find(|s| s.role == role).cloned().expect("the role");
+    for column in [1, 2] {
+        let left = of(column, "left");
+        assert!(left.why.contains("half of it") && left.why.contains("beside it"), "{left:?}");
+        assert!(left.score > of(column, "-").score && !left.why.contains("repeats"), "{left:?}");
+    }
+    let pulse = of(3, "-");
+    assert!(pulse.why.contains("repeats itself evenly") && pulse.score > of(3, "total").score, "{pulse:?}");
+}
+
+#[test]
 fn a_confirmed_layout_is_used_for_files_of_its_kind_alone() {
     let text = eight_cells();
     let guessed = read(&text, &ReadOptions::default());

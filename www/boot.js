@@ -242,12 +242,14 @@
 
   /** Asks the active service worker whether it holds its whole build, and tells it which one runs here. */
   function greet(active) {
-    return new Promise((resolve) => {
-      const { port1, port2 } = new MessageChannel();
-      port1.onmessage = (event) => resolve(event.data.complete === true);
-      setTimeout(() => resolve(false), 10000);
-      active.postMessage({ say: "hello", build }, [port2]);
-    });
+    const { port1, port2 } = new MessageChannel();
+    const late = setTimeout(() => { root.dataset.offline = "unavailable"; }, 10000);
+    // A busy computer may answer late; late is not never.
+    port1.onmessage = (event) => {
+      clearTimeout(late);
+      root.dataset.offline = event.data.complete === true ? "ready" : "unavailable";
+    };
+    active.postMessage({ say: "hello", build }, [port2]);
   }
 
   async function workOffline() {
@@ -264,12 +266,17 @@
       // Another window took the newer build; this one keeps running until its reader is ready.
       else if (hadController) offer(() => location.reload());
     });
+    // One from an earlier visit is asked before the host is: registering waits behind the browser's own look for a
+    // newer one, and that never ends in a network that takes requests and answers none.
+    const held = await container.getRegistration();
+    const known = held?.active && held.scope === new URL("./", location.href).href;
+    if (known) greet(held.active);
     let registration;
     try {
       registration = await container.register("sw.js", { updateViaCache: "none" });
     } catch (error) {
       console.warn("Not available offline:", error);
-      root.dataset.offline = "unavailable";
+      if (!known) root.dataset.offline = "unavailable";
       return;
     }
     const offerWaiting = () => {
@@ -284,11 +291,12 @@
     offerWaiting();
     follow(registration.installing);
     registration.addEventListener("updatefound", () => follow(registration.installing));
+    if (known) return;
     const ready = await container.ready;
     if (ready.active.state !== "activated") {
       await new Promise((resolve) => ready.active.addEventListener("statechange", resolve, { once: true }));
     }
-    root.dataset.offline = (await greet(ready.active)) ? "ready" : "unavailable";
+    greet(ready.active);
   }
 
   async function main() {

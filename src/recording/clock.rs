@@ -61,6 +61,35 @@ fn line_through<I: Iterator<Item = (f64, f64)> + Clone>(points: I) -> (f64, f64,
     (slope, range, (squares.iter().sum::<f64>() / count).sqrt())
 }
 
+/// Whether one uniform clock, its stamps rounded to `quantum_s`, gives these: 999 Hz in whole milliseconds skips one of
+/// them every thousand samples, and so would a clock of 1000 Hz that loses a sample. Rounding leaves every stamp within half
+/// a step of its clock, and its skips are evenly spaced; lost samples are so by chance alone, and one or two always are.
+fn is_rounding(deviation_s: &[f32], h: f64, slope: f64, quantum_s: f64) -> bool {
+    let n = deviation_s.len() as f64;
+    let interval = h / quantum_s;
+    if (interval - interval.round()).abs() * n < 2.5 {
+        return false;
+    }
+    // The narrowest strip that holds all stamps: its width is a convex function of the slope, so thirds close in on it.
+    let width = |slope: f64| {
+        let (low, high) = deviation_s.iter().enumerate().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), (i, d)| {
+            let rest = f64::from(*d) - slope * i as f64;
+            (rest.min(low), rest.max(high))
+        });
+        high - low
+    };
+    let (mut left, mut right) = (slope - 1.5 * quantum_s / n, slope + 1.5 * quantum_s / n);
+    for _ in 0..24 {
+        let third = (right - left) / 3.0;
+        let (a, b) = (width(left + third), width(right - third));
+        if a.min(b) <= 1.01 * quantum_s {
+            return true;
+        }
+        if a < b { right -= third } else { left += third }
+    }
+    false
+}
+
 fn middle(values: &mut [f64]) -> f64 {
     values.sort_by(f64::total_cmp);
     values.get(values.len() / 2).copied().unwrap_or(f64::NAN)
@@ -77,7 +106,9 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "time_missing",
             "Most rows have no time.",
             "Export with the time column, or state the columns and the sampling rate.",
-        ));
+        )
+        .found(&format!("{} of {n} rows without", stamps.missing))
+        .expected("a time in every row"));
     }
     if let Some(b) = stamps.backwards {
         return Err(ReadError::new(
@@ -97,6 +128,7 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
             "The time is the same in every row.",
             "Export with more decimals of time, or state the sampling rate and leave the time column out.",
         )
+        .found("the same time again and again")
         .expected("a time that rises from row to row"));
     }
     let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
@@ -108,7 +140,8 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
     let (slope, range, sd) = line_through(stamps.deviation_s.iter().enumerate().map(|(i, d)| (i as f64, f64::from(*d))));
     let h = h0 + slope;
     let near = |range: f64, h: f64| range <= 0.92 * quantum_s || range <= 0.3 * h;
-    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) {
+    let rounded = || h > 0.0 && range <= 1.5 * quantum_s && is_rounding(&stamps.deviation_s, h, slope, quantum_s);
+    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) || rounded() {
         (1.0 / h, sd, Vec::new())
     } else {
         if !stamps.twins.is_empty() && stamps.twins.len() * 10 >= stamps.repeated * 9 && stamps.twins.len() * 4 < n {
@@ -165,7 +198,8 @@ fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
         middle(&mut means)
     };
     if !(h > 0.0 && h.is_finite() && usual > 0.0) {
-        return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample."));
+        return Err(ReadError::new("time_uneven", "The time column follows no clock.", "Export again with the time of every sample.")
+            .expected("times that rise by about the same step"));
     }
     // Twice: the clock fitted past the gaps of the first round counts those of the second exactly.
     let mut found = (1.0 / h, 0.0, Vec::new());
@@ -213,7 +247,8 @@ fn gaps(stamp: &dyn Fn(usize) -> f64, n: usize, h: f64, usual: f64) -> Result<Ve
         if rows > 1e7 || total + rows as usize > 4 * n + 10_000 {
             let what = format!("{rows} samples missing before sample {}", i + 1);
             return Err(ReadError::new("gap_too_long", "The time column leaves out more than it holds.", "Export one recording a file.")
-                .found(&what));
+                .found(&what)
+                .expected("a recording with at most a few gaps"));
         }
         total += rows as usize;
         missing.push((i, rows as usize));

@@ -298,6 +298,7 @@ pub(super) fn refuse_other_kinds(head: &[u8]) -> Result<(), ReadError> {
         if head.starts_with(magic) && (magic.len() > 2 || head.iter().take(64).any(|b| *b == 0)) {
             return Err(ReadError::new(code, format!("This is {what}, not a text table."), advice)
                 .row(1)
+                .found(what)
                 .expected("rows of numbers as text"));
         }
     }
@@ -334,6 +335,7 @@ pub(super) fn refuse_other_texts(text: &str) -> Result<(), ReadError> {
     if head.contains(&'\0') || odd * 20 > head.len() {
         return Err(ReadError::new("binary", "This is a binary file, not a text table.", advice)
             .row(1)
+            .found("characters that no text has")
             .expected("rows of numbers as text"));
     }
     Ok(())

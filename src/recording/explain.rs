@@ -125,7 +125,7 @@ pub fn explain(bytes: &[u8], whole: bool, options: &ReadOptions) -> Result<Expla
                 header: look.header.get(k).cloned().unwrap_or_default(),
                 values: lines.iter().filter_map(|l| l.get(k)).map(|v| v.chars().take(16).collect()).collect(),
                 why,
-                scores: seen.get(k).map(|e| scores(e, look.clock.get(k) == Some(&true))).unwrap_or_default(),
+                scores: seen.get(k).map(|e| scores(e, look.clock.get(k) == Some(&true), &Shape::of(&look.sample, k))).unwrap_or_default(),
                 trace: sample.iter().step_by(stride).map(|x| (!x.is_nan()).then_some(*x as f32)).collect(),
                 role,
                 unit,
@@ -177,8 +177,67 @@ fn time_name(scale: f64) -> &'static str {
     }
 }
 
-/// What speaks for each role of a column: its header, its unit, its values.
-fn scores(e: &Evidence, clock: bool) -> Vec<RoleScore> {
+/// What a column's values look like, and those of the columns beside it. Only shown: a recording may begin with nobody on
+/// the plates, so the guess must stand without it.
+struct Shape {
+    /// It rests where a person's weight, or half of one, would be.
+    weight: bool,
+    /// It repeats itself to within a hundredth of its spread, at least four times.
+    periodic: bool,
+    /// A column beside it rises and falls with it.
+    company: bool,
+}
+
+impl Shape {
+    fn of(sample: &[Vec<f64>], k: usize) -> Self {
+        let column = sample.get(k).map_or(&[][..], Vec::as_slice);
+        let beside = [k.checked_sub(1), Some(k + 1)];
+        let alike = |other: &Vec<f64>| correlation(column.iter().zip(other)) > 0.9;
+        Self {
+            weight: rests_at_a_weight(column),
+            periodic: is_periodic(column),
+            company: beside.into_iter().flatten().filter_map(|k| sample.get(k)).any(alike),
+        }
+    }
+}
+
+/// Whether a quarter of the values lie within a twentieth of their level away from zero, and that level is 150 to 2000
+/// newtons: from half of a light person's weight to a heavy one's with a bar. In other units this says nothing.
+fn rests_at_a_weight(column: &[f64]) -> bool {
+    let largest = column.iter().filter(|x| x.is_finite()).fold(0.0f64, |most, x| most.max(x.abs()));
+    let mut away: Vec<f64> = column.iter().map(|x| x.abs()).filter(|x| *x > 0.05 * largest).collect();
+    away.sort_by(f64::total_cmp);
+    let level = away.get(away.len() / 2).copied().unwrap_or(0.0);
+    let near = away.iter().filter(|x| (**x - level).abs() <= 0.05 * level).count();
+    (150.0..2000.0).contains(&level) && near * 4 >= column.len()
+}
+
+/// Whether a column that has gone its own way comes back to itself after some lag that fits four times.
+fn is_periodic(column: &[f64]) -> bool {
+    let column = column.get(..column.len().min(2000)).unwrap_or(column);
+    let at = |lag: &usize| correlation(column.iter().zip(column.iter().skip(*lag)));
+    let lags = 1..column.len() / 4;
+    let gone = lags.clone().find(|lag| at(lag) < 0.5);
+    gone.is_some_and(|gone| (gone..lags.end).any(|lag| at(&lag) > 0.99))
+}
+
+/// Pearson's r over pairs of numbers; 0 where it is not defined.
+fn correlation<'a>(pairs: impl Iterator<Item = (&'a f64, &'a f64)>) -> f64 {
+    let [mut n, mut a, mut b, mut aa, mut bb, mut ab] = [0.0f64; 6];
+    for (x, y) in pairs.filter(|(x, y)| x.is_finite() && y.is_finite()) {
+        n += 1.0;
+        a += x;
+        b += y;
+        aa += x * x;
+        bb += y * y;
+        ab += x * y;
+    }
+    let spread = (aa - a * a / n) * (bb - b * b / n);
+    if spread > 0.0 { (ab - a * b / n) / spread.sqrt() } else { 0.0 }
+}
+
+/// What speaks for each role of a column: its header, its unit, its values and its neighbours.
+fn scores(e: &Evidence, clock: bool, shape: &Shape) -> Vec<RoleScore> {
     let mut out: Vec<RoleScore> = Vec::new();
     let mut add = |role: &str, parts: &[(bool, i32, &str)]| {
         let held = || parts.iter().filter(|(holds, _, _)| *holds);
@@ -217,6 +276,9 @@ fn scores(e: &Evidence, clock: bool) -> Vec<RoleScore> {
                 (like, 10, "its values can be force"),
                 (like && silent, 20, "nothing else is said about it"),
                 (flight, 10, "it falls to zero as in a flight"),
+                (like && shape.weight, 10, "it rests where a person’s weight, or half of it, would be"),
+                (like && shape.company, 5, "a column beside it rises and falls with it"),
+                (silent && shape.periodic, -30, "it repeats itself as no person does"),
                 (against, -60, "the header names another"),
                 (e.says(Word::Other) || other_unit, -80, "header or unit name something else"),
                 (rises || e.facts.constant || e.facts.empty, -50, "its values are none of a force"),
@@ -231,6 +293,7 @@ fn scores(e: &Evidence, clock: bool) -> Vec<RoleScore> {
             (e.facts.empty, 90, "it is empty"),
             (e.facts.constant && !e.facts.empty, 50, "it never changes"),
             (e.facts.switch, 20, "it takes two or three values"),
+            (silent && shape.periodic, 30, "it repeats itself evenly, as a signal made by a device does"),
             (silent && !like && !rises, 40, "its values are none of a force"),
         ],
     );

@@ -319,7 +319,7 @@ impl Table<'_> {
             .seen
             .iter()
             .any(|s| matches!(s.unit, Some(ColumnUnit::Volt | ColumnUnit::Millivolt)) && (!s.says(Word::Other) || self.seen.len() <= 10));
-        let mut e = if volts {
+        let error = if volts {
             ReadError::new(
                 "volts",
                 "The columns are in volts: how many newtons a volt is, this file does not say.",
@@ -334,10 +334,11 @@ impl Table<'_> {
             )
             .expected("a column headed as force, left, right or total")
         };
-        e = e.row(look.header_row.unwrap_or(look.first_row));
-        if !look.header.is_empty() {
-            e = e.found(&look.header.join(" | "));
-        }
-        e
+        let header = look.header.join(" | ");
+        error.row(look.header_row.unwrap_or(look.first_row)).found(if header.trim().is_empty() {
+            "columns without a name"
+        } else {
+            &header
+        })
     }
 }

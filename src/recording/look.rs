@@ -203,9 +203,7 @@ fn table(lines: &[&str], decimal: Option<u8>) -> Option<Fit> {
 /// Where there is no table of numbers in it, or its numbers read two ways.
 pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<Look, ReadError> {
     if text.trim().is_empty() {
-        return Err(
-            ReadError::new("empty", "The file is empty.", "Export the recording again and open the new file.").expected("rows of numbers")
-        );
+        return Err(ReadError::empty());
     }
     super::encoding::refuse_other_texts(text)?;
     let lines: Vec<&str> = text.split('\n').collect();
@@ -375,6 +373,7 @@ fn no_numbers(lines: &[&str]) -> ReadError {
             "Export the recording again with its force-time data, not only its summary.",
         )
         .row(rows)
+        .found("the end of the file")
         .expected("a row of numbers");
     }
     ReadError::new(

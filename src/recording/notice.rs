@@ -73,6 +73,10 @@ impl ReadError {
     pub fn new(code: &str, message: impl Into<String>, try_next: impl Into<String>) -> Self {
         Self { code: code.into(), message: message.into(), row: None, column: None, found: None, expected: None, try_next: try_next.into() }
     }
+    /// A file without a single row.
+    pub(crate) fn empty() -> Self {
+        Self::new("empty", "The file is empty.", "Export the recording again and open the new file.").expected("rows of numbers")
+    }
     /// Adds the line of the file, from 1.
     #[must_use]
     pub fn row(mut self, row: u64) -> Self {

@@ -25,7 +25,7 @@ const HEAD: usize = 64 * 1024;
 /// Fewest line ends that a head must hold.
 const LINES: usize = 12;
 /// No row is longer; a file without line ends is refused instead of held.
-const LONGEST_LINE: usize = 1 << 20;
+pub(super) const LONGEST_LINE: usize = 1 << 20;
 /// Most bytes looked at, where the first 64 kB do not say what the columns are.
 const LONG_HEAD: usize = 1 << 20;
 /// Largest spreadsheet or motion-capture file: these are held whole.
@@ -111,8 +111,7 @@ impl Reader {
     /// # Errors
     /// What, where, what was expected, what to try.
     pub fn finish(self) -> Result<Recording, ReadError> {
-        let none = || ReadError::new("empty", "The file is empty.", "Export it again.");
-        self.finish_all()?.into_iter().next().ok_or_else(none)
+        self.finish_all()?.into_iter().next().ok_or_else(ReadError::empty)
     }
 
     /// Every recording of the file, in order; `start_s` of each counts on from the one before.
@@ -130,7 +129,7 @@ impl Reader {
                 self.start(understood)?;
             }
         }
-        let Some(mut stream) = self.stream.take() else { return Err(ReadError::new("empty", "The file is empty.", "Export it again.")) };
+        let Some(mut stream) = self.stream.take() else { return Err(ReadError::empty()) };
         let rest = stream.transcoder.push(&[], true)?;
         stream.tail.push(rest)?;
         let cut = stream.tail.end()?;
@@ -232,6 +231,7 @@ pub(super) fn plain_text(bytes: &[u8], whole: bool) -> Result<String, ReadError>
 
 fn too_large() -> ReadError {
     ReadError::new("too_large", "A spreadsheet or motion-capture file of more than 400 MB is not read.", "Export the force channels alone.")
+        .expected("a file of at most 400 MB")
 }
 
 /// Where a line begins, the first being 1.
@@ -267,9 +267,10 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     Plan { dialect: look.dialect, wanted, time, clock, lead, quoted: look.quoted, sinks }
 }
 
-fn too_long(row: u64) -> ReadError {
+pub(super) fn too_long(row: u64) -> ReadError {
     ReadError::new("line_too_long", "A line is longer than a megabyte.", "Export with one row a sample and a line end after each.")
         .row(row)
+        .found("a line of more than a million characters")
         .expected("rows of numbers")
 }
 

@@ -4,7 +4,7 @@
 //! of rows that are no plain numbers, and the clock; it shares nothing of the fast loop and of the cutting into lines.
 use super::cells::Dialect;
 use super::finish;
-use super::reader::{FIRST_HEAD, look_at, next_head, whole_row};
+use super::reader::{FIRST_HEAD, LONGEST_LINE, look_at, next_head, too_long, whole_row};
 use super::rows::Rows;
 use super::{ReadError, ReadOptions, Recording, books};
 
@@ -41,6 +41,9 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
     for line in lines.iter().skip(skip) {
         row(&mut rows, line)?;
     }
+    if begun.len() > LONGEST_LINE {
+        return Err(too_long(rows.line));
+    }
     let mut cut = None;
     if !begun.trim().is_empty() && rows.stop.is_none() {
         // As the rows settled it: the head may not have shown the decimal mark.
@@ -55,10 +58,13 @@ pub fn read_slowly(bytes: &[u8], options: &ReadOptions) -> Result<Recording, Rea
         }
     }
     let all = finish::recordings(&head, rows, cut, options)?;
-    all.into_iter().next().ok_or_else(|| ReadError::new("empty", "The file is empty.", "Export it again."))
+    all.into_iter().next().ok_or_else(ReadError::empty)
 }
 
 fn row(rows: &mut Rows, line: &str) -> Result<(), ReadError> {
+    if line.len() > LONGEST_LINE {
+        return Err(too_long(rows.line));
+    }
     let wanted = rows.plan.wanted.clone();
     let worded = rows.plan.lead && line.starts_with(|c: char| c.is_ascii_alphabetic() || c == '"' || !c.is_ascii());
     let plain = !worded && rows.stop.is_none() && !rows.restart && !rows.plan.clock;

@@ -8,6 +8,7 @@
 mod assemble;
 mod bind;
 mod compile;
+mod copies;
 mod count;
 mod digest;
 mod error;

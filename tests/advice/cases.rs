@@ -1,10 +1,10 @@
 //! One invented athlete for every answer, and one whose gates close: the summaries that reports, screens and links are tried with.
-use super::squads::{ALL, Person, TODAY, session, sorted, squad};
+use super::squads::{ALL, Person, TODAY, asked, session, sorted, squad};
 use tarsal::advice::after::{outcome, smallest_change};
-use tarsal::advice::asked::{Asked, twelve_months};
+use tarsal::advice::asked::Asked;
 use tarsal::advice::blocks::{Block, Target, Wanted, choices, plan, propose};
 use tarsal::advice::brief::{About, Brief, brief};
-use tarsal::advice::evidence::{Flags, SideRead};
+use tarsal::advice::evidence::SideRead;
 use tarsal::advice::gates::{Before, Situation};
 use tarsal::advice::qualities::{QUALITIES, QualityId};
 use tarsal::advice::score::{Answer, read};
@@ -70,16 +70,7 @@ fn find(id: &'static str, wanted: impl Fn(Answer) -> bool, shape: &dyn Fn(&mut P
             beyond_noise: false,
             read_per_leg: false,
         }];
-        let asked = Asked {
-            tables: &tables,
-            athlete: 0,
-            day: TODAY,
-            compared: twelve_months(TODAY),
-            newcomers: &[],
-            flags: Flags::default(),
-            sides: &sides,
-            seed,
-        };
+        let asked = Asked { sides: &sides, ..asked(&tables, seed) };
         let reading = read(&asked);
         if !wanted(reading.answer) {
             continue;

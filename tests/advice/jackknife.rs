@@ -1,16 +1,12 @@
 //! Leaving one out by taking him off the sums is the same as adding everybody else up.
-use super::squads::{ALL, Person, TODAY, session, sorted, squad};
-use tarsal::advice::asked::{Asked, twelve_months};
+use super::squads::{ALL, Person, TODAY, asked, session, sorted, squad};
+use tarsal::advice::asked::Asked;
 use tarsal::advice::chance::{DRAWS, Dice, Place, Sums, standings};
-use tarsal::advice::evidence::{Flags, trial_places};
+use tarsal::advice::evidence::trial_places;
 use tarsal::advice::prepare::{Column, column, prepare};
 use tarsal::advice::qualities::QualityId;
 use tarsal::advice::sheet::Sheet;
 use tarsal::cohort::{Draws, Table};
-
-fn asked(tables: &[Table]) -> Asked<'_> {
-    Asked { tables, athlete: 0, day: TODAY, compared: twelve_months(TODAY), newcomers: &[], flags: Flags::default(), sides: &[], seed: 3 }
-}
 
 #[test]
 fn taken_off_the_sums_is_added_up_without() {
@@ -23,7 +19,7 @@ fn taken_off_the_sums_is_added_up_without() {
     // Somebody without one test, and somebody tested once.
     tables[4].rows.retain(|r| r.athlete != 7);
     tables.iter_mut().for_each(|t| t.rows.retain(|r| r.athlete != 9 || r.day == TODAY.plus_days(-1)));
-    let asked = asked(&tables);
+    let asked = asked(&tables, 3);
     let sheet = Sheet::of(&asked, false);
     let prepared = prepare(&sheet);
     let dice = Dice::new(3, &prepared);
@@ -67,7 +63,7 @@ fn a_rate_that_varies_from_trial_to_trial_is_not_scored() {
     session(&mut tables, 0, &person, TODAY, 3, ALL, None, &mut random);
     let mut tables = sorted(tables);
     let families = |tables: &[Table]| -> Vec<&'static str> {
-        let sheet = Sheet::of(&asked(tables), false);
+        let sheet = Sheet::of(&asked(tables, 3), false);
         let of = sheet.qualities.iter().find(|q| q.0 == QualityId::IsometricRate).map(|q| &q.1);
         of.into_iter().flatten().map(|f| f.name).collect()
     };

@@ -1,6 +1,8 @@
 //! Invented squads with a known truth, figure by figure: each figure's logarithm is a quality's true standing, what is
 //! the figure's own, depth and tempo, body mass, a day's error and a trial's error. Sizes after the trade's experience:
 //! a session mean of three trials repeats between days with a correlation near 0.9.
+use tarsal::advice::asked::{Asked, twelve_months};
+use tarsal::advice::evidence::Flags;
 use tarsal::cohort::Draws as Random;
 use tarsal::cohort::{Observation, Table};
 use tarsal::force::math::{exp, ln};
@@ -182,4 +184,9 @@ pub fn wilson(k: usize, n: usize) -> (f64, f64) {
     let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
     let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
     (100.0 * (centre - half), 100.0 * (centre + half))
+}
+
+/// What is asked of the first athlete today: against twelve months of tests, with nothing known of sides or of the day.
+pub fn asked(tables: &[Table], seed: u64) -> Asked<'_> {
+    Asked { tables, athlete: 0, day: TODAY, compared: twelve_months(TODAY), newcomers: &[], flags: Flags::default(), sides: &[], seed }
 }

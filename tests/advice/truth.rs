@@ -1,8 +1,6 @@
 //! Confident calls against the known truth.
-use super::squads::{ALL, FIGURES, Person, QUALITIES, Spoiled, TODAY, session, sorted, squad, wilson};
+use super::squads::{ALL, FIGURES, Person, QUALITIES, Spoiled, TODAY, asked, session, sorted, squad, wilson};
 use std::collections::BTreeMap;
-use tarsal::advice::asked::{Asked, twelve_months};
-use tarsal::advice::evidence::Flags;
 use tarsal::advice::qualities::QUALITIES as TABLE;
 use tarsal::advice::score::{Answer, read};
 use tarsal::cohort::Draws as Random;
@@ -64,17 +62,7 @@ fn one(kind: Kind, number: usize) -> (Vec<usize>, Answer, Vec<String>, f64) {
     session(&mut tables, 0, &person, TODAY.plus_days(-5), 3, ALL, None, &mut random);
     session(&mut tables, 0, &person, TODAY, 3, ALL, spoiled, &mut random);
     let tables = sorted(tables);
-    let asked = Asked {
-        tables: &tables,
-        athlete: 0,
-        day: TODAY,
-        compared: twelve_months(TODAY),
-        newcomers: &[],
-        flags: Flags::default(),
-        sides: &[],
-        seed: number as u64,
-    };
-    let reading = read(&asked);
+    let reading = read(&asked(&tables, number as u64));
     let misses = reading.misses.iter().map(|m| m.id.clone()).collect();
     (low, reading.answer, misses, size)
 }

@@ -3,14 +3,11 @@
 
 use crate::{
     Test,
-    context::{Context, ensure, same},
+    context::{Context, IDLE, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
 };
 use std::{fs, path::PathBuf};
 use tarsal::invented::Jump;
-
-const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
-const TRIAL_SHOWN: &str = "document.querySelector('#trace path.total')?.getAttribute('d').length > 100";
 
 pub fn tests() -> Vec<Test> {
     vec![("columns_of_eight_unnamed_cells_are_confirmed_and_remembered", eight_cells)]

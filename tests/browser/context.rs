@@ -7,6 +7,17 @@ use std::{
 };
 use tarsal::site::{BuildOptions, SINGLE, Server, Site, build_site, serve, write};
 
+/// True once the page can be used.
+pub const READY: &str = "document.documentElement.dataset.ready === 'true'";
+/// True while nothing is being read, computed or saved.
+pub const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
+/// True once the page says that it works without a network.
+pub const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
+/// True once a trial's trace is drawn.
+pub const TRIAL_SHOWN: &str = "document.querySelector('#trace path.total')?.getAttribute('d').length > 100";
+/// True while the bar stands there that tells of a failure.
+pub const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
+
 /// The built site, served, and a way to start browsers.
 pub struct Context {
     /// The site as built from this source.

@@ -290,7 +290,8 @@ impl Browser {
             if Instant::now() > deadline {
                 let body = self.text("document.body?.innerText.slice(0, 400) ?? ''").unwrap_or_default();
                 let console = self.console.iter().rev().take(8).rev().cloned().collect::<Vec<_>>().join("\n  ");
-                return Err(format!("never became true: {condition}\n page: {body}\n console:\n  {console}"));
+                let state = self.text("JSON.stringify(document.documentElement.dataset)").unwrap_or_default();
+                return Err(format!("never became true: {condition}\n state: {state}\n page: {body}\n console:\n  {console}"));
             }
             thread::sleep(Duration::from_millis(40));
         }

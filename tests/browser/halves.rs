@@ -2,18 +2,14 @@
 
 use crate::{
     Test,
-    context::{Context, ensure},
+    context::{Context, IDLE, OFFLINE, PANIC_SHOWN, READY, ensure},
     driver::Outcome,
 };
 use tarsal::site::{LATER, serve};
 
-const READY: &str = "document.documentElement.dataset.ready === 'true'";
-const IDLE: &str = "document.documentElement.dataset.idle === 'true'";
 const WHOLE: &str = "document.documentElement.hasAttribute('data-whole')";
-const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
 const NOT_OFFLINE: &str = "document.documentElement.dataset.offline === 'unavailable'";
 const FIGURES: &str = "document.querySelectorAll('#figures tbody tr').length >= 15";
-const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
 const SQUAD_SHOWN: &str = "document.querySelector('main h1, main h2').textContent.includes('Athletes')";
 const TO_SQUAD: &str = "nav.ways a[href='#squad']";
 

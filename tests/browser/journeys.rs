@@ -2,14 +2,12 @@
 
 use crate::{
     Test,
-    context::{Context, ensure, same},
+    context::{Context, IDLE, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
 };
 use std::{fs, path::PathBuf, time::Duration};
 use tarsal::invented::{DemoFile, demo_files};
 
-const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
-const TRIAL_SHOWN: &str = "document.querySelector('#trace path.total')?.getAttribute('d').length > 100";
 const HEADLINE: &str = "document.querySelector('h1').textContent";
 
 pub fn tests() -> Vec<Test> {

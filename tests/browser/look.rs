@@ -2,7 +2,7 @@
 
 use crate::{
     Test,
-    context::Context,
+    context::{Context, IDLE},
     driver::{Browser, Outcome},
     squad::{fill, go, settled, start},
 };
@@ -11,8 +11,6 @@ use std::{
     path::{Path, PathBuf},
 };
 use tarsal::invented::demo_files;
-
-const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
 pub fn tests() -> Vec<Test> {
     if std::env::var_os("TARSAL_SHOTS").is_some() { vec![("look", look), ("squad_look_at_a_test_day", look_at_a_test_day)] } else { vec![] }

@@ -2,12 +2,10 @@
 
 use crate::{
     Test,
-    context::{Context, ensure, same},
+    context::{Context, IDLE, ensure, same},
     driver::{Browser, Outcome},
 };
 use std::path::Path;
-
-const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
 pub fn tests() -> Vec<Test> {
     vec![("the_trace_is_read_by_keys", the_trace_is_read_by_keys), ("a_doubt_leads_to_its_sentence", a_doubt_leads_to_its_sentence)]

@@ -2,26 +2,25 @@
 
 use crate::{
     Test,
-    context::{Context, ensure, file_url, same},
+    context::{Context, OFFLINE, PANIC_SHOWN, READY, ensure, file_url, same},
     driver::{Browser, Outcome},
 };
+use serde_json::json;
 use std::{
     fs,
-    net::TcpStream,
+    net::{TcpListener, TcpStream},
     time::{Duration, Instant},
 };
 use tarsal::site::{Bound, GLUE, HOSTED_POLICY, LATER, Server, Site, WASM, assemble};
 
-const READY: &str = "document.documentElement.dataset.ready === 'true'";
-const OFFLINE: &str = "document.documentElement.dataset.offline === 'ready'";
 const UPDATE_SHOWN: &str = "!document.getElementById('update-bar').hidden";
 /// Asked for by a worker, to see that it is seen.
 const PROBE: &str = "seen-by-the-watch";
-const PANIC_SHOWN: &str = "document.getElementById('panic-bar').getClientRects().length > 0";
 
 pub fn tests() -> Vec<Test> {
     vec![
         ("opens_at_the_root", |context| opens_and_works_offline(context, "opens_at_the_root", "/")),
+        ("opens_where_the_network_never_answers", opens_where_the_network_never_answers),
         ("opens_below_a_path", |context| opens_and_works_offline(context, "opens_below_a_path", "/some/club/")),
         ("asks_only_its_own_origin", asks_only_its_own_origin),
         ("single_file_needs_no_network", single_file_needs_no_network),
@@ -45,6 +44,30 @@ fn opens_and_works_offline(context: &Context, name: &str, base: &str) -> Outcome
     browser.wait_for(READY)?;
     browser.wait_for(OFFLINE)?;
     same("build id without a server", &browser.text("tarsalBuild")?, &context.site.build_id)
+}
+
+/// A hall's network that takes every request and answers none must not keep the page from saying that it works.
+fn opens_where_the_network_never_answers(context: &Context) -> Outcome<()> {
+    let server = context.server("/")?;
+    let port = server.port();
+    let mut browser = context.browser("opens_where_the_network_never_answers")?;
+    browser.navigate(&server.url())?;
+    browser.wait_for(READY)?;
+    browser.wait_for(OFFLINE)?;
+    stop(server)?;
+    // Takes connections into its queue and never looks at them.
+    let silent = TcpListener::bind(("127.0.0.1", port)).map_err(|error| error.to_string())?;
+    // The browser's own look for a newer service worker comes about a second after the page: here it comes first.
+    let source = "navigator.serviceWorker.getRegistration().then((held) => { globalThis.looking = held.update(); });";
+    browser.call("Page.addScriptToEvaluateOnNewDocument", json!({ "source": source }))?;
+    browser.reload()?;
+    browser.wait_for(READY)?;
+    browser.wait_for("globalThis.looking instanceof Promise")?;
+    browser.wait_for(OFFLINE)?;
+    let looking = browser.text("Promise.race([looking.then(() => 'answered', () => 'failed'), Promise.resolve('waiting')])")?;
+    same("the look for a newer build", &looking.as_str(), &"waiting")?;
+    drop(silent);
+    Ok(())
 }
 
 /// Ends the server and makes sure that nobody answers any more.

@@ -2,7 +2,7 @@
 
 use crate::{
     Test,
-    context::{Context, ensure},
+    context::{Context, READY, ensure},
     driver::Outcome,
 };
 use base64::Engine as _;
@@ -16,7 +16,7 @@ pub fn tests() -> Vec<Test> {
 fn native_and_wasm_give_the_same_bytes(context: &Context) -> Outcome<()> {
     let mut browser = context.browser("same-bytes")?;
     browser.navigate(&context.base_url)?;
-    browser.wait_for("document.documentElement.dataset.ready === 'true'")?;
+    browser.wait_for(READY)?;
     let folders = [context.root.join("examples/recordings"), context.root.join("../shared/data/bmclab-jump")];
     let mut compared = 0;
     for entry in folders.iter().filter_map(|folder| fs::read_dir(folder).ok()).flatten().flatten() {

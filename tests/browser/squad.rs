@@ -3,7 +3,7 @@
 use crate::paper::reports_fit;
 use crate::{
     Test,
-    context::{Context, ensure, same},
+    context::{Context, IDLE, ensure, same},
     driver::{Browser, Outcome},
 };
 use std::{
@@ -11,8 +11,6 @@ use std::{
     path::{Path, PathBuf},
 };
 use tarsal::invented::demo_files;
-
-const IDLE: &str = "document.documentElement.dataset.ready === 'true' && document.documentElement.dataset.idle === 'true'";
 
 pub fn tests() -> Vec<Test> {
     vec![
@@ -74,14 +72,19 @@ pub fn morning(folder: &Path, count: usize) -> Outcome<Vec<PathBuf>> {
     (0..count).map(file).collect()
 }
 
+/// Opens a test day in an invented hall.
+fn open_hall(browser: &mut Browser) -> Outcome<()> {
+    go(browser, "sessions")?;
+    fill(browser, "input[name=place]", "Hall 2")?;
+    browser.press("Enter")?;
+    browser.wait_for("document.querySelector('h1').textContent.includes('Hall 2')")
+}
+
 fn sixty_files_fill_a_test_day(context: &Context) -> Outcome<()> {
     let name = "sixty_files_fill_a_test_day";
     let files = morning(&context.folder(name)?, 60)?;
     let mut browser = start(context, name)?;
-    go(&mut browser, "sessions")?;
-    fill(&mut browser, "input[name=place]", "Hall 2")?;
-    browser.press("Enter")?;
-    browser.wait_for("document.querySelector('h1').textContent.includes('Hall 2')")?;
+    open_hall(&mut browser)?;
     let paths: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
     browser.choose_files("#file-input", &paths)?;
     browser.wait_for("document.querySelector('#overall') !== null")?;
@@ -122,10 +125,7 @@ fn from_sixty_dropped_files_to_a_printed_report(context: &Context) -> Outcome<()
     let name = "from_sixty_dropped_files_to_a_printed_report";
     let files = morning(&context.folder(name)?, 60)?;
     let mut browser = start(context, name)?;
-    go(&mut browser, "sessions")?;
-    fill(&mut browser, "input[name=place]", "Hall 2")?;
-    browser.press("Enter")?;
-    browser.wait_for("document.querySelector('h1').textContent.includes('Hall 2')")?;
+    open_hall(&mut browser)?;
     settled(&mut browser)?;
     browser.drop_files("h1", &files.iter().map(PathBuf::as_path).collect::<Vec<_>>())?;
     browser.wait_for("document.querySelectorAll('#names .preview tbody tr').length === 55")?;

@@ -18,9 +18,29 @@ fn codes(r: &Recording) -> Vec<&str> {
 
 #[test]
 fn rounded_stamps_give_the_true_rate() {
-    for (rate, decimals) in
-        [(1200.0, 3), (900.0, 3), (2000.0, 3), (450.0, 4), (600.0, 3), (300.0, 3), (960.0, 6), (100.0, 2), (50.0, 2), (2400.0, 9)]
-    {
+    for (rate, decimals) in [
+        (1200.0, 3),
+        (900.0, 3),
+        (2000.0, 3),
+        (450.0, 4),
+        (600.0, 3),
+        (300.0, 3),
+        (960.0, 6),
+        (100.0, 2),
+        (50.0, 2),
+        (2400.0, 9),
+        // Skips that look like lost samples of a rounder rate.
+        (999.0, 3),
+        (998.0, 3),
+        (990.0, 3),
+        (960.0, 3),
+        (1001.0, 3),
+        (1010.0, 3),
+        (96.0, 2),
+        (99.0, 2),
+        (240.0, 3),
+        (512.0, 3),
+    ] {
         let stamps: Vec<f64> = (0..5000).map(|i| f64::from(i) / rate).collect();
         let r = recording("rounded", &stamps, decimals);
         assert_eq!(r.clock.rate_hz, rate, "{decimals} decimals");
@@ -31,6 +51,17 @@ fn rounded_stamps_give_the_true_rate() {
             r.clock.duplicates
         );
         assert!(r.clock.jitter_s <= 0.6 / (0..decimals).fold(1.0, |power, _| power * 10.0), "{rate}: {}", r.clock.jitter_s);
+    }
+}
+
+#[test]
+fn samples_lost_at_uneven_places_are_no_other_clock() {
+    let mut random = Random(7);
+    for case in 0..40 {
+        let lost: Vec<usize> = (0..3 + case % 10).map(|_| 50 + (4900.0 * random.unit()) as usize).collect();
+        let stamps: Vec<f64> = (0..5000usize).filter(|i| !lost.contains(i)).map(|i| i as f64 / 1000.0).collect();
+        let r = recording("lost", &stamps, 3);
+        assert_eq!((r.len(), r.clock.rate_hz), (5000, 1000.0), "{lost:?}: {:?}", r.clock);
     }
 }
 

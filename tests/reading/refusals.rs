@@ -146,7 +146,8 @@ fn every_bad_file_is_named_and_placed() {
                         f.name, f.columns, e.code, e.row, e.column, f.code, f.row, f.column
                     ));
                 }
-                assert!(!e.message.is_empty() && !e.try_next.is_empty(), "{}", f.name);
+                assert!(!e.message.is_empty() && !e.try_next.is_empty() && e.expected.is_some(), "{}: {e:?}", f.name);
+                assert!(e.row.is_none() || e.found.is_some(), "{}: {e:?}", f.name);
             }
         }
         if f.bytes.len() < 200_000 && f.rate_hz.is_none_or(f64::is_finite) {

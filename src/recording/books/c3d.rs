@@ -201,6 +201,7 @@ fn analogue(bytes: &[u8], parameters: &Parameters) -> Result<Analogue, ReadError
             "Export it again with the force plates’ channels.",
         )
         .row(1)
+        .found("no analogue channel")
         .expected("analogue channels"));
     }
     let channels = a_frame / samples;

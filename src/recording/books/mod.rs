@@ -41,6 +41,7 @@ pub(super) fn to_text(bytes: &[u8]) -> Result<Book, ReadError> {
     }
     Err(ReadError::new("zip", "This is a zip archive and holds no spreadsheet.", "Unpack it and open the files in it.")
         .row(1)
+        .found("a zip archive")
         .expected("a table of numbers as text, a spreadsheet or C3D"))
 }
 
@@ -52,5 +53,6 @@ fn damaged(what: &str) -> ReadError {
         "Copy or export it again, and let the copy finish.",
     )
     .row(1)
+    .found("the beginning of one")
     .expected("a whole file")
 }
