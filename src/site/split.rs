@@ -75,13 +75,15 @@ pub(super) fn split(
         return Ok(Halves { first, second: emit(second) });
     }
     let free = plan.functions.values().cloned().collect();
-    let first = order::arrange(&first, &free).map_err(|error| format!("the first half cannot be put in order: {error}"))?;
+    let arrange = |half: &[u8], free| order::arrange(half, free).map_err(|error| format!("a half cannot be put in order: {error}"));
+    let first = arrange(&first, &free)?;
     for import in second.imports.iter_mut().filter(|import| import.module == FIRST) {
         if let Some(name) = first.renamed.get(&import.name) {
             import.name.clone_from(name);
         }
     }
-    Ok(Halves { first: first.module, second: emit(second) })
+    let second = arrange(&emit(second), &BTreeSet::new())?;
+    Ok(Halves { first: first.module, second: second.module })
 }
 
 /// Calls imports by their new names, where they have one.
