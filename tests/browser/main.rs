@@ -12,6 +12,7 @@ mod journeys;
 mod look;
 mod marks;
 mod means;
+mod met;
 mod offline;
 mod paper;
 mod same_bytes;
@@ -40,6 +41,7 @@ fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
     tests.extend(marks::tests());
     tests.extend(means::tests());
+    tests.extend(met::tests());
     tests.extend(journeys::tests());
     tests.extend(columns::tests());
     tests.extend(look::tests());
