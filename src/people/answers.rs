@@ -55,16 +55,24 @@ impl Answers {
             _ => None,
         }
     }
+    /// Why every jump is closed on a later day on which nobody asked: what closed before the test, or came within the session.
+    pub fn still_closes(&self) -> Option<&'static str> {
+        let rose = if self.pain_rose { self.pain.max(CLOSING_PAIN) } else { self.pain };
+        closes_jumps(rose, self.swelling || self.swelling_came, self.giving_way, self.limited)
+    }
     /// Whether pain or swelling was noted, before or in the session: forces of such a day say nothing about capacity.
     pub fn in_pain(&self) -> bool {
         self.closes_jumps().is_some() || self.pain_rose || self.swelling_came
     }
 }
 
+/// Pain from which on jumps are closed, of 10.
+pub const CLOSING_PAIN: u8 = 3;
+
 /// The one rule behind every closed jump of the day, wherever the four answers come from.
 pub fn closes_jumps(pain: u8, swelling: bool, giving_way: bool, limited: bool) -> Option<&'static str> {
     match (pain, swelling, giving_way, limited) {
-        (3.., ..) => Some("pain above 2 of 10 now"),
+        (CLOSING_PAIN.., ..) => Some("pain above 2 of 10 now"),
         (_, true, ..) => Some("a swollen joint"),
         (_, _, true, _) => Some("a joint that gives way or locks"),
         (_, _, _, true) => Some("limits set by a clinician: ask what they allow"),

@@ -21,6 +21,7 @@ mod sent;
 pub mod set;
 pub mod situation;
 mod state;
+pub mod stated;
 pub mod storage;
 pub mod study;
 pub mod tables;

@@ -199,9 +199,14 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
             Some(Message { text: "This answer asks for no block. Choose an aim yourself, or test further.".into(), undo: false });
         return vec![];
     };
+    let words = if block.starts > state.today.plus_days(1) {
+        format!("Block made. It begins on {}: 48 hours after the last jumps.", state.locale.day(block.starts))
+    } else {
+        "Block made.".to_owned()
+    };
     let body = serde_json::json!({ "athlete_id": id, "plan": block });
     let record = Record::Block(Kept::new("block", &block_id, body, &state.now));
-    keep(state, Some("Block made.".into()), vec![record])
+    keep(state, Some(words), vec![record])
 }
 
 /// Ground contacts of an athlete's tests on a day: one a jump, two a drop jump or rebound, ten a set of rebounds.

@@ -161,6 +161,7 @@ pub fn editor(
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
             ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
+            @for unknown in &view.careful { p class="hint" { (unknown) } }
             @if block.rows.len() < ROWS { (add(choices, locale)) }
             (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }

@@ -1,7 +1,7 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
 use super::argument::closed_sentence;
 use super::trial::{amount, listed_name};
-use crate::advice::gates::{Closed, test_closed};
+use crate::advice::gates::{Closed, box_of_test, test_closed};
 use crate::answer::Verdict;
 use crate::charts::words::{kilograms, test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
@@ -52,6 +52,8 @@ struct Cell<'a> {
     missing: u32,
     /// What closes the test for this athlete today.
     closed: Vec<Closed>,
+    /// Highest box of a test that starts from one, m.
+    box_m: Option<f64>,
 }
 
 /// One row of the sheet.
@@ -91,7 +93,8 @@ fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
             let sound = trials.iter().filter(|h| h.verdict == Verdict::Sound).count();
             let word = TESTS.iter().find(|(kind, _)| *kind == planned.test).map_or("", |(_, word)| *word);
             let closed = test_closed(word, side_letter(planned).is_some(), &situation);
-            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed }
+            let box_m = box_of_test(word, &situation);
+            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed, box_m }
         });
         let cells: Vec<Cell> = cells.collect();
         let placed = |h: &Head| cells.iter().any(|c| c.trials.iter().any(|t| t.id == h.id));
@@ -199,7 +202,7 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
             @match (cell.missing, cell.closed.is_empty()) {
                 (0, _) => {},
                 (_, false) => span class="closed" { "Closed today. " (state.locale.days_in(&closed_sentence(&cell.closed))) },
-                (n, true) => span class="missing" { (n) " missing" },
+                (n, true) => span class="missing" { (n) " missing" @if let Some(box_m) = cell.box_m { ", box at most " (state.locale.fixed(100.0 * box_m, 0)) "\u{a0}cm" } },
             }
         }
     }

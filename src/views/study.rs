@@ -158,7 +158,7 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), &study.aims, state.refused.as_ref(), &state.locale))
+                (editor(plan, &plan.view(&situation), &choices(&plan.ahead(&situation)), &study.aims, state.refused.as_ref(), &state.locale))
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {

@@ -106,8 +106,18 @@ pub fn block_and_retest(mut squad: Squad) {
     let name = "Invented Poplar";
     let id = id_of(name);
     let [_, _, tested, again] = demo_dates(TODAY);
-    update(&mut squad.state, Event::Today(tested.plus_days(2)));
     let state = &mut squad.state;
+    // On the day of the tests themselves a block is proposed for when 48 hours are over, and says so.
+    update(state, Event::Today(tested));
+    go(state, Screen::Athlete(id.clone()));
+    press(state, "block-propose", &id);
+    let (key, early) = state.study.as_ref().unwrap().block.clone().expect("a block");
+    assert_eq!(early.starts, tested.plus_days(2));
+    assert!(state.message.as_ref().is_some_and(|m| m.text.contains(&format!("It begins on {}", early.starts))), "{:?}", state.message);
+    assert!(state.study.as_ref().unwrap().brief.plan.as_ref().unwrap().rows.iter().all(|r| r.closed.is_empty()));
+    press(state, "block-remove", &key);
+    assert!(state.study.as_ref().unwrap().block.is_none());
+    update(state, Event::Today(tested.plus_days(2)));
     go(state, Screen::Athlete(id.clone()));
     println!("before: {}", state.study.as_ref().unwrap().brief.sentence);
     // Before an aim is chosen it is said what would judge it, from where on it is worthwhile, and what a retest shows.
