@@ -143,15 +143,16 @@ pub fn editor(
     refused: Option<&Refused>,
     locale: &Locale,
 ) -> Markup {
+    let said = (refused, locale);
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
             @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
             div class="block-frame" {
-                (field(locale, refused, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field(locale, refused, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field(locale, refused, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field(locale, refused, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(said, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(said, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(said, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(said, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
             ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, refused, locale)) } } }
@@ -159,19 +160,22 @@ pub fn editor(
             @if block.rows.len() < ROWS { (add(choices, locale)) }
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(locale, refused, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(said, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field(locale, refused, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(said, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field(locale, refused, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(said, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
+/// The entry that was refused, and how its reason is written.
+type Said<'a> = (Option<&'a Refused>, &'a Locale);
+
 /// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
 /// is no number would never leave a number field, and nothing could be said about it.
-fn field(locale: &Locale, refused: Option<&Refused>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+fn field((refused, locale): Said<'_>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
     let refused = refused.filter(|r| r.template == template && r.field == name);
     let why = format!("{id}-why");
     let number = kind == "number";
@@ -189,6 +193,7 @@ fn field(locale: &Locale, refused: Option<&Refused>, label: &str, kind: &str, na
 fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>, locale: &Locale) -> Markup {
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
+    let said = (refused, locale);
     html! {
         div class=(if row.open() { "block-row" } else { "block-row closed" }) {
             h3 { (title) }
@@ -198,13 +203,13 @@ fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>, locale: &Locale
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field(locale, refused, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(locale, refused, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(said, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(said, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field(locale, refused, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field(locale, refused, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field(locale, refused, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(said, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(said, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(said, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
                 p { (closed_reason(&row.closed, locale)) }
             }
