@@ -29,6 +29,9 @@ pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
             (n as u8).into()
         }
         "box_m" => (number()? / 100.0).into(),
+        // A choice carries the whole target; nothing chosen takes it out.
+        "target" if typed.is_empty() => Value::Null,
+        "target" => serde_json::from_str(typed).ok()?,
         "exercise" | "load" | "note" | "text" | "day" => typed.into(),
         _ => return None,
     };

@@ -277,22 +277,11 @@ fn run(effect: Effect) {
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }
-        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
-            Some(file) => worker::look(key, &file, &options),
-            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
-        },
-        Effect::Demo(key, today) => worker::read_demo(key, today),
-        Effect::StopWork => worker::stop(),
-        Effect::Release(key) => {
-            APP.with(|app| app.files.borrow_mut().remove(&key));
-        }
         Effect::LetGo => {
             let wanted = |id: &str| with_state(|s| s.unsaved.contains_key(id) || s.not_saved.contains(id)).unwrap_or_default();
             super::saving::let_go(wanted);
         }
         Effect::Save(records) => store::request(store::Request::Save(records)),
-        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
-        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::LoadWindow(id) => {
             let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
             if let Some(head) = head {
@@ -302,6 +291,26 @@ fn run(effect: Effect) {
                 }
             }
         }
+        Effect::Address(id) => set_address(&id),
+        Effect::Release(key) => {
+            APP.with(|app| app.files.borrow_mut().remove(&key));
+        }
+        rarer => run_rarer(rarer),
+    }
+}
+
+/// Effects that a first visit does without: a function of its own, so that `site/rooms` can tell.
+#[inline(never)]
+fn run_rarer(effect: Effect) {
+    match effect {
+        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
+            Some(file) => worker::look(key, &file, &options),
+            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
+        },
+        Effect::Demo(key, today) => worker::read_demo(key, today),
+        Effect::StopWork => worker::stop(),
+        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
+        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::Windows(ids) => store::request(store::Request::Windows(ids)),
         Effect::Recompute(ids) => ids.into_iter().for_each(|id| store::request(store::Request::Recompute(id))),
         Effect::Erase(ids, name) => store::request(store::Request::Erase(ids, name)),
@@ -322,7 +331,6 @@ fn run(effect: Effect) {
                 dispatch(Event::Failed(format!("The report could not be handed over: {}", words(&error))));
             }
         }
-        Effect::Address(id) => set_address(&id),
         Effect::Download(name, text) => {
             if let Err(error) = files::download(&name, &text) {
                 dispatch(Event::Failed(format!("The file could not be handed over: {}", words(&error))));
@@ -333,6 +341,8 @@ fn run(effect: Effect) {
                 let _ = window.print();
             }
         }
+        // Run by `run`.
+        Effect::Analyse(..) | Effect::LetGo | Effect::Save(_) | Effect::LoadWindow(_) | Effect::Address(_) | Effect::Release(_) => {}
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a list says about a trial: enough to show, filter and sort sixty thousand of them without opening one.
 use super::SavedTrial;
-use crate::answer::{BY_DAY, TestKind, Verdict};
+use crate::answer::{BY_DAY, TYPED, TestKind, Verdict};
 use crate::people::Date;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -44,7 +44,7 @@ pub struct Head {
     pub figure: Rc<str>,
     /// Its value, SI, and standard uncertainty; NaN where it has none.
     pub value: (f64, f64),
-    /// Whether it is weighed by another trial of its day: its mass is that one's.
+    /// Whether its mass was not weighed in it: another trial of its day gave it, or somebody typed it in.
     pub by_day: bool,
     /// Body mass, kg; NaN where unknown.
     pub body_mass_kg: f64,
@@ -89,7 +89,7 @@ impl Head {
             invented: saved.invented,
             removed: saved.removed,
             edited: !saved.trial.edited_events.is_empty(),
-            by_day: saved.trial.weighing.as_ref().is_some_and(|w| w.source == BY_DAY),
+            by_day: saved.trial.weighing.as_ref().is_some_and(|w| w.source == BY_DAY || w.source == TYPED),
             number: saved.number.unwrap_or(0),
             start_s: saved.trial.start_s,
             figure: figure.into(),

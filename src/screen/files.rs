@@ -18,10 +18,11 @@ pub fn take_files(state: &mut State, files: Vec<(u32, String, f64)>, by_hand: bo
     let new = files.into_iter().map(|(key, name, bytes)| {
         let mut job = Job::waiting(key, &name, bytes);
         job.athlete.clone_from(&here);
-        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
+        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was, a leg where one plate does not tell.
         if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
             job.options.load_kg = named.load_kg;
             job.options.box_m = named.box_m;
+            job.options.side = named.side.map(super::stated::leg);
         }
         job
     });

@@ -121,7 +121,7 @@ impl Batch {
                 && !h.removed
                 && h.verdict == Verdict::Sound
                 && h.body_mass_kg.is_finite()
-                // What another trial weighed is not weighed twice.
+                // What another trial weighed is not weighed twice, and what was typed in not at all.
                 && !h.by_day
                 && on_day(&h.session_id, h.added_on())
         };
@@ -166,7 +166,7 @@ impl Batch {
         self.weighed_on(athlete_id, day);
         let session_id = self.session_on(state, day, athlete_id);
         if trial.athlete_id.as_deref() != Some(athlete_id) || trial.session_id.as_ref() != Some(&session_id) {
-            history::leave(&mut trial);
+            history::leave(&mut trial, Some(athlete_id));
         }
         trial.session_id = Some(session_id);
         trial.athlete_id = Some(athlete_id.to_owned());
@@ -177,6 +177,7 @@ impl Batch {
             protocol.box_m = named.box_m.or(protocol.box_m);
             protocol.load_kg = named.load_kg.unwrap_or(protocol.load_kg);
             trial.set_protocol(protocol);
+            super::stated::into_options(&mut trial);
         }
         self.put(Record::Trial(Box::new(trial)));
     }
@@ -237,8 +238,9 @@ pub fn file_under(state: &mut State, id: String, name: &str, day: Option<Date>) 
     let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).chain([id]).collect();
     if name.is_empty() {
         batch.touch(state, &trial);
-        let mut trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
-        history::leave(&mut trial);
+        let mut trial = trial;
+        history::leave(&mut trial, None);
+        (trial.athlete_id, trial.session_id) = (None, None);
         batch.put(Record::Trial(Box::new(trial)));
         let records = batch.done(state);
         let mut effects = keep(state, Some("Taken out of the athlete's file.".into()), records);

@@ -1,7 +1,8 @@
 //! From a study to a block, its edits, and what is handed over: reports and links.
+use super::judged;
 use super::keep::keep;
 use super::study::{self, Choice};
-use super::{Effect, Fields, Message, Screen, State};
+use super::{Effect, Fields, Message, Paper, Screen, State, situation};
 use crate::advice::blocks::{Block, Wanted, plan, propose};
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
@@ -12,6 +13,9 @@ use crate::people::Sex;
 use crate::records::link::{Include, encode};
 use crate::records::migrate::athlete_id_of;
 use crate::records::{Kept, Record};
+
+/// Labels that a group is chosen by, at most.
+const LABELS: usize = 12;
 
 /// Weeks that lie between an invented athlete's tests where a block was between them, at least.
 const BLOCK_WEEKS: i32 = 4;
@@ -59,7 +63,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
                 (from, to) => (from, to.filter(|to| Some(*to) != last)),
             };
             state.choice.group = Some(Group {
-                labels: text("label").into_iter().collect(),
+                labels: fields.raw("label").split(',').map(str::trim).filter(|l| !l.is_empty()).take(LABELS).map(str::to_owned).collect(),
                 sex: match fields.raw("sex") {
                     "female" => Some(Sex::Female),
                     "male" => Some(Sex::Male),
@@ -98,6 +102,10 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
                     Some(vec![])
                 }
             }
+        }
+        "paper" => {
+            state.paper = Paper::of(fields.raw("paper"));
+            Some(vec![])
         }
         "link" => {
             let include = Include {
@@ -171,14 +179,14 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
         _ => Vec::new(),
     });
     let made = state.athletes.get(id).and_then(|athlete| {
-        let situation = study::situation(state, id, &athlete.body, day);
+        let situation = situation::today(state, id, &athlete.body);
         let wanted = Wanted {
             id: &block_id,
             answer: study.reading.answer,
             starts: state.today.plus_days(1),
             tested_on: day,
             test_contacts: contacts(state, id, day),
-            targets: study::targets(&study, &named),
+            targets: judged::targets(&study, &named),
         };
         match aims {
             Some(aims) => Some(plan(&wanted, aims, &situation)),
@@ -191,9 +199,14 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
             Some(Message { text: "This answer asks for no block. Choose an aim yourself, or test further.".into(), undo: false });
         return vec![];
     };
+    let words = if block.starts > state.today.plus_days(1) {
+        format!("Block made. It begins on {}: 48 hours after the last jumps.", state.locale.day(block.starts))
+    } else {
+        "Block made.".to_owned()
+    };
     let body = serde_json::json!({ "athlete_id": id, "plan": block });
     let record = Record::Block(Kept::new("block", &block_id, body, &state.now));
-    keep(state, Some("Block made.".into()), vec![record])
+    keep(state, Some(words), vec![record])
 }
 
 /// Ground contacts of an athlete's tests on a day: one a jump, two a drop jump or rebound, ten a set of rebounds.
@@ -219,7 +232,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit, entry: (&st
     let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
     let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
     let Some(athlete) = state.athletes.get(&id) else { return vec![] };
-    let edited: Result<Block, _> = block.apply(edit, &study::situation(state, &id, &athlete.body, block.tested_on));
+    let edited: Result<Block, _> = block.apply(edit, &situation::today(state, &id, &athlete.body));
     match (edited, state.blocks.get(&key).cloned()) {
         (Ok(block), Some(mut record)) => {
             if let (Some(body), Ok(plan)) = (record.body.as_object_mut(), serde_json::to_value(&block)) {

@@ -333,13 +333,16 @@ pub fn opened(opened: &[Opened], locale: &Locale) -> Markup {
     }
 }
 
-/// Next tests.
+/// Next tests: what is asked for, else what would settle the answer that there is.
 pub fn next(brief: &Brief, locale: &Locale) -> Markup {
+    let settle = brief.arguments.iter().map(|a| a.settle.as_str()).filter(|s| brief.next.is_empty() && !s.is_empty());
+    let next: Vec<&str> = brief.next.iter().map(String::as_str).chain(settle).collect();
     html! {
-        @if !brief.next.is_empty() {
+        @if !next.is_empty() {
             section id="next-test" aria-labelledby="next-head" {
                 h2 id="next-head" { "Next test" }
-                ul { @for sentence in &brief.next { li { (locale.days_in(sentence)) } } }
+                ul { @for sentence in next { li { (locale.days_in(sentence)) } } }
+                @if !brief.closed_tests.is_empty() { p class="hint" { (ONLY_OPEN) } }
             }
         }
     }

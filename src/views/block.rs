@@ -1,7 +1,8 @@
 //! The block: to read ([`sheet`]) and to edit ([`editor`]). An edit's whole meaning stands in `data-id` as the text of an
 //! [`Edit`]: a button carries it complete (`data-do="block-edit"`); a field carries it without its value
 //! (`data-do="block-field"`, `data-field` names what the value is), and [`edit_with`] puts the two together.
-use super::argument::{closed_sentence, figure_name};
+use super::argument::closed_sentence;
+use super::judged;
 use crate::advice::blocks::{Block, Dose, Edit, ROWS, RowView, View, WEEKS};
 use crate::advice::brief::{Plan, PlanRow};
 use crate::advice::exercises::{Exercise, exercise};
@@ -9,6 +10,7 @@ use crate::advice::gates::{CAUTIONS, Closed, STOPS};
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
+use crate::screen::judged::Aim;
 use maud::{Markup, html};
 
 use crate::advice::typed::Refused;
@@ -99,7 +101,7 @@ pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
         h3 { "Judged by" }
         @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
             ul { @for t in &plan.targets {
-                li { (figure_name(&t.figure)) ", " (test_in_a_sentence(&t.test)) ": "
+                li { (judged::target_name(t)) ", " (test_in_a_sentence(&t.test)) ": "
                     @match t.smallest_percent {
                         Some(percent) => { "the retest can show a change of " (locale.fixed(percent, 1)) " % or more." }
                         None => { "how small a change the retest can show is not known: test on two days before and after." }
@@ -122,7 +124,7 @@ pub fn cautions() -> Markup {
 }
 
 /// The text of an edit without its value, for a field.
-fn template(edit: &str, keys: &[(&str, usize)]) -> String {
+pub(super) fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     let mut map = Map::new();
     map.insert("edit".into(), edit.into());
     for (key, value) in keys {
@@ -131,51 +133,60 @@ fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     Value::Object(map).to_string()
 }
 
-fn whole(edit: &Edit) -> String {
+pub(super) fn whole(edit: &Edit) -> String {
     serde_json::to_string(edit).unwrap_or_default()
 }
 
-/// The editor: every row, dose, day and text is a field; what is closed says why and has none.
+/// The editor: every row, dose, day, target and text is a field; what is closed says why and has none. `aims`: what the block
+/// may be judged by.
 pub fn editor(
     block: &Block,
     view: &View,
     choices: &[(&'static Exercise, Vec<Closed>)],
+    aims: &[Aim],
     refused: Option<&Refused>,
     locale: &Locale,
 ) -> Markup {
-    let said = (refused, locale);
+    let form = Form { refused, locale };
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
             @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
             div class="block-frame" {
-                (field(said, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field(said, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field(said, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field(said, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(form, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(form, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(form, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, refused, locale)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
+            @for unknown in &view.careful { p class="hint" { (unknown) } }
             @if block.rows.len() < ROWS { (add(choices, locale)) }
+            (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(said, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(form, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field(said, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(form, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field(said, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(form, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
-/// The entry that was refused, and how its reason is written.
-type Said<'a> = (Option<&'a Refused>, &'a Locale);
+/// What every field of the editor knows.
+#[derive(Clone, Copy)]
+struct Form<'a> {
+    refused: Option<&'a Refused>,
+    locale: &'a Locale,
+}
 
 /// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
 /// is no number would never leave a number field, and nothing could be said about it.
-fn field((refused, locale): Said<'_>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+fn field(form: Form<'_>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    let Form { refused, locale } = form;
     let refused = refused.filter(|r| r.template == template && r.field == name);
     let why = format!("{id}-why");
     let number = kind == "number";
@@ -190,10 +201,10 @@ fn field((refused, locale): Said<'_>, label: &str, kind: &str, name: &str, templ
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>, locale: &Locale) -> Markup {
+fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+    let form = Form { refused, locale };
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
-    let said = (refused, locale);
     html! {
         div class=(if row.open() { "block-row" } else { "block-row closed" }) {
             h3 { (title) }
@@ -203,20 +214,42 @@ fn edit_row(row: &RowView, weeks: u8, refused: Option<&Refused>, locale: &Locale
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field(said, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(said, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(form, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(form, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field(said, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field(said, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field(said, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(form, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(form, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(form, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
                 p { (closed_reason(&row.closed, locale)) }
             }
+            (swap(row, choices, refused, locale))
             p class="row-tools" {
                 @if row.place > 0 { button type="button" data-do="block-edit" data-id=(whole(&Edit::Up { row: row.place })) aria-label={ "Move " (title) " up" } { "Up" } }
                 button type="button" data-do="block-edit" data-id=(whole(&Edit::Remove { row: row.place })) aria-label={ "Remove " (title) } { "Remove" }
             }
+        }
+    }
+}
+
+/// Another category in a row's place; one that is closed now stands there and cannot be chosen.
+fn swap(row: &RowView, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+    let (id, template) = (format!("block-{}-exercise", row.place), template("swap", &[("row", row.place)]));
+    let refused = refused.filter(|r| r.template == template && r.field == "exercise");
+    let why = format!("{id}-why");
+    let now = refused.map_or(row.row.exercise.as_str(), |r| r.typed.as_str());
+    html! {
+        span class="field" {
+            label for=(id) { "Category" }
+            select id=(id) data-do="block-field" data-field="exercise" data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)] {
+                @if row.exercise.is_none() { option value=(row.row.exercise) selected { (spoken(&row.row.exercise)) } }
+                @for (e, closed) in choices {
+                    option value=(e.id) selected[e.id == now] disabled[!closed.is_empty() && e.id != row.row.exercise] { (e.name) @if !closed.is_empty() { ": closed now" } }
+                }
+            }
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
         }
     }
 }

@@ -14,16 +14,8 @@ use crate::advice::score::Answer;
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
+pub use crate::screen::Paper;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
-
-/// Paper.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Paper {
-    /// 210 × 297 mm.
-    A4,
-    /// 8.5 × 11 in.
-    Letter,
-}
 
 /// Who reads it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,7 +36,9 @@ pub fn file(brief: &Brief, reader: Reader, paper: Paper, locale: &Locale) -> Str
 
 /// The same with what came of the block.
 pub fn file_after(brief: &Brief, outcome: Option<&Outcome>, reader: Reader, paper: Paper, locale: &Locale) -> String {
+    // A file that names no size is printed on the printer's paper.
     let size = match paper {
+        Paper::Printer => "@page { margin: 12mm 14mm; }",
         Paper::A4 => "@page { size: A4; margin: 13mm 14mm; }",
         Paper::Letter => "@page { size: letter; margin: 12mm 15mm; }",
     };

@@ -2,26 +2,26 @@
 //! right, the answer, the block, and handing it over.
 use super::block::editor;
 use super::change::{ChangeView, change_view};
+use super::judged::judged_by;
 use super::legs::{LegsView, legs_view};
 use super::repeatability::repeatability_view;
-use super::report::{Paper, Reader, body_after, file_after, title};
-use super::say::{figure_name, size, unit};
+use super::report::{Reader, body_after, file_after, title};
+use super::say::{figure_name, unit};
 use super::standing::{FirstView, first_view};
 use super::trial::drawing;
 use super::{after, argument, references, tables};
 use crate::advice::blocks::choices;
 use crate::advice::brief::Brief;
-use crate::advice::qualities::QUALITIES;
+use crate::advice::qualities::{QUALITIES, QualityId, name};
 use crate::charts::bands::Bands;
 use crate::charts::history::History;
-use crate::charts::number::Locale;
 use crate::charts::side_noise::SideNoise;
 use crate::charts::trace;
 use crate::people::{Athlete, Sex};
-use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{Aim, CMJ, Study, side_name, situation};
-use crate::screen::{Pair, Screen, State, plan};
+use crate::screen::study::{CMJ, Study, side_name};
+use crate::screen::tables::overlay_shown;
+use crate::screen::{Pair, Paper, Screen, State, plan, situation};
 use maud::{Markup, html};
 
 /// Everything the figures say about an athlete; `a` is his record.
@@ -46,6 +46,7 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         (argument::answer(&study.brief, locale))
         (argument::gates(&study.brief, locale))
         (block(state, id, a, study))
+        (argument::next(&study.brief, locale))
         @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
         (legs(state, study, width))
@@ -69,7 +70,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
                     option value="male" selected[group.sex == Some(Sex::Male)] { "men" }
                 } }
                 label { "Sport " input name="sport" autocomplete="off" maxlength="80" value=[group.sport.as_deref()]; }
-                label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
+                label { "Labels, all of them (commas between) " input name="label" autocomplete="off" maxlength="200" value=(group.labels.join(", ")); }
                 label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
                 label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
                 label { "Tested from " input name="tested_from" type="date" value=[state.choice.tested.0]; }
@@ -84,7 +85,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
     let histories: Vec<History<'_>> =
         study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
-    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && compared(study).as_ref() == Some(&o.days));
+    let overlay = overlay_shown(state, study);
     let view = ChangeView {
         name: &a.name,
         sorted: &study.sorted,
@@ -153,13 +154,11 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
 }
 
 fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
-    let last = study.days.last().copied().unwrap_or(state.today);
-    let situation = situation(state, id, a, last);
+    let situation = situation::today(state, id, a);
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_ref(), &state.locale))
-                @if let Some(plan) = &study.brief.plan { (super::block::targets(plan, &state.locale)) }
+                (editor(plan, &plan.view(&situation), &choices(&plan.ahead(&situation)), &study.aims, state.refused.as_ref(), &state.locale))
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {
@@ -169,10 +168,15 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
                 form class="stack" data-do="block-plan" data-id=(id) {
                     fieldset class="columns" {
                         legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
-                        @for q in QUALITIES {
+                        @for id in QUALITIES.iter().map(|q| q.id).chain([QualityId::LeftRight]) {
                             label {
-                                input type="checkbox" name="aim" value=(word(q.id)); " " (q.name)
-                                @if let Some(aim) = study.aims.iter().find(|a| a.quality == q.id) { span class="hint judged" { (judged_by(aim, &state.locale)) } }
+                                input type="checkbox" name="aim" value=(word(id)); " " (name(id))
+                                @if id == QualityId::LeftRight { span class="hint judged" { (study.left_right.sentence) } }
+                                @match study.aims.iter().find(|a| a.quality == id) {
+                                    Some(aim) => span class="hint judged" { (judged_by(aim, &state.locale)) },
+                                    None if id == QualityId::LeftRight => span class="hint judged" { (LEGS_FIRST) },
+                                    None => {}
+                                }
                             }
                         }
                     }
@@ -185,20 +189,10 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     }
 }
 
-/// What would judge an aim: its figure, from where on a change is worth the while, and what the retest can show.
-fn judged_by(aim: &Aim, locale: &Locale) -> String {
-    let t = &aim.target;
-    let worthwhile = aim.worthwhile.map_or_else(
-        || "worthwhile change not known".into(),
-        |w| format!("worthwhile from {}", size(&t.figure, aim.scale, w, locale).replace(' ', "\u{a0}")),
-    );
-    let shown = t
-        .smallest_percent
-        .map_or_else(|| "what the retest shows not known".into(), |p| format!("the retest shows {}\u{a0}% or more", locale.fixed(p, 1)));
-    format!("{}: {worthwhile}, {shown}", figure_name(&t.figure))
-}
+/// Why left against right has no target before each leg was tested.
+const LEGS_FIRST: &str = "No target yet: it is judged by the lower leg’s own jumps or pushes, for a difference also shrinks when the better leg gets worse. Test each leg alone.";
 
-fn word(id: crate::advice::qualities::QualityId) -> String {
+fn word(id: QualityId) -> String {
     serde_json::to_value(id).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
@@ -211,6 +205,11 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 a class="button" href={ "#report/" (id) } data-do="go" data-id={ "report/" (id) } { "Athlete’s page" }
                 button type="button" data-do="report-file" data-id="coach" { "Coach’s report as a file" }
                 button type="button" data-do="report-file" data-id="athlete" { "Athlete’s page as a file" }
+            }
+            form class="row" data-do="paper" data-now="" {
+                label { "Paper of the files " select name="paper" autocomplete="off" {
+                    @for (paper, word, name) in Paper::ALL { option value=(word) selected[paper == state.paper] { (name) } }
+                } }
             }
             form class="stack" data-do="link" data-id=(id) {
                 fieldset {
@@ -233,7 +232,7 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 Some(Err(why)) => p class="trust doubtful" role="alert" { (why) },
                 None => {}
             }
-            (tables::of_athlete(id))
+            (tables::of_athlete(id, state.study.as_deref().is_some_and(|s| overlay_shown(state, s).is_some())))
         }
     }
 }
@@ -284,7 +283,7 @@ pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
     let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
     let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
     let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
-    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, Paper::A4, &state.locale)))
+    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, state.paper, &state.locale)))
 }
 
 fn outcome(state: &State) -> Option<&crate::advice::after::Outcome> {

@@ -91,8 +91,9 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
         parts.push(format!("{what} {} ± {} kg", locale.fixed(mass.value, 1), locale.fixed((2.0 * mass.u).max(0.1), 1)));
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
-    if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {
-        parts.push(format!("might also be a {}", test_name(next.test).lower()));
+    // What the reader said it is is no guess.
+    if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2 && saved.options.test.is_none()) {
+        parts.push(format!("might also be a {}: “How it was done” takes your word for it", test_name(next.test).lower()));
     }
     if saved.invented {
         parts.push("invented demo data".into());
@@ -276,7 +277,7 @@ fn weight_from(state: &State, saved: &SavedTrial) -> Markup {
                     @if let Some(day) = saved.options.day_mass.as_ref().filter(|_| w.source.contains("same day")) { " (" (day.from) ")" }
                     ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) "\u{a0}N."
                 },
-                None => "Weight unknown: nobody stands still in this recording.",
+                None => "Weight unknown: nobody stands still in this recording. Type the body mass in under “How it was done”.",
             }
             @if let Some(day) = history::offer(state, saved) {
                 " This athlete weighed " (locale.with_uncertainty(day.mass_kg, day.u_kg)) "\u{a0}kg in another trial (" (day.from) "). "

@@ -69,6 +69,31 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     browser.reload()?;
     browser.wait_for(&format!("document.getElementById('{field}')?.getAttribute('value') === '1'"))?;
 
+    // Another target, a target taken out, a row swapped: what is chosen from a list is kept.
+    let choose = |browser: &mut Browser, id: &str, place: &str| {
+        browser.text(&format!(
+            "(() => {{ const s = document.getElementById('{id}'); s.selectedIndex = {place}; \
+             s.dispatchEvent(new Event('change', {{ bubbles: true }})); return s.options[s.selectedIndex].textContent; }})()"
+        ))
+    };
+    let target = choose(&mut browser, "block-target-0", "s.options.length - 1")?;
+    contains(&target, "the retest shows")?;
+    let figure = serde_json::json!(target.split(" (").next().unwrap_or_default());
+    browser.wait_for(&format!("document.querySelector('[aria-label^=\"Remove the target\"]').ariaLabel.includes({figure})"))?;
+    browser.click(".target:last-of-type [aria-label^='Remove the target']")?;
+    browser.wait_for("!document.querySelector('#block-target-1') || document.querySelector('#block-target-1').value === ''")?;
+    let before = serde_json::json!(browser.text("document.querySelector('#block-row-0 h3').textContent")?);
+    choose(&mut browser, "block-0-exercise", "[...s.options].findIndex((o) => !o.disabled && !o.selected)")?;
+    browser.wait_for(&format!("document.querySelector('#block-row-0 h3').textContent !== {before}"))?;
+    settled(&mut browser)?;
+    browser.reload()?;
+    browser.wait_for("document.getElementById('block-0-exercise')")?;
+    let now = browser.text("document.getElementById('block-0-exercise').selectedOptions[0].textContent")?;
+    contains(&browser.text("document.querySelector('#block-row-0 h3').textContent")?, &now)?;
+    // The paper of files is chosen once for all of them.
+    browser.eval("(() => { const s = document.querySelector('[data-do=paper] select'); s.value = 'letter'; s.dispatchEvent(new Event('input', { bubbles: true })); })()")?;
+    browser.wait_for("document.querySelector('[data-do=paper] option[selected]')?.value === 'letter'")?;
+
     // Days compared by choice.
     browser
         .eval("(() => { const s = document.querySelector('[data-do=compare-days] [name=before]'); s.value = s.options[0].value; })()")?;
