@@ -9,6 +9,7 @@
 use std::fmt::Write as _;
 use std::io::{Read, Write};
 use std::process::ExitCode;
+use std::sync::mpsc::sync_channel;
 use tarsal::answer::{FileAnswer, Options, Stream, Trial, document};
 use tarsal::figures::{SIDES, definition};
 use tarsal::recording::ReadError;
@@ -92,16 +93,7 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
 
 fn read(path: &str, options: &Options) -> FileAnswer {
     let mut stream = Stream::new(path, options);
-    let read = std::fs::File::open(path).and_then(|mut file| {
-        let mut buffer = vec![0; 1 << 20];
-        loop {
-            let n = file.read(&mut buffer)?;
-            if n == 0 {
-                return Ok(());
-            }
-            stream.feed(&buffer[..n]);
-        }
-    });
+    let read = std::fs::File::open(path).and_then(|file| feed(file, &mut stream));
     match read {
         Ok(()) => stream.answer(),
         Err(error) => FileAnswer {
@@ -117,6 +109,34 @@ fn read(path: &str, options: &Options) -> FileAnswer {
             trials: vec![],
         },
     }
+}
+
+/// Bytes a piece.
+const PIECE: usize = 1 << 21;
+
+/// Gives a file to a stream. The next piece is fetched by a thread of its own while one is used; two go to and fro.
+fn feed(mut file: std::fs::File, stream: &mut Stream) -> std::io::Result<()> {
+    let (full, filled) = sync_channel::<Vec<u8>>(2);
+    let (used, empty) = sync_channel::<Vec<u8>>(2);
+    std::thread::scope(|scope| {
+        let reading = scope.spawn(move || {
+            for fresh in [Vec::new(), Vec::new()].into_iter().chain(empty) {
+                let mut piece = fresh;
+                piece.clear();
+                let n = Read::by_ref(&mut file).take(PIECE as u64).read_to_end(&mut piece)?;
+                // Where nobody listens any more nothing is to be read.
+                if n == 0 || full.send(piece).is_err() {
+                    return Ok(());
+                }
+            }
+            Ok(())
+        });
+        for piece in filled {
+            stream.feed(&piece);
+            let _ = used.send(piece);
+        }
+        reading.join().unwrap_or_else(|_| Err(std::io::ErrorKind::Other.into()))
+    })
 }
 
 fn table(answer: &FileAnswer) -> String {

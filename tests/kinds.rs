@@ -4,6 +4,8 @@
 mod confusion;
 #[path = "kinds/doubts.rs"]
 mod doubts;
+#[path = "kinds/stretches.rs"]
+mod stretches;
 #[path = "kinds/truth.rs"]
 mod truth;
 

@@ -1,12 +1,11 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
-use super::clean::{rate_notices, total};
 use super::parallel::{both, in_order};
 use super::trial::read_trial;
-use super::{ChannelLine, Document, FileAnswer, LeftOut, Options, RecordingReport, Trial};
-use crate::force::Zero;
-use crate::movement::{Bout, bouts, survey};
-use crate::recording::{Notice, ReadError, Reader, Recording};
+use super::unread::{Told, Unread, read_window};
+use super::{Document, FileAnswer, Options, Trial};
+use crate::recording::{ReadError, Reader, Recording};
 use sha2::{Digest, Sha256};
+use std::borrow::Cow;
 
 /// One file's answer with the window of each trial, in the same order, for drawing and saving.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,24 +88,22 @@ impl Stream {
         self.each(&|window| window, take)
     }
     fn each<K: Send>(self, keep: &(dyn Fn(Recording) -> K + Sync), take: &mut dyn FnMut(Trial, K)) -> FileAnswer {
+        let options = self.options.clone();
+        read_all(self.unread(), &options, keep, take)
+    }
+    /// What was read, with its trials found and not yet read, for a caller who reads them in several places.
+    pub fn unread(self) -> Unread<'static> {
         let sha256 = self.hash.map(|hash| hex(&hash.finalize())).unwrap_or_default();
         let read = match self.error {
             Some(error) => Err(error),
             None => self.reader.finish_all(),
         };
         let mut answer = FileAnswer { file: self.name, sha256, error: None, recording: None, left_out: Vec::new(), trials: Vec::new() };
-        match read {
-            Err(error) => answer.error = Some(error),
-            // A file may hold several recordings one behind another; each is read for itself.
-            Ok(recordings) => {
-                for recording in recordings {
-                    let (report, left_out) = read_recording(&recording, &self.options, keep, take);
-                    answer.recording.get_or_insert(report);
-                    answer.left_out.extend(left_out);
-                }
-            }
-        }
-        answer
+        let recordings = read.unwrap_or_else(|error| {
+            answer.error = Some(error);
+            Vec::new()
+        });
+        Unread::new(answer, recordings.into_iter().map(Cow::Owned))
     }
 }
 
@@ -118,85 +115,46 @@ pub fn hex(bytes: &[u8]) -> String {
 /// Analyses a recording already read; `empty` carries the file's name and hash.
 pub fn analyze_recording(empty: FileAnswer, recording: &Recording, options: &Options) -> Analysis {
     let (mut trials, mut windows) = (Vec::new(), Vec::new());
-    let (report, left_out) = read_recording(recording, options, &|window| window, &mut |trial, window| {
+    let unread = Unread::new(empty, core::iter::once(Cow::Borrowed(recording)));
+    let answer = read_all(unread, options, &|window| window, &mut |trial, window| {
         trials.push(trial);
         windows.push(window);
     });
-    Analysis { answer: FileAnswer { recording: Some(report), left_out, trials, ..empty }, windows }
+    Analysis { answer: FileAnswer { trials, ..answer }, windows }
 }
 
-/// Reads every trial of a recording: `keep` says what of its window goes on with it to `take`.
-fn read_recording<K: Send>(
-    recording: &Recording,
+/// Reads every trial: `keep` says what of its window goes on with it to `take`.
+fn read_all<K: Send>(
+    unread: Unread<'_>,
     options: &Options,
     keep: &(dyn Fn(Recording) -> K + Sync),
     take: &mut dyn FnMut(Trial, K),
-) -> (RecordingReport, Vec<LeftOut>) {
-    let rate = recording.clock.rate_hz;
-    let force = total(recording);
-    let seen = survey(&force, rate);
-    let (bouts, left) = bouts(&force, rate, &seen);
-    drop(force);
-    let at_s = |i: usize| recording.start_s + i as f64 / rate;
-    let mut left_out: Vec<LeftOut> =
-        seen.unloaded.iter().map(|r| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why: "nobody on the plates".into() }).collect();
-    left_out.extend(left.into_iter().map(|(r, why)| LeftOut { start_s: at_s(r.start), end_s: at_s(r.end), why }));
-    let mut zeros: Vec<Vec<Zero>> = Vec::new();
-    let read = |bout: &Bout| {
-        let window = recording.window(bout.window.start, bout.window.end);
-        let reading = read_trial(&window, options).map(|reading| (reading.trial, reading.clean.zeros));
-        reading.map(|(trial, zeros)| (trial, zeros, keep(window)))
-    };
-    in_order(&bouts, read, |bout, reading| match reading {
-        Ok((trial, zeros_n, kept)) => {
-            // Where nobody left the plates their level is not read but assumed.
-            if !bout.flights.is_empty() {
-                zeros.push(zeros_n);
-            }
+) -> FileAnswer {
+    let numbers: Vec<usize> = (0..unread.windows()).collect();
+    let mut told = Told::default();
+    let read = |at: &usize| unread.window(*at).map(|window| (read_window(&window, options), keep(window)));
+    in_order(&numbers, read, |at, read| {
+        if let Some((outcome, kept)) = read
+            && let Some(trial) = unread.take(&mut told, *at, outcome)
+        {
             take(trial, kept);
         }
-        Err(why) => left_out.push(LeftOut { start_s: at_s(bout.window.start), end_s: at_s(bout.window.end), why }),
     });
-    if seen.stance_n <= 0.0 {
-        let why = "nobody stood on the plates: force never reaches 150 N";
-        left_out.push(LeftOut { start_s: at_s(0), end_s: at_s(recording.len()), why: why.into() });
-    }
-    left_out.sort_by(|a, b| a.start_s.total_cmp(&b.start_s));
-    let mut notices = recording.notices.clone();
-    notices.extend(rate_notices(rate));
-    notices.extend(zero_drift(&zeros));
-    let channels = recording
-        .channels
-        .iter()
-        .enumerate()
-        .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.first().and_then(|z| z.get(i)).map(|z| z.level_n) })
-        .collect();
-    let report = RecordingReport { rate_hz: rate, duration_s: recording.duration_s(), layout: recording.layout.clone(), channels, notices };
-    (report, left_out)
-}
-
-/// Tells when the unloaded level of a channel is not the same in every flight of a recording: beyond three joint
-/// uncertainties and 2 N, the plate drifts.
-fn zero_drift(zeros: &[Vec<Zero>]) -> Option<Notice> {
-    let channels = zeros.first()?.len();
-    let apart = |channel: usize| {
-        let levels = || zeros.iter().filter_map(move |z| z.get(channel)).filter(|z| !z.clamped);
-        let low = levels().min_by(|a, b| a.level_n.total_cmp(&b.level_n))?;
-        let high = levels().max_by(|a, b| a.level_n.total_cmp(&b.level_n))?;
-        let joint = (low.u_n * low.u_n + high.u_n * high.u_n).sqrt();
-        let apart = high.level_n - low.level_n;
-        (apart > (3.0 * joint).max(2.0)).then_some(apart)
-    };
-    let worst = (0..channels).filter_map(apart).max_by(f64::total_cmp)?;
-    let message =
-        format!("With nobody on them the plates read up to {worst:.1} N differently from one flight to another: the zero level drifts.");
-    Some(Notice::new("zero_drift", message).next_time("Let the plates warm up, and zero them with nobody on them before each trial."))
+    unread.finish(told)
 }
 
 /// Computes a trial again from its saved window, with other options or events moved by hand.
 /// `None` where the window holds no trial (it always does for a window that [`analyze`] returned).
 pub fn reread(window: &Recording, options: &Options) -> Option<Trial> {
-    read_trial(window, options).ok().map(|reading| reading.trial)
+    reread_or_why(window, options).ok()
+}
+
+/// The same, for options that the window may not bear out.
+///
+/// # Errors
+/// Why the window holds no such trial, in words.
+pub fn reread_or_why(window: &Recording, options: &Options) -> Result<Trial, String> {
+    read_trial(window, options).map(|reading| reading.trial)
 }
 
 /// Curves of one trial for drawing, one value a sample of the window; NaN where a curve is not defined.

@@ -1,9 +1,11 @@
 //! A window → clean force: zero level taken off each channel, the plates summed; and what spoils the force as a whole.
 use super::Options;
-use crate::force::stats::{least_of, sd};
+use crate::force::stats::sd;
 use crate::force::{Zero, gravity, saturation, zero_level};
+use crate::movement::Samples;
 use crate::recording::{Notice, Recording, Role};
 use core::ops::Range;
+use std::borrow::Cow;
 
 /// Zero-corrected force of a window.
 pub(crate) struct Clean {
@@ -16,11 +18,32 @@ pub(crate) struct Clean {
     pub zero: Zero,
 }
 
-/// The total of a recording as read: left + right where both are there, else the one channel.
-pub(crate) fn total(recording: &Recording) -> Vec<f64> {
-    match (recording.channel(Role::Left), recording.channel(Role::Right)) {
-        (Some(l), Some(r)) => l.iter().zip(r).map(|(l, r)| f64::from(*l) + f64::from(*r)).collect(),
-        _ => recording.channels.first().map_or_else(Vec::new, |c| c.force_n.iter().map(|f| f64::from(*f)).collect()),
+/// The total of a recording as read: left + right where both are there, else the one channel. Of a long recording this would
+/// be as much as the recording: it is asked for piece by piece.
+pub(crate) struct Total<'a> {
+    first: &'a [f32],
+    second: Option<&'a [f32]>,
+}
+
+impl<'a> Total<'a> {
+    pub(crate) fn of(recording: &'a Recording) -> Self {
+        match (recording.channel(Role::Left), recording.channel(Role::Right)) {
+            (Some(l), Some(r)) => Self { first: l, second: Some(r) },
+            _ => Self { first: recording.channels.first().map_or(&[], |c| &c.force_n), second: None },
+        }
+    }
+}
+
+impl Samples for Total<'_> {
+    fn count(&self) -> usize {
+        self.second.map_or(self.first.len(), |second| second.len().min(self.first.len()))
+    }
+    fn part(&self, range: Range<usize>) -> Option<Cow<'_, [f64]>> {
+        let first = self.first.get(range.clone())?;
+        Some(Cow::Owned(match self.second {
+            Some(second) => first.iter().zip(second.get(range)?).map(|(l, r)| f64::from(*l) + f64::from(*r)).collect(),
+            None => first.iter().map(|f| f64::from(*f)).collect(),
+        }))
     }
 }
 
@@ -81,19 +104,34 @@ pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clea
     }
 }
 
-/// Smallest step between neighbouring samples: the reading's own resolution.
-pub(crate) fn quantum(force: &[f64]) -> f64 {
-    let steps: Vec<f64> = force.array_windows().map(|[a, b]| (b - a).abs()).collect();
-    let step = least_of(&steps, |d| if *d > 1e-6 { *d } else { f64::MAX });
-    if step < f64::MAX { step } else { 0.0 }
+/// The reading's own resolution, N: the smallest step between neighbouring samples of a channel, of the coarser one. Of the
+/// channels as they are, not of their sum: where one plate's steps are printed or stored with a little rounding, the sum of two
+/// holds differences of that rounding alone.
+pub(crate) fn quantum(recording: &Recording) -> f64 {
+    recording.channels.iter().map(|c| least_step(&c.force_n)).fold(0.0, f64::max)
+}
+
+fn least_step(force: &[f32]) -> f64 {
+    // Four steps side by side, as in `least_of`, and none of them kept.
+    let step = |a: f32, b: f32| if (b - a).abs() > 1e-6 { (b - a).abs() } else { f32::MAX };
+    let least = |a: f32, b: f32| if b < a { b } else { a };
+    let mut low = [f32::MAX; 4];
+    for five in force.windows(5).step_by(4) {
+        if let [a, b, c, d, e] = five {
+            let [p, q, r, s] = low;
+            low = [least(p, step(*a, *b)), least(q, step(*b, *c)), least(r, step(*c, *d)), least(s, step(*d, *e))];
+        }
+    }
+    let rest = force.get(force.len().saturating_sub(1) / 4 * 4..).unwrap_or_default();
+    let step = rest.array_windows().fold(low.into_iter().fold(f32::MAX, least), |low, [a, b]| least(low, step(*a, *b)));
+    if step < f32::MAX { f64::from(step) } else { 0.0 }
 }
 
 /// Stretches where a channel is stuck at its upper end.
 pub(crate) fn saturated(window: &Recording) -> Vec<Range<usize>> {
     let mut out = Vec::new();
     for channel in &window.channels {
-        let force: Vec<f64> = channel.force_n.iter().map(|f| f64::from(*f)).collect();
-        out.extend(saturation(&force, window.clock.rate_hz).into_iter().map(|s| s.start..s.start + s.len));
+        out.extend(saturation(&channel.force_n, window.clock.rate_hz).into_iter().map(|s| s.start..s.start + s.len));
     }
     out
 }

@@ -1,5 +1,7 @@
 //! The same work for each of many items, in order: side by side on the cores of a native machine, one after another in
 //! WebAssembly, whose module here has one thread. The result never depends on which.
+#[cfg(not(target_arch = "wasm32"))]
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Applies `work` to every item and gives the results to `take` in the items' order; one by one where there is one thread.
 pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync, mut take: impl FnMut(&T, R)) {
@@ -8,19 +10,30 @@ pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + S
         let cores = std::thread::available_parallelism().map_or(1, core::num::NonZero::get);
         // A thread costs some 50 µs, a trial about a millisecond.
         if cores > 1 && items.len() >= 4 {
-            let work = &work;
-            let results: Vec<R> = std::thread::scope(|scope| {
-                let share = items.len().div_ceil(cores);
-                let threads: Vec<_> =
-                    items.chunks(share).map(|part| scope.spawn(move || part.iter().map(work).collect::<Vec<R>>())).collect();
-                let joined = threads.into_iter().map(|thread| match thread.join() {
-                    Ok(part) => part,
-                    // What went wrong there goes wrong here.
-                    Err(panic) => std::panic::resume_unwind(panic),
-                });
-                joined.flatten().collect()
+            // Whoever is free takes the next: the cores of a busy machine are not equally quick.
+            let next = AtomicUsize::new(0);
+            let some = || {
+                let mut done = Vec::with_capacity(items.len() / cores + 1);
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(item) = items.get(at) else { return done };
+                    done.push((at, work(item)));
+                }
+            };
+            let mut results: Vec<(usize, R)> = std::thread::scope(|scope| {
+                let others: Vec<_> = (1..cores).map(|_| scope.spawn(some)).collect();
+                let mut results = some();
+                for other in others {
+                    match other.join() {
+                        Ok(part) => results.extend(part),
+                        // What went wrong there goes wrong here.
+                        Err(panic) => std::panic::resume_unwind(panic),
+                    }
+                }
+                results
             });
-            items.iter().zip(results).for_each(|(item, result)| take(item, result));
+            results.sort_unstable_by_key(|(at, _)| *at);
+            items.iter().zip(results).for_each(|(item, (_, result))| take(item, result));
             return;
         }
     }

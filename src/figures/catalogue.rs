@@ -56,19 +56,40 @@ pub fn definition(id: &str) -> Option<&'static Definition> {
 }
 
 /// The stretch of a trial that a figure is read from: the definition's, or where the trial's kind has no such event (a drop
-/// jump brakes from touchdown, a squat jump pushes from the start of its rise) the kind's own.
+/// jump brakes from touchdown, a squat jump pushes from the start of its rise, the landing of a rebound jump is its second)
+/// the kind's own.
 pub fn stretch_in(d: &Definition, has: impl Fn(&str) -> bool) -> (&'static str, &'static str) {
-    let (from, to) = d.stretch;
-    let own = |name: &'static str| {
-        if has(name) || !has(ON) {
-            name
-        } else if name == DOWN || name == START {
-            ON
-        } else {
-            name
-        }
+    let own = |name: &'static str| match name {
+        DOWN_AGAIN if d.group == "Landing" && has(DOWN_TWICE) => DOWN_TWICE,
+        _ if has(name) => name,
+        DOWN | START if has(ON) => ON,
+        ON if has(DOWN_AGAIN) => DOWN_AGAIN,
+        _ => name,
     };
-    (own(from), own(to))
+    (own(d.stretch.0), own(d.stretch.1))
+}
+
+/// What a figure is and its formula, in the words of the trial's kind: where [`stretch_in`] says that it is read from another
+/// event than the definition's, the words must not name that one.
+pub fn words_in(d: &Definition, has: impl Fn(&str) -> bool) -> (String, String) {
+    let (from, to) = stretch_in(d, &has);
+    let (mut words, mut formula) = (d.definition.to_owned(), d.formula.to_owned());
+    let mut put = |old: &str, new: &str| (words, formula) = (words.replace(old, new), formula.replace(old, new));
+    if d.stretch.0 == DOWN && from == ON {
+        put("rom fastest sinking", "rom touchdown");
+        put("the fastest sinking", "the velocity at touchdown");
+        put("(peak downward velocity)", "(touchdown)");
+    }
+    if d.stretch.0 == START && from == ON {
+        put("from quiet standing", "from touchdown");
+    }
+    if from == START && has(LOW) && !has(DOWN) {
+        put("from quiet standing", "from the held squat");
+    }
+    if to == DOWN_TWICE || from == DOWN_TWICE {
+        put("(touchdown)", "(rebound touchdown)");
+    }
+    (words, formula)
 }
 
 const MCMAHON: &str = "McMahon et al. 2018, Strength Cond. J. 40(4):96";
@@ -238,9 +259,9 @@ figures! {
 /// Name and formula of the figures given for each side, by id: standing force, gross impulses and peaks per plate.
 pub const SIDES: &[(&str, &str, &str)] = &[
     ("standing_force", "Standing force", "mean F of each plate over the weighing stretch"),
-    ("unweighting_impulse", "Impulse, unweighting", "∫F dt of each plate, onset to peak downward velocity"),
-    ("braking_impulse", "Impulse, braking", "∫F dt of each plate, peak downward velocity to lowest point"),
-    ("propulsion_impulse", "Impulse, propulsion", "∫F dt of each plate, lowest point to take-off"),
+    ("unweighting_impulse", "Impulse, unweighting", "∫F dt of each plate over unweighting, cut on the total"),
+    ("braking_impulse", "Impulse, braking", "∫F dt of each plate over braking, cut on the total"),
+    ("propulsion_impulse", "Impulse, propulsion", "∫F dt of each plate over propulsion, cut on the total"),
     ("pull_impulse", "Impulse, push or pull", "∫F dt of each plate, onset to letting go"),
     ("rebound_braking_impulse", "Impulse, rebound braking", "∫F dt of each plate, touchdown to lowest point between the flights"),
     ("rebound_propulsion_impulse", "Impulse, rebound propulsion", "∫F dt of each plate, lowest point between the flights to take-off"),

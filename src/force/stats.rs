@@ -14,10 +14,22 @@ pub fn sum_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
     rest.iter().fold((s + u) + (t + v), |sum, x| sum + value(x))
 }
 
-/// The least of some values of a slice, in four lanes as [`sum_of`]; `f64::MAX` for an empty one.
-pub fn least_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
-    let least = |a: f64, b: f64| if b < a { b } else { a };
-    let (mut s, mut t, mut u, mut v) = (f64::MAX, f64::MAX, f64::MAX, f64::MAX);
+/// A number that [`least_of`] compares.
+pub trait Number: Copy + PartialOrd {
+    /// The largest there is.
+    const MOST: Self;
+}
+impl Number for f64 {
+    const MOST: Self = Self::MAX;
+}
+impl Number for f32 {
+    const MOST: Self = Self::MAX;
+}
+
+/// The least of some values of a slice, in four lanes as [`sum_of`]; the largest number there is for an empty one.
+pub fn least_of<T, N: Number>(x: &[T], value: impl Fn(&T) -> N) -> N {
+    let least = |a: N, b: N| if b < a { b } else { a };
+    let (mut s, mut t, mut u, mut v) = (N::MOST, N::MOST, N::MOST, N::MOST);
     let (fours, rest) = x.as_chunks::<4>();
     for [a, b, c, d] in fours {
         s = least(s, value(a));

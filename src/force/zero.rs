@@ -1,8 +1,9 @@
 //! What a plate reads with nobody on it, and whether its output was cut at either end.
 use super::stats::{batch_standard_error, least_of, mean, quantile, sd};
+use serde::{Deserialize, Serialize};
 
 /// Zero level of one channel or of the total.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Zero {
     /// Mean force with nobody on the plate, N.
     pub level_n: f64,
@@ -42,15 +43,20 @@ pub struct Saturation {
 /// peak leaves its top steeply at both sides. So a run counts where, three samples outside it, force has fallen
 /// more than three times what the parabola of its own width would give, and at more than 1.5 tops a second (a true
 /// plateau is entered gently). Longer stays (≥ 10 samples) count as well when the same top is met twice.
-pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
-    let top = -least_of(force_n, |f| -f);
+pub fn saturation(force_n: &[f32], rate_hz: f64) -> Vec<Saturation> {
+    let highest = -least_of(force_n, |f| -*f);
+    let top = f64::from(highest);
     if !(top > 100.0) {
+        return Vec::new();
+    }
+    // Where force but touches its top there is no run to look for.
+    if force_n.iter().filter(|v| **v == highest).count() < 3 {
         return Vec::new();
     }
     let mut runs = Vec::new();
     let mut start = None;
     for (i, v) in force_n.iter().enumerate() {
-        match (*v == top, start) {
+        match (*v == highest, start) {
             (true, None) => start = Some(i),
             (false, Some(s)) => {
                 if i - s >= 3 {
@@ -66,7 +72,11 @@ pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
     }
     // An empty plate and a person standing still have tops too, made of noise in steps; no range ends there. The median is
     // the dearest question, and hardly any recording gets so far.
-    if runs.is_empty() || !(top > 1.1 * quantile(force_n, 0.5)) {
+    if runs.is_empty() {
+        return Vec::new();
+    }
+    let force_n: Vec<f64> = force_n.iter().map(|f| f64::from(*f)).collect();
+    if !(top > 1.1 * quantile(&force_n, 0.5)) {
         return Vec::new();
     }
     let quantum = force_n.windows(2).map(|w| (w[1] - w[0]).abs()).filter(|d| *d > 0.0).fold(f64::MAX, f64::min);
@@ -77,7 +87,8 @@ pub fn saturation(force_n: &[f64], rate_hz: f64) -> Vec<Saturation> {
         let least = (3.0 * natural).max(1.5 * top * 3.0 / rate_hz);
         fall(r.start.checked_sub(3)) > least && fall(Some(r.start + r.len + 2)) > least
     };
-    let repeated = runs.len() >= 2 && runs.iter().map(|r| r.len).sum::<usize>() >= 10;
+    // In steps of a five-hundredth of the top a smooth peak meets it again by chance.
+    let repeated = quantum < 0.002 * top && runs.len() >= 2 && runs.iter().map(|r| r.len).sum::<usize>() >= 10;
     runs.retain(|r| r.len < force_n.len() / 10 && (cut(r) || repeated));
     runs
 }

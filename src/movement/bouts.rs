@@ -1,5 +1,6 @@
 //! A recording → what was done on the plates, piece by piece: jumps chained by short contacts, drops onto the plates,
 //! pulls, standing; and what was none of these, with the reason.
+use super::samples::{Samples, pieces};
 use super::segment::{Flight, Survey};
 use super::weighing::quiet_stretches;
 use crate::force::stats::{mean, quantile, sd};
@@ -46,7 +47,7 @@ const WINDOW_S: (f64, f64) = (8.0, 6.0);
 pub type NotABout = (Range<usize>, String);
 
 /// Every bout of a recording's total force, in order, and what was left out.
-pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<NotABout>) {
+pub fn bouts(total_n: &dyn Samples, rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<NotABout>) {
     let samples = |s: f64| (s * rate_hz) as usize;
     let (mut out, mut left): (Vec<Bout>, Vec<NotABout>) = (Vec::new(), Vec::new());
     let mut chains: Vec<Vec<&Flight>> = Vec::new();
@@ -111,7 +112,7 @@ pub fn bouts(total_n: &[f64], rate_hz: f64, seen: &Survey) -> (Vec<Bout>, Vec<No
                 }
             }
         } else if flight_after.is_none() && !flight_before {
-            let whole = seen.unloaded.is_empty() && stance.len() == total_n.len();
+            let whole = seen.unloaded.is_empty() && stance.len() == total_n.count();
             match standing_or_why(total_n, rate_hz, stance, whole) {
                 Ok(bout) => out.push(bout),
                 Err(why) => left.push((stance.clone(), why)),
@@ -136,18 +137,19 @@ fn before_drop(touchdown: usize, seen: &Survey, rate_hz: f64) -> usize {
 }
 
 /// A landing out of a drop: force climbs to well above weight within a quarter of a second of meeting empty plates.
-fn landing(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, flight_after: Option<&Flight>) -> Option<Bout> {
+fn landing(total_n: &dyn Samples, rate_hz: f64, stance: &Range<usize>, flight_after: Option<&Flight>) -> Option<Bout> {
     let samples = |s: f64| (s * rate_hz) as usize;
     let soon = flight_after.is_some_and(|f| f.air.start - stance.start < samples(LONGEST_DROP_CONTACT_S));
     if stance.start == 0 || soon || stance.len() < samples(0.3) {
         return None;
     }
-    let part = total_n.get(stance.clone())?;
+    let looked = samples(4.0).max(samples(0.25));
+    let part = total_n.part(stance.start..stance.end.min(stance.start + looked))?;
     let width = ((0.01 * rate_hz) as usize).max(1);
     let early = part.get(..samples(0.25).min(part.len()))?;
     let highest = early.chunks_exact(width).map(mean).fold(0.0, f64::max);
     // What comes after two seconds of a stance is standing, or nearly so.
-    let later = part.get(samples(1.0).min(part.len() / 2)..samples(4.0).min(part.len()))?;
+    let later = part.get(samples(1.0).min(stance.len() / 2)..samples(4.0).min(part.len()))?;
     if highest < 1.6 * quantile(later, 0.5) {
         return None;
     }
@@ -170,10 +172,11 @@ fn lowest_still(blocks: &[f64], part: f64) -> Option<f64> {
 
 /// Efforts against something that does not move: at least 0.7 s above a level of quiet standing, and never far below it, as
 /// a moving body would be.
-fn pulls(total_n: &[f64], rate_hz: f64, stance: &Range<usize>) -> Vec<Bout> {
+fn pulls(total_n: &dyn Samples, rate_hz: f64, stance: &Range<usize>) -> Vec<Bout> {
     let block = ((0.02 * rate_hz).round() as usize).max(1);
-    let Some(part) = total_n.get(stance.clone()) else { return Vec::new() };
-    let blocks: Vec<f64> = part.chunks_exact(block).map(mean).collect();
+    let mut blocks = Vec::with_capacity(stance.len() / block);
+    // Some seconds at a time.
+    pieces(total_n, stance.clone(), block * 256).for_each(|(_, part)| blocks.extend(part.chunks_exact(block).map(mean)));
     // The lowest level at which somebody stood still for 0.4 s.
     let Some(base) = lowest_still(&blocks, 0.02) else { return Vec::new() };
     let above = base + (0.1 * base).max(80.0);
@@ -216,13 +219,13 @@ fn pulls(total_n: &[f64], rate_hz: f64, stance: &Range<usize>) -> Vec<Bout> {
 }
 
 /// Standing as a test of its own, or why a stance without a jump is none.
-fn standing_or_why(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, whole: bool) -> Result<Bout, String> {
-    let part = total_n.get(stance.clone()).unwrap_or_default();
-    let level = quantile(part, 0.5);
+fn standing_or_why(total_n: &dyn Samples, rate_hz: f64, stance: &Range<usize>, whole: bool) -> Result<Bout, String> {
+    let part = total_n.part(stance.clone()).unwrap_or_default();
+    let level = quantile(&part, 0.5);
     if level < 150.0 {
         return Err("too little force for a person: a touch, or something put down".into());
     }
-    let quiet = quiet_stretches(total_n, stance.clone(), rate_hz, level);
+    let quiet = quiet_stretches(&part, 0..part.len(), rate_hz, level);
     let still: usize = quiet.iter().map(Range::len).sum();
     let share = still as f64 / stance.len().max(1) as f64;
     let block = ((0.02 * rate_hz) as usize).max(1);
@@ -234,7 +237,7 @@ fn standing_or_why(total_n: &[f64], rate_hz: f64, stance: &Range<usize>, whole: 
     // the reader says so, and its window shows the empty plates beside it.
     if still as f64 >= 2.0 * rate_hz && (if whole { share > 0.9 } else { share > 0.5 && lowest >= 0.85 * level }) {
         let beside = (0.5 * rate_hz) as usize;
-        let window = stance.start.saturating_sub(beside)..(stance.end + beside).min(total_n.len());
+        let window = stance.start.saturating_sub(beside)..(stance.end + beside).min(total_n.count());
         let (begin, end) = (stance.start, stance.end);
         return Ok(Bout { shape: Shape::Standing, flights: Vec::new(), lands: false, begin, end, window });
     }

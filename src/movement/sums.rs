@@ -1,5 +1,5 @@
 //! Small sums over sampled signals between fractional samples: what every figure is made of.
-use crate::force::stats::sum_of;
+use crate::force::stats::{least_of, sum_of};
 use core::ops::Range;
 
 /// Trapezoid integral of a sampled signal between two fractional samples, in value · samples; NaN outside `0 … last`.
@@ -25,12 +25,13 @@ pub fn peak(x: &[f64], from: f64, to: f64) -> (f64, f64) {
         return (f64::NAN, f64::NAN);
     }
     let (a, b) = (from.ceil() as usize, (to.floor() as usize).saturating_add(1).min(x.len()));
-    let mut best = (f64::NAN, f64::NAN);
-    for (i, v) in x.get(a..b).unwrap_or_default().iter().enumerate() {
-        if !(*v <= best.0) {
-            best = (*v, (a + i) as f64);
-        }
-    }
+    let inside = x.get(a..b).unwrap_or_default();
+    let highest = -least_of(inside, |v| -v);
+    let mut best = match inside.iter().position(|v| *v == highest) {
+        Some(i) => (highest, (a + i) as f64),
+        // Nothing but what is no number.
+        None => (f64::NAN, f64::NAN),
+    };
     for at in [from, to] {
         let v = value_at(x, at);
         if v > best.0 {
@@ -42,13 +43,10 @@ pub fn peak(x: &[f64], from: f64, to: f64) -> (f64, f64) {
 
 /// Index of the first lowest value in a range, as far as there are values.
 pub fn lowest(x: &[f64], range: Range<usize>) -> Option<usize> {
-    let mut best = (f64::MAX, None);
-    for (i, v) in x.get(range.start..range.end.min(x.len()))?.iter().enumerate() {
-        if *v < best.0 {
-            best = (*v, Some(range.start + i));
-        }
-    }
-    best.1
+    let inside = x.get(range.start..range.end.min(x.len()))?;
+    // Twice over the values, but in lanes: a running lowest waits for itself at each of them.
+    let least = least_of(inside, |v| *v);
+    inside.iter().position(|v| *v == least).map(|i| range.start + i)
 }
 
 /// The value at a fractional sample; NaN outside.

@@ -1,7 +1,8 @@
 //! The browser side: the same module runs in the page and in its worker, and tells them apart on starting.
 //!
 //! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
-//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side;
+//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side, large ones with
+//! `beside`;
 //! `store` opens what the device keeps and takes requests (`saving`, `derived`, `migration` under it, `database` under those;
 //! `backup` and `export` beside it); `tabs` speaks with other tabs,
 //! `means` with what `boot.js` does for the module.
@@ -9,6 +10,7 @@
 
 mod app;
 mod backup;
+mod beside;
 mod database;
 mod derived;
 mod export;
@@ -61,6 +63,12 @@ pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, J
     let options = if options_json.trim().is_empty() { crate::answer::Options::default() } else { serde_json::from_str(options_json)? };
     let answer = crate::answer::analyze(name, bytes, &options).answer;
     Ok(serde_json::to_string(&crate::answer::document(&options, vec![answer]))?)
+}
+
+/// For the benchmark: a file's whole way on this thread; `ended` is called after each stage ([`crate::records::stages`]).
+#[wasm_bindgen]
+pub fn stages(bytes: &[u8], ended: &js_sys::Function) -> String {
+    crate::records::stages(bytes, &mut || drop(ended.call0(&JsValue::NULL)))
 }
 
 /// A thrown value in words.

@@ -1,22 +1,26 @@
 //! The worker's side: reads one file as a stream, analyses it, and posts the answer with each trial's window.
 //! Messages are arrays: a word, the file's key, and what belongs to it. Cancelling ends the whole worker.
+use super::beside;
+use super::tasks::turn;
 use super::words;
-use crate::answer::{FileAnswer, Options, Stream, hex};
+use crate::answer::{FileAnswer, Options, Stream, Trial, hex};
 use crate::invented::{demo_day_count, demo_days};
 use crate::people::Date;
 use crate::recording::{ReadError, explain, needs_all};
 use crate::records::WindowHead;
-use js_sys::{Array, Promise, Reflect, Uint8Array};
+use js_sys::{Array, ArrayBuffer, Uint8Array};
 use sha2::{Digest, Sha256};
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::VecDeque;
 use std::pin::Pin;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
-use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent, Worker};
+use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent};
 
 thread_local! {
     static SCOPE: RefCell<Option<DedicatedWorkerGlobalScope>> = const { RefCell::new(None) };
+    /// Whether there is something to do: rehearsing is over then.
+    static WANTED: Cell<bool> = const { Cell::new(false) };
 }
 
 /// Listens for files.
@@ -36,7 +40,7 @@ pub fn start(scope: DedicatedWorkerGlobalScope) {
     post(&Array::of1(&"ready".into()));
 }
 
-fn post(message: &JsValue) {
+pub(super) fn post(message: &JsValue) {
     SCOPE.with(|scope| {
         if let Some(scope) = scope.borrow().as_ref() {
             // A message that cannot be copied is a fault of this file, and the page hears of it as silence.
@@ -47,7 +51,9 @@ fn post(message: &JsValue) {
 
 async fn take(message: Array) {
     let key = message.get(1);
-    match message.get(0).as_string().as_deref() {
+    let word = message.get(0).as_string();
+    WANTED.set(word.as_deref() != Some("rehearse"));
+    match word.as_deref() {
         Some("file") => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
@@ -55,7 +61,8 @@ async fn take(message: Array) {
                 post(&Array::of3(&"unreadable".into(), &key, &words(&error).into()));
             }
         }
-        Some("rehearse") => rehearse(),
+        Some("rehearse") => rehearse().await,
+        Some(word @ ("with" | "hash" | "sum" | "window")) => beside::serve(word, &message),
         Some(other) => take_rarer(other.to_owned(), key, message).await,
         None => {}
     }
@@ -68,11 +75,6 @@ fn take_rarer(word: String, key: JsValue, message: Array) -> Pin<Box<dyn Future<
 
 async fn rarer(word: String, key: JsValue, message: Array) {
     match word.as_str() {
-        "hash" => {
-            let Ok(file) = message.get(2).dyn_into::<File>() else { return };
-            let hash = hash(&file).await.map_or(JsValue::NULL, JsValue::from);
-            post(&Array::of2(&"hashed".into(), &hash));
-        }
         "look" => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options: Options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
@@ -104,6 +106,8 @@ struct Pieces<'a> {
     asked: f64,
     coming: VecDeque<JsFuture>,
     held: Vec<u8>,
+    /// The last piece as it came.
+    came: Option<ArrayBuffer>,
 }
 
 /// Bytes a piece.
@@ -113,7 +117,7 @@ const AHEAD: usize = 2;
 
 impl<'a> Pieces<'a> {
     fn of(file: &'a File) -> Result<Self, JsValue> {
-        let mut pieces = Self { file, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new() };
+        let mut pieces = Self { file, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None };
         (0..AHEAD).try_for_each(|_| pieces.ask())?;
         Ok(pieces)
     }
@@ -127,10 +131,12 @@ impl<'a> Pieces<'a> {
     }
     async fn next(&mut self) -> Result<Option<&[u8]>, JsValue> {
         let Some(coming) = self.coming.pop_front() else { return Ok(None) };
-        let piece = Uint8Array::new(&coming.await?);
+        let came = coming.await?;
         self.ask()?;
+        let piece = Uint8Array::new(&came);
         self.held.resize(piece.length() as usize, 0);
         piece.copy_to(&mut self.held);
+        self.came = came.dyn_into().ok();
         Ok(Some(&self.held))
     }
 }
@@ -150,12 +156,13 @@ async fn head(file: &File) -> Result<(Vec<u8>, bool), JsValue> {
     Ok((bytes, true))
 }
 
-/// Files from this size on are hashed by a worker beside this one, bytes: hashing in WebAssembly takes longer than reading.
-const HASHED_BESIDE: f64 = 8e6;
+/// From this size on a worker beside this one hashes the file, bytes (hashing in WebAssembly takes longer than reading), and
+/// then reads trials with it.
+const SHARED: f64 = 8e6;
 
 /// Reads and analyses a file, and gives what it finds.
 async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsValue> {
-    let beside = if file.size() < HASHED_BESIDE { None } else { hash_beside(file) };
+    let mut beside = if file.size() < SHARED { None } else { beside::start(options) };
     let new = if beside.is_some() { Stream::unhashed } else { Stream::new };
     let mut stream = new(&file.name(), options);
     stream.expect(file.size());
@@ -165,15 +172,18 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
         stream.feed(piece);
         bytes += piece.len() as f64;
         post(&Array::of3(&"progress".into(), key, &bytes.into()));
+        if let (Some(beside), Some(came)) = (&mut beside, pieces.came.take()) {
+            beside.hash(&came).await;
+        }
     }
     drop(pieces);
-    let mut answer = give_trials(key, stream);
-    if let Some(beside) = beside {
-        // Should the other worker fail, the hash is made here.
-        answer.sha256 = match JsFuture::from(beside).await.ok().and_then(|hash| hash.as_string()) {
-            Some(hash) => hash,
-            None => hash(file).await?,
-        };
+    let mut answer = match beside {
+        Some(beside) => beside.share(key, stream.unread(), options).await,
+        None => give_trials(key, stream),
+    };
+    if answer.sha256.is_empty() {
+        // The other worker has failed.
+        answer.sha256 = hash(file).await?;
     }
     give(key, &answer, None);
     Ok(())
@@ -189,56 +199,38 @@ async fn hash(file: &File) -> Result<String, JsValue> {
     Ok(hex(&sha.finalize()))
 }
 
-/// Has a worker of this worker's own kind hash a file: the same script, the same start. It ends with this one, or when it
-/// has answered. None where workers cannot have workers.
-fn hash_beside(file: &File) -> Option<Promise> {
-    let global = js_sys::global();
-    let own = Reflect::get(&Reflect::get(&global, &"location".into()).ok()?, &"href".into()).ok()?.as_string()?;
-    if !Reflect::has(&global, &"Worker".into()).unwrap_or(false) {
-        return None;
-    }
-    let worker = Worker::new(&own).ok()?;
-    worker.post_message(&Reflect::get(&global, &"tarsalStart".into()).ok()?).ok()?;
-    let wanted = Array::of3(&"hash".into(), &JsValue::NULL, file);
-    Some(Promise::new(&mut |resolve, reject| {
-        let (asked, wanted) = (worker.clone(), wanted.clone());
-        let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-            let message = Array::from(&event.data());
-            match message.get(0).as_string().as_deref() {
-                Some("ready") => drop(asked.post_message(&wanted)),
-                Some("hashed") => {
-                    asked.terminate();
-                    let _ = resolve.call1(&JsValue::NULL, &message.get(1));
-                }
-                _ => {}
-            }
-        });
-        worker.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
-        worker.set_onerror(Some(&reject));
-        // One small closure a large file.
-        on_message.forget();
-    }))
-}
+/// How often a jump is rehearsed: a browser compiles a function when it is first called, and once more, better, when it has
+/// been called for long enough. Measured in V8: after some thirty jumps nothing gets quicker.
+const REHEARSALS: usize = 40;
 
-/// Reads an invented jump and forgets it: a browser compiles a function when it is first called.
-fn rehearse() {
+/// Reads an invented jump and forgets it, again and again, until there is something to do. What is compiled here is compiled
+/// for the page, too, and for a worker beside this one: so its part is rehearsed as well.
+async fn rehearse() {
     use std::fmt::Write as _;
     // Until when, s, and what each plate reads, N: the impulses of a body of 71.4 kg that dips, jumps, flies 0.45 s and lands.
-    const COURSE: [(f64, f64); 6] = [(1.5, 350.0), (1.7, 150.0), (1.95, 824.0), (2.4, 0.0), (2.566, 824.0), (4.0, 350.0)];
+    const COURSE: [(f64, f64); 6] = [(1.5, 350.0), (1.7, 150.0), (1.95, 824.0), (2.4, 0.0), (2.566, 824.0), (6.0, 350.0)];
     let mut text = String::from("time_s,left_force_N,right_force_N\n");
-    for i in 0..2000 {
-        let t = f64::from(i) / 500.0;
+    for i in 0..6000 {
+        let t = f64::from(i) / 1000.0;
         let force_n = COURSE.iter().find(|c| t < c.0).map_or(350.0, |c| c.1) + f64::from(i * 7 % 5) * 0.4;
         // Text cannot fail to grow.
         let _ = writeln!(text, "{t:.3},{force_n:.1},{force_n:.1}");
     }
-    let mut stream = Stream::new("", &Options::default());
-    stream.feed(text.as_bytes());
-    let answer = stream.finish_each(&mut |trial, window| {
-        let (head, force) = WindowHead::packed(&window);
-        let _ = (serde_json::to_string(&trial), serde_json::to_string(&head), Uint8Array::from(force.as_slice()));
-    });
-    let _ = serde_json::to_string(&answer);
+    for _ in 0..REHEARSALS {
+        if WANTED.get() {
+            return;
+        }
+        let mut stream = Stream::new("", &Options::default());
+        stream.feed(text.as_bytes());
+        let answer = stream.finish_each(&mut |trial, window| {
+            let (head, force) = WindowHead::packed(&window);
+            let (trial, head) = (serde_json::to_string(&trial).unwrap_or_default(), serde_json::to_string(&head).unwrap_or_default());
+            drop(Uint8Array::from(force.as_slice()));
+            drop((serde_json::from_str::<Trial>(&trial), serde_json::from_str::<WindowHead>(&head)));
+        });
+        let _ = serde_json::to_string(&answer);
+        turn().await;
+    }
 }
 
 /// Posts each trial by itself, as soon as it is read, with its force, moved and not copied: the page takes each in in a task
@@ -262,7 +254,7 @@ fn give(key: &JsValue, answer: &FileAnswer, athlete: Option<&str>) {
     post(&message);
 }
 
-fn post_moved(message: &JsValue, moved: &JsValue) {
+pub(super) fn post_moved(message: &JsValue, moved: &JsValue) {
     SCOPE.with(|scope| {
         if let Some(scope) = scope.borrow().as_ref() {
             let _ = scope.post_message_with_transfer(message, &Array::of1(moved));

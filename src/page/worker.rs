@@ -13,7 +13,7 @@ use wasm_bindgen::prelude::*;
 use web_sys::{ErrorEvent, File, MessageEvent, Worker};
 
 /// A worker's memory never shrinks; above this it is replaced once it rests.
-const MOST_BYTES_AT_REST: f64 = 64.0 * 1024.0 * 1024.0;
+const MOST_BYTES_AT_REST: f64 = 32.0 * 1024.0 * 1024.0;
 
 struct Held {
     worker: Worker,

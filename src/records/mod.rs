@@ -11,6 +11,7 @@ pub mod merge;
 pub mod migrate;
 mod pool;
 mod samples;
+mod stages;
 pub mod table;
 pub mod tidy;
 pub mod tombstone;
@@ -22,6 +23,7 @@ pub use head::{Head, heads_from_bytes, heads_to_bytes, main_figures};
 pub use kept::{Kept, Record, decode};
 pub use pool::Pool;
 pub use samples::{pack, pack_decimal, unpack, unpack_decimal};
+pub use stages::{STAGES, stages};
 pub use trial::{Packing, RecordError, SavedTrial, WindowHead, decode_trial, trial_id};
 
 /// Bytes as lower-case hexadecimal digits.

@@ -6,6 +6,7 @@ use super::sent::{form_sent, pressed};
 use super::storage::Progress;
 use super::trials::{analysed, arriving, download, let_go, look, move_event, open, recomputed, remove};
 use super::{Effect, Event, JobState, Message, Opening, Screen, State, overlay, plan, tables};
+use crate::answer::TestKind;
 use crate::people::naming::Pattern;
 use crate::records::Record;
 
@@ -18,6 +19,9 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     );
     let pooled = matches!(event, Event::Pooled(_));
     let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
+    // What a test day's sheet asks of figures is the contact of drop jumps.
+    let drop = |id: &String| state.heads.get(id.as_str()).is_some_and(|h| h.test == TestKind::DropJump);
+    let dropped = matches!(&event, Event::Stored(ids) if ids.iter().any(drop));
     let compared = matches!(&event, Event::Form(name, ..) if name == "compare-days");
     let mut effects = take(state, event);
     if pooled {
@@ -32,7 +36,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     if compared {
         effects.extend(overlay::wanted(state));
     }
-    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) {
+    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) || dropped && matches!(state.screen, Screen::Session(_)) {
         effects.push(plan::pool());
     }
     effects
@@ -41,7 +45,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
-        Event::Files(files) => take_files(state, files),
+        Event::Files(files) => take_files(state, files, true),
         Event::Progress(key, bytes) => {
             with_job(state, key, |job| job.state = JobState::Working(bytes));
             vec![]
@@ -94,6 +98,7 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
 #[inline(never)]
 fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
+        Event::Appeared(files) => take_files(state, files, false),
         Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
         Event::Demo => demo(state),
         Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
@@ -148,7 +153,7 @@ fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
             look(state, event);
             vec![]
         }
-        Event::FileUnder(id, name) => file_under(state, id, &name),
+        Event::FileUnder(id, name, day) => file_under(state, id, &name, day),
         Event::Remove(id) => remove(state, id),
         Event::Form(form, id, fields) => form_sent(state, &form, id, fields),
         Event::Do(what, id) => pressed(state, &what, id),
@@ -278,6 +283,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     for (name, value) in opening.settings {
         match name.as_str() {
             "pattern" if Pattern::new(&value).is_ok() => state.pattern = value,
+            "protocols" => super::stated::remembered(state, &value),
             "last_backup" => state.storage.last_backup = Some(value),
             _ => {}
         }
@@ -299,7 +305,7 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     if screen == Screen::Storage {
         effects.push(Effect::AskRoom);
     }
-    if matches!(screen, Screen::Athlete(_) | Screen::Report(..)) {
+    if matches!(screen, Screen::Athlete(_) | Screen::Report(..) | Screen::Session(_)) {
         effects.push(plan::pool());
     }
     if !matches!((&state.screen, &screen), (Screen::Athlete(a) | Screen::Report(a, _), Screen::Athlete(b) | Screen::Report(b, _)) if a == b)

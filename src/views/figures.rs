@@ -3,7 +3,7 @@ use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, Trial};
 use crate::charts::number::{Locale, WITHHELD, shown_unit};
 use crate::charts::words::{event_name, spoken};
-use crate::figures::{definition, stretch_in};
+use crate::figures::{definition, stretch_in, words_in};
 use crate::recording::Letters as _;
 use maud::{Markup, html};
 
@@ -106,8 +106,9 @@ fn why(trial: &Trial, id: &str, figure: &Figure, marks: &Markup, highlight: Opti
             summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } (marks) }
             dl {
                 @if let Some(d) = known {
-                    dt { "What it is" } dd { (d.definition) }
-                    dt { "Formula" } dd class="formula" { (d.formula) }
+                    @let (words, formula) = words_in(d, |event| trial.events.contains_key(event));
+                    dt { "What it is" } dd { (words) }
+                    dt { "Formula" } dd class="formula" { (formula) }
                     dt { "Source" } dd { (d.source) }
                 }
                 @if let (Some(_), Some(u)) = (figure.value, figure.u) {

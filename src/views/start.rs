@@ -290,7 +290,7 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
                         td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
-                        td class="date" { (t.added.get(..10).unwrap_or_default()) }
+                        td class="date" { @if let Some(day) = t.added_on() { (state.locale.day(day)) } }
                         td { button type="button" class="link" data-do="remove" data-id=(t.id) aria-label={ "Remove " (test_name(t.test)) ", " (t.file) } { "Remove" } }
                     }
                 }

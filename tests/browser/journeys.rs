@@ -29,7 +29,6 @@ pub fn tests() -> Vec<Test> {
         ("the_trace_is_zoomed_and_shifted", the_trace_is_zoomed_and_shifted),
         ("two_tabs_do_not_overwrite_each_other", two_tabs_do_not_overwrite_each_other),
         ("a_dead_worker_is_replaced", a_dead_worker_is_replaced),
-        ("a_large_file_is_read_with_its_hash_made_beside", a_large_file_is_read_with_its_hash_made_beside),
         ("other_pages_can_call_the_module", other_pages_can_call_the_module),
         ("the_address_leads_back_to_a_trial", the_address_leads_back_to_a_trial),
     ]
@@ -322,33 +321,6 @@ fn a_dead_worker_is_replaced(context: &Context) -> Outcome<()> {
         .eval("globalThis.tarsalMakeWorker = () => new Worker(URL.createObjectURL(new Blob(['throw new Error(\"out of memory\")'])))")?;
     browser.choose_files("#file-input", &[&recording(context, name)?])?;
     browser.wait_for("document.querySelector('.error[data-code=stopped_twice]') !== null")
-}
-
-/// From 8 MB on another worker hashes the file: its trials are keyed by the same hash all the same.
-fn a_large_file_is_read_with_its_hash_made_beside(context: &Context) -> Outcome<()> {
-    let name = "a_large_file_is_read_with_its_hash_made_beside";
-    let mut browser = start(context, name)?;
-    let demo = demo(0)?;
-    let (header, rows) = demo.text.split_once('\n').ok_or("no header")?;
-    let forces: Vec<&str> = rows.lines().filter_map(|line| line.split_once(',')).map(|(_, forces)| forces).collect();
-    let mut text = format!("{header}\n");
-    let mut i = 0_u32;
-    while text.len() < 9_000_000 {
-        for forces in &forces {
-            text.push_str(&format!("{:.3},{forces}\n", f64::from(i) / 1000.0));
-            i += 1;
-        }
-    }
-    let expected = tarsal::answer::analyze("long.csv", text.as_bytes(), &tarsal::answer::Options::default()).answer;
-    browser.choose_files("#file-input", &[&write(context, name, "long.csv", &text)?])?;
-    browser.wait_for(TRIAL_SHOWN)?;
-    browser.wait_for(IDLE)?;
-    let first = expected.trials.first().ok_or("no trial")?;
-    let id = format!("{}-{}", expected.sha256.get(..16).unwrap_or_default(), (first.start_s * 1000.0).round());
-    same("the trial's key", &browser.text("location.hash")?, &format!("#{id}"))?;
-    browser.click(".wordmark")?;
-    let found = format!("document.querySelector('#found').textContent.startsWith('{} trial')", expected.trials.len());
-    browser.wait_for(&found)
 }
 
 fn other_pages_can_call_the_module(context: &Context) -> Outcome<()> {

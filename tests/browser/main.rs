@@ -16,7 +16,9 @@ mod met;
 mod offline;
 mod paper;
 mod same_bytes;
+mod shared;
 mod squad;
+mod stated;
 mod storage;
 mod study;
 mod study_tables;
@@ -46,9 +48,11 @@ fn tests() -> Vec<Test> {
     tests.extend(halves::tests());
     tests.extend(offline::tests());
     tests.extend(same_bytes::tests());
+    tests.extend(shared::tests());
     tests.extend(squad::tests());
     tests.extend(graves::tests());
     tests.extend(study::tests());
+    tests.extend(stated::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());
     tests

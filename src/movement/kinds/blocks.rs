@@ -10,48 +10,49 @@ pub(super) struct Block<'a> {
     smooth_n: &'a [f64],
     p: &'a Inputs,
     motion: &'a Motion,
-    /// Force × velocity, W, one value a sample from the motion's start: of the unfiltered force; and of the smoothed one,
-    /// where that is another.
-    power_w: Vec<f64>,
-    smooth_power_w: Option<Vec<f64>>,
+}
+
+/// Power over one phase, W.
+struct Power {
+    /// The sample that it begins with.
+    first: f64,
+    watts: Vec<f64>,
 }
 
 impl<'a> Block<'a> {
     pub(super) fn new(force_n: &'a [f64], smooth_n: &'a [f64], p: &'a Inputs, motion: &'a Motion) -> Self {
-        let power = |force: &[f64]| -> Vec<f64> {
-            let force = force.get(motion.start..).unwrap_or_default();
-            force.iter().zip(&motion.velocity_m_s).map(|(f, v)| f * v).collect()
-        };
-        let smooth_power_w = (!core::ptr::eq(force_n, smooth_n)).then(|| power(smooth_n));
-        Self { force_n, smooth_n, p, motion, power_w: power(force_n), smooth_power_w }
+        Self { force_n, smooth_n, p, motion }
     }
 
     /// Mean force, mean power, work, mean velocity, net impulse. Power of the total on the centre of mass, unfiltered.
     pub(super) fn phase(&self, from: f64, to: f64) -> [f64; 5] {
-        let (rate, start) = (self.p.rate_hz, self.motion.start as f64);
+        self.phase_of(&self.power(self.force_n, from, to), from, to)
+    }
+    fn phase_of(&self, power: &Power, from: f64, to: f64) -> [f64; 5] {
+        let rate = self.p.rate_hz;
         let seconds = (to - from) / rate;
         let impulse = integral(self.force_n, from, to) / rate;
-        let work = integral(&self.power_w, from - start, to - start) / rate;
+        let work = integral(&power.watts, from - power.first, to - power.first) / rate;
         let moved = self.motion.displacement_at(to) - self.motion.displacement_at(from);
         [impulse / seconds, work / seconds, work, moved / seconds, impulse - self.p.weight_n * seconds]
+    }
+
+    /// Force × velocity between two events, over the samples around both; empty where there are no such.
+    fn power(&self, force_n: &[f64], from: f64, to: f64) -> Power {
+        let first = if from >= 0.0 { (from as usize).max(self.motion.start) } else { self.motion.start };
+        let end = if to >= 0.0 { (to as usize).saturating_add(2) } else { 0 };
+        let force = force_n.get(first..end.min(force_n.len())).unwrap_or_default();
+        let velocity = self.motion.velocity_m_s.get(first - self.motion.start..).unwrap_or_default();
+        Power { first: first as f64, watts: force.iter().zip(velocity).map(|(f, v)| f * v).collect() }
+    }
+    /// The same of the smoothed force; none where that is the force itself.
+    fn smooth_power(&self, from: f64, to: f64) -> Option<Power> {
+        (!core::ptr::eq(self.force_n, self.smooth_n)).then(|| self.power(self.smooth_n, from, to))
     }
 
     /// Highest smoothed force between two events, and where.
     pub(super) fn peak_force(&self, from: f64, to: f64) -> (f64, f64) {
         peak(self.smooth_n, from, to)
-    }
-
-    /// Highest negative power of the smoothed force between two events, told as a positive number.
-    fn peak_negative_power(&self, from: f64, to: f64) -> f64 {
-        let power = self.smooth_power();
-        let within = |at: f64| at.is_finite().then(|| (at as usize).saturating_sub(self.motion.start));
-        let range = within(from.ceil()).zip(within(to.floor() + 1.0)).map(|(a, b)| a..b);
-        range.and_then(|r| power.get(lowest(power, r)?)).map_or(f64::NAN, |p| -p)
-    }
-
-    /// Power of the smoothed force, from the motion's start.
-    fn smooth_power(&self) -> &[f64] {
-        self.smooth_power_w.as_ref().unwrap_or(&self.power_w)
     }
 
     /// Braking from fastest sinking to the lowest point, with the slopes that only a countermovement has.
@@ -67,11 +68,13 @@ impl<'a> Block<'a> {
 
     /// Force, power, work and impulse while the body is stopped on its way down; force at the lowest point last.
     pub(super) fn stopping(&self, down: f64, low: f64, out: &mut Values) {
-        let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase(down, low);
+        let power = self.power(self.force_n, down, low);
+        let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase_of(&power, down, low);
+        let peak_power = self.smooth_power(down, low).unwrap_or(power).most_negative(down, low);
         out.push(("mean_braking_force", mean_force));
         out.push(("peak_braking_force", self.peak_force(down, low).0));
         out.push(("mean_braking_power", -mean_power));
-        out.push(("peak_braking_power", self.peak_negative_power(down, low)));
+        out.push(("peak_braking_power", peak_power));
         out.push(("braking_work", -work));
         out.push(("mean_braking_velocity", -mean_velocity));
         out.push(("net_braking_impulse", net_impulse));
@@ -81,9 +84,9 @@ impl<'a> Block<'a> {
     /// Propulsion from the lowest point (or the start of the push) to take-off.
     pub(super) fn propulsion(&self, low: f64, off: f64, out: &mut Values) {
         let start = self.motion.start as f64;
-        let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase(low, off);
-        let (peak_power, peak_power_at) = peak(self.smooth_power(), low - start, off - start);
-        let peak_power_at = peak_power_at + start;
+        let power = self.power(self.force_n, low, off);
+        let [mean_force, mean_power, work, mean_velocity, net_impulse] = self.phase_of(&power, low, off);
+        let (peak_power, peak_power_at) = self.smooth_power(low, off).unwrap_or(power).peak(low, off);
         out.push(("mean_propulsion_force", mean_force));
         out.push(("peak_propulsion_force", self.peak_force(low, off).0));
         out.push(("mean_propulsion_power", mean_power));
@@ -102,7 +105,7 @@ impl<'a> Block<'a> {
     /// Landing from touchdown to the lowest point after it.
     pub(super) fn landing(&self, touchdown: f64, end: f64, out: &mut Values) {
         let rate = self.p.rate_hz;
-        let [mean_force, ..] = self.phase(touchdown, end);
+        let mean_force = integral(self.force_n, touchdown, end) / rate / ((end - touchdown) / rate);
         let (peak_force, peak_at) = self.peak_force(touchdown, end);
         out.push(("peak_landing_force", peak_force));
         out.push(("mean_landing_force", mean_force));
@@ -130,6 +133,20 @@ impl<'a> Block<'a> {
             }
         }
         f64::NAN
+    }
+}
+
+impl Power {
+    /// The highest between two events, and where.
+    fn peak(&self, from: f64, to: f64) -> (f64, f64) {
+        let (most, at) = peak(&self.watts, from - self.first, to - self.first);
+        (most, at + self.first)
+    }
+    /// The most negative between two events, told as a positive number.
+    fn most_negative(&self, from: f64, to: f64) -> f64 {
+        let within = |at: f64| at.is_finite().then(|| (at - self.first).max(0.0) as usize);
+        let range = within(from.ceil()).zip(within(to.floor() + 1.0)).map(|(a, b)| a..b);
+        range.and_then(|r| self.watts.get(lowest(&self.watts, r)?)).map_or(f64::NAN, |p| -p)
     }
 }
 
