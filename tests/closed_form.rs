@@ -132,8 +132,9 @@ fn onset_by_rule(truth: &Truth) -> f64 {
 #[test]
 fn the_uncertainty_is_true_and_tight() {
     let mut random = Random::new(11);
-    let n = 400;
-    let mut tally: Vec<(&str, usize, Vec<f64>, Vec<f64>)> = Vec::new();
+    let n = 1200;
+    // Figure, covered, errors, 2u, 2u for error trial by trial.
+    let mut tally: Vec<(&str, usize, Vec<f64>, Vec<f64>, Vec<f64>)> = Vec::new();
     let (mut sound, mut read_ok) = (0, 0);
     for _ in 0..n {
         let mut jump = Jump::random(&mut random);
@@ -155,30 +156,33 @@ fn the_uncertainty_is_true_and_tight() {
             let row = match tally.iter_mut().find(|r| r.0 == id) {
                 Some(row) => row,
                 None => {
-                    tally.push((id, 0, vec![], vec![]));
+                    tally.push((id, 0, vec![], vec![], vec![]));
                     tally.last_mut().expect("just pushed")
                 }
             };
             row.1 += usize::from(error <= 2.0 * u);
             row.2.push(error);
             row.3.push(2.0 * u);
+            row.4.push(2.0 * u / error.max(1e-300));
         }
     }
     println!(
-        "{read_ok} of {n} read, {sound} sound\n{:32} {:>8} {:>14} {:>12} {:>7}",
-        "figure", "covered", "median error", "median 2u", "ratio"
+        "{read_ok} of {n} read, {sound} sound\n{:32} {:>8} {:>14} {:>12} {:>7} {:>9}",
+        "figure", "covered", "median error", "median 2u", "ratio", "by trial"
     );
     let mut bad = Vec::new();
-    for (id, covered, errors, twos) in &mut tally {
+    for (id, covered, errors, twos, ratios) in &mut tally {
         errors.sort_by(f64::total_cmp);
         twos.sort_by(f64::total_cmp);
-        let (e, u) = (errors[n / 2], twos[n / 2]);
+        ratios.sort_by(f64::total_cmp);
+        let (e, u, by_trial) = (errors[n / 2], twos[n / 2], ratios[n / 2]);
         let percent = 100.0 * *covered as f64 / n as f64;
-        println!("{id:32} {percent:7.1}% {e:14.6} {u:12.6} {:7.2}", u / e);
-        // 90–99 of 100, with about one binomial standard error of n = 400 at the edges. Tightness: a calibrated normal error
-        // gives a median 2u of 2.97 median errors; over a mixture of noises 4.5 is what holds, 3 is the wish.
-        let slack = 1.5;
-        if !(90.0 - slack..=99.0 + slack).contains(&percent) || u > 4.5 * e {
+        println!("{id:32} {percent:7.1}% {e:14.6} {u:12.6} {:7.2} {by_trial:9.2}", u / e);
+        // 90–99 of 100, with one and a half binomial standard errors of n = 1200 at the edges. Tightness trial by trial, where a
+        // calibrated normal error gives 2.97 and n = 1200 knows it to 3.4 %; steps of 0.5 N add to it where noise is small. The
+        // ratio of medians of this mixture of noises and rates is not one: `tests/coverage.rs` holds the bar on clean trials.
+        let slack = 1.0;
+        if !(90.0 - slack..=99.0 + slack).contains(&percent) || by_trial > 3.5 || u > 4.0 * e {
             bad.push((*id, percent, u / e));
         }
     }

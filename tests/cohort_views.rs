@@ -279,6 +279,9 @@ fn the_change_view_judges_two_and_mentions_the_rest() {
         assert!(!page.contains(" style="));
     }
     let page = change_page(40, 8, 1180.0);
+    // Plain words in the table; the statistic's name stands in its explanation.
+    assert!(page.contains(">By chance, %<") && page.contains("worth asking next") && page.contains("(adjusted p)"));
+    assert!(!page.contains("Adjusted p") && !page.contains("tands out"));
     assert!(page.contains("picked as the lowest") && page.contains("beyond the expected drift"));
     assert!(page.contains("Beyond their trials’ spread the curves part in propulsion"));
     // Figures that are never scored are higher or lower.
@@ -356,6 +359,27 @@ fn legs_page(n: usize, width: f64) -> String {
         between,
     };
     legs_view(&view, width, &Locale::default()).into_string()
+}
+
+#[test]
+fn one_trial_names_a_side_only_beyond_its_own_uncertainty_and_decides_nothing() {
+    let page = |percent: f64, u: f64| {
+        let row = Observation { athlete: 0, day: day("2026-03-02"), value: percent, u, body_mass_kg: 75.0, sound: true };
+        let index = Table { rows: vec![row], ..Table::default() };
+        let mark = SideNoise { name: "Impulse, braking".into(), difference: difference(&index, 0, row.day, None).expect("a day") };
+        let view = LegsView {
+            figure: "",
+            unit: ("N/kg".into(), 1.0),
+            legs: &[],
+            differences: &[(mark, directions(&index, 0))],
+            kappas: &[],
+            between: None,
+        };
+        legs_view(&view, 600.0, &Locale::default()).into_string()
+    };
+    assert!(page(1.8, 0.5).contains("in this one trial right higher by 1.8 % of the total"));
+    assert!(!page(1.8, 1.0).contains("right higher by"));
+    assert!(page(1.8, 0.5).contains("One trial decides nothing.") && page(1.8, 1.0).contains("One trial decides nothing."));
 }
 
 #[test]

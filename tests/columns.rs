@@ -61,7 +61,7 @@ fn the_scores_look_at_weights_at_repetition_and_at_neighbours() {
     let mut text = String::new();
     for (i, (l, r)) in left.iter().zip(&right).enumerate() {
         // A reference signal of 50 Hz beside two plates.
-        let pulse = 400.0 + 380.0 * (i as f64 * std::f64::consts::TAU * 0.05).sin();
+        let pulse = 400.0 + 380.0 * tarsal::force::math::sin(i as f64 * std::f64::consts::TAU * 0.05);
         text.push_str(&format!("{:.3};{l:.2};{r:.2};{pulse:.2}\n", i as f64 / 1000.0));
     }
     let explained = explain(text.as_bytes(), true, &ReadOptions::default()).expect("a table");

@@ -85,8 +85,16 @@ fn add(rows: &mut Table, trial: &Trial, id: &'static str, truth: f64) {
 
 const TRIALS: usize = 2000;
 
-#[test]
-fn the_uncertainty_covers_two_thousand_jumps() {
+/// A jump from a stance with or without sway, on plates without a fault: 1000 Hz, tenths of a newton, an ordinary noise.
+fn clean(random: &mut Random, sway: f64) -> (Scene, Plates) {
+    let scene = Jump::random(random).scene().expect("random() keeps only jumps that exist").sway(random, sway);
+    let zero_n = [random.between(-6.0, 6.0), random.between(-6.0, 6.0)];
+    (scene, Plates { rate_hz: 1000.0, noise_n: 1.0, step_n: 0.1, zero_n, seed: random.bits(), ..Plates::default() })
+}
+
+/// Reads as many trials as wished, on four threads: plain figures, those that hang on onset, and how many were sound,
+/// doubtful, lost.
+fn tables(trials: usize, draw: &(dyn Fn(&mut Random) -> (Scene, Plates) + Sync)) -> (Table, Table, [usize; 3]) {
     let all: Mutex<(Table, Table, [usize; 3])> = Mutex::default();
     std::thread::scope(|scope| {
         for part in 0..4_u64 {
@@ -94,8 +102,8 @@ fn the_uncertainty_covers_two_thousand_jumps() {
             scope.spawn(move || {
                 let mut random = Random::new(900 + part);
                 let (mut plain, mut onset, mut count) = (Table::new(), Table::new(), [0; 3]);
-                for _ in 0..TRIALS / 4 {
-                    let (scene, plates) = drawn(&mut random);
+                for _ in 0..trials / 4 {
+                    let (scene, plates) = draw(&mut random);
                     let Some(trial) = read(&scene, &plates) else {
                         count[2] += 1;
                         continue;
@@ -129,37 +137,81 @@ fn the_uncertainty_covers_two_thousand_jumps() {
             });
         }
     });
-    let (plain, onset, [sound, doubtful, lost]) = all.into_inner().expect("no panic holds it");
-    println!("{TRIALS} jumps: {sound} sound, {doubtful} doubtful, {lost} not read");
-    // Trials that differ in how well they can be read are a mixture: half of them have an error below the median and half a 2u
-    // below its median, but not the same halves. Trial by trial 2u/|error| has the median 2/0.674 = 2.97 for a calibrated
-    // normal error, whatever the mixture.
-    println!("{:34} {:>8} {:>14} {:>12} {:>7} {:>9}  mostly from", "figure", "covered", "median error", "median 2u", "ratio", "by trial");
+    all.into_inner().expect("no panic holds it")
+}
+
+/// A figure's coverage in percent, ratio of medians, and 2u for error trial by trial in the middle.
+struct Found {
+    id: &'static str,
+    percent: f64,
+    ratio: f64,
+    by_trial: f64,
+}
+
+/// Prints a table and returns its rows.
+fn print(title: &str, table: Table) -> Vec<Found> {
+    println!("{title}");
+    println!(
+        "{:34} {:>8} {:>14} {:>12} {:>7} {:>9} {:>6} mostly from",
+        "figure", "covered", "median error", "median 2u", "ratio", "by trial", "rms"
+    );
+    let row = |(id, mut row): (&'static str, Row)| {
+        let square = |x: &[f64]| x.iter().map(|e| e * e).sum::<f64>();
+        let rms = (0.25 * square(&row.twos) / square(&row.errors)).sqrt();
+        row.errors.sort_by(f64::total_cmp);
+        row.twos.sort_by(f64::total_cmp);
+        row.ratios.sort_by(f64::total_cmp);
+        let mostly = row.from.iter().max_by_key(|f| f.1).map_or("", |f| f.0.as_str());
+        let n = row.errors.len();
+        let (e, two, by_trial) = (row.errors[n / 2], row.twos[n / 2], row.ratios[n / 2]);
+        let percent = 100.0 * row.covered as f64 / n as f64;
+        println!("{id:34} {percent:7.1}% {e:14.6} {two:12.6} {:7.2} {by_trial:9.2} {rms:6.2} {mostly}", two / e);
+        Found { id, percent, ratio: two / e, by_trial }
+    };
+    table.into_iter().map(row).collect()
+}
+
+/// Bars of the issue: 90–99 of 100 covered, 2u under three errors. One binomial standard error at n = 2000 is 0.5 of 100, and
+/// a median of n = 2000 is known to 2.6 %.
+///
+/// A peak is the largest of many noisy samples: its error has one sign and nearly one size, so that a ± that reaches it covers
+/// nearly always; it is no wider for that (1.8 errors).
+fn coverage_misses(found: &Found, least: f64, most: f64) -> bool {
+    let most = if found.id.starts_with("peak_") { 100.0 } else { most };
+    !(least..=most).contains(&found.percent)
+}
+
+/// The issue's own wording: clean trials at 1000 Hz, the median 2u against the median error. Beside it 2u for error trial by
+/// trial: its median is 2/0.674 = 2.97 for a calibrated normal error, 2.83 where u itself is known by eight readings (Student's
+/// distribution), whatever mixture of trials it is. The ratio of medians is not free of the mixture: jumps whose force falls
+/// steeply at take-off are timed several times as well as others.
+#[test]
+fn the_uncertainty_of_clean_trials_is_tight() {
+    let (plain, _, [sound, ..]) = tables(2 * TRIALS, &|random| clean(random, 0.0));
     let mut bad = Vec::new();
-    for (title, table) in [("", plain), ("onset is a definition:", onset)] {
-        println!("{title}");
-        for (id, mut row) in table {
-            row.errors.sort_by(f64::total_cmp);
-            row.twos.sort_by(f64::total_cmp);
-            row.ratios.sort_by(f64::total_cmp);
-            let by_trial = row.ratios[row.ratios.len() / 2];
-            let mostly = row.from.iter().max_by_key(|f| f.1).map_or("", |f| f.0.as_str());
-            let n = row.errors.len();
-            let (e, two) = (row.errors[n / 2], row.twos[n / 2]);
-            let percent = 100.0 * row.covered as f64 / n as f64;
-            println!("{id:34} {percent:7.1}% {e:14.6} {two:12.6} {:7.2} {by_trial:9.2}  {mostly}", two / e);
-            // One binomial standard error at n = 2000 is 0.5. A peak is the largest of many noisy samples: its error has one
-            // sign and nearly one size, and a ± that reaches it covers nearly always.
-            let most = if id.starts_with("peak_") { 100.0 } else { 99.5 };
-            if title.is_empty() && !(89.5..=most).contains(&percent) || percent < 85.0 {
-                bad.push((id, percent));
-            }
-            // A calibrated normal error has 2.97; what is beyond a fifth more is looser than it need be.
-            if title.is_empty() && by_trial > 3.6 {
-                bad.push((id, by_trial));
-            }
+    for found in print(&format!("clean, 1000 Hz: {sound} of {} sound", 2 * TRIALS), plain) {
+        let loose = found.ratio > 3.1 || found.by_trial > 3.1;
+        if coverage_misses(&found, 90.0, 99.0) || loose {
+            bad.push((found.id, found.percent, found.ratio, found.by_trial));
         }
     }
+    assert!(bad.is_empty(), "{bad:?}");
+}
+
+#[test]
+fn the_uncertainty_covers_two_thousand_jumps() {
+    let (plain, onset, [sound, doubtful, lost]) = tables(TRIALS, &drawn);
+    println!("{TRIALS} jumps: {sound} sound, {doubtful} doubtful, {lost} not read");
+    let mut bad = Vec::new();
+    for found in print("", plain) {
+        if coverage_misses(&found, 90.0, 99.0) {
+            bad.push((found.id, found.percent));
+        }
+        if found.by_trial > 3.1 {
+            bad.push((found.id, found.by_trial));
+        }
+    }
+    bad.extend(print("onset is a definition:", onset).into_iter().filter(|f| f.percent < 85.0).map(|f| (f.id, f.percent)));
     assert!(bad.is_empty(), "{bad:?}");
     assert!(lost * 50 <= TRIALS && sound * 100 >= TRIALS * 90, "{sound} sound, {lost} lost");
 }

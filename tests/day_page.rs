@@ -4,108 +4,17 @@
 //! `TARSAL_SHOTS=folder cargo test --test day_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
+use fixture::day::{TODAY, day, page, plates, run, saved, state};
 use fixture::kinds::document;
-use tarsal::answer::{BY_DAY, FileAnswer, Options, Trial, Verdict, analyze_recording, reread};
+use tarsal::answer::{BY_DAY, Trial, Verdict};
+use tarsal::invented::Jump;
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
-use tarsal::invented::{Jump, Plates, Scene};
-use tarsal::people::{Athlete, Date, PLACES, PlateCheck, PlateReading, Session, Side};
+use tarsal::invented::kinds::squat_jump::SquatJump;
+use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
 use tarsal::recording::Recording;
-use tarsal::records::{Envelope, Kept, Record, SavedTrial, WindowHead, trial_id};
-use tarsal::screen::{Effect, Event, Screen, State, update};
-
-const TODAY: &str = "2026-05-02";
-
-fn day(text: &str) -> Date {
-    Date::parse(text).expect("a date")
-}
-
-/// A scene as saved under an athlete on a day; `key` makes its record's key.
-fn saved(key: usize, scene: &Scene, plates: &Plates, athlete: Option<&str>, on: &str) -> (SavedTrial, Recording) {
-    let window = plates.recording(scene);
-    let sha256 = format!("{key:064x}").chars().rev().collect::<String>();
-    let file = format!("invented-{key}.csv");
-    let empty = FileAnswer { file: file.clone(), sha256: sha256.clone(), error: None, recording: None, left_out: vec![], trials: vec![] };
-    let found = analyze_recording(empty, &window, &Options::default());
-    let ([trial], [window]) = (found.answer.trials.as_slice(), found.windows.as_slice()) else {
-        panic!("{key}: {:?}", found.answer.left_out)
-    };
-    let id = trial_id(&sha256, trial.start_s);
-    let base = fixture::saved();
-    let one = SavedTrial {
-        envelope: Envelope { rev: 1, ..Envelope::new("trial", &id, tarsal::answer::METHOD_VERSION, "2026-05-02T10:00:00Z") },
-        file,
-        sha256,
-        added: format!("{on}T10:{:02}:00Z", key % 60),
-        athlete_id: athlete.map(Into::into),
-        session_id: athlete.map(|_| format!("session-{on}")),
-        options: Options::default(),
-        recording: None,
-        trial: trial.clone(),
-        window: WindowHead::of(window),
-        invented: false,
-        number: None,
-        ..base
-    };
-    let protocol = one.protocol.clone();
-    let mut one = one;
-    one.set_protocol(protocol);
-    (one, window.clone())
-}
-
-fn plates(seed: u64) -> Plates {
-    Plates { noise_n: 1.0, zero_n: [1.5, -2.0], seed, ..Plates::default() }
-}
-
-/// A state that knows an athlete, two test days and these trials; only their heads are at hand.
-fn state(trials: &[(SavedTrial, Recording)], width: f64) -> State {
-    let mut state = State { width, now: "2026-05-02T11:00:00Z".into(), loaded: true, today: day(TODAY), ..State::default() };
-    let athlete = Athlete { id: "a1".into(), name: "Ada Invented".into(), ..Athlete::default() };
-    state.insert(Record::Athlete(Kept::new("athlete", "a1", athlete, "")));
-    for on in ["2026-04-11", TODAY] {
-        state.insert(Record::Session(Kept::new("session", &format!("session-{on}"), Session::on(day(on)), "")));
-    }
-    for (trial, _) in trials {
-        state.insert(Record::Trial(Box::new(trial.clone())));
-    }
-    state.saved.clear();
-    state
-}
-
-/// Carries out what an event asks of the store.
-fn run(state: &mut State, store: &[(SavedTrial, Recording)], event: Event) -> Vec<Effect> {
-    let mut done = Vec::new();
-    let mut todo = update(state, event);
-    while let Some(effect) = todo.pop() {
-        let find = |id: &String| store.iter().find(|t| t.0.envelope.id == *id).cloned();
-        match &effect {
-            Effect::Fetch(ids, again) => {
-                let found = ids.iter().filter_map(find).map(|t| t.0).collect();
-                todo.extend(update(state, Event::Fetched(found)));
-                todo.extend(update(state, again.0.clone()));
-            }
-            Effect::LoadWindow(id) => {
-                if let Some((_, window)) = find(id) {
-                    todo.extend(update(state, Event::Window(id.clone(), Box::new(window))));
-                }
-            }
-            Effect::Recompute(ids) => {
-                for id in ids {
-                    let read = find(id).and_then(|t| reread(&t.1, &state.saved[id].options)).map(Box::new);
-                    todo.extend(update(state, Event::Recomputed(id.clone(), read)));
-                }
-            }
-            Effect::Windows(ids) => todo.extend(update(state, Event::Windows(ids.iter().filter_map(find).collect()))),
-            _ => {}
-        }
-        done.push(effect);
-    }
-    done
-}
-
-fn page(state: &State) -> String {
-    tarsal::views::page(state).into_string().replace('\u{a0}', " ")
-}
+use tarsal::records::{Kept, Record, SavedTrial};
+use tarsal::screen::{Event, Screen, State};
 
 /// Jumps of one day; the `odd`th is a third lower.
 fn jumps(n: usize, odd: Option<usize>) -> Vec<(SavedTrial, Recording)> {
@@ -192,7 +101,7 @@ fn swapped_plates_are_told_when_a_trial_is_filed() {
     let mut state = state(&trials, 1280.0);
     for (key, told) in [(5, true), (6, false)] {
         let id = trials[key].0.envelope.id.clone();
-        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
         let now = &state.saved[&id].trial;
         assert_eq!(now.notices.iter().any(|n| n.code == "plates_swapped"), told, "{:?}", now.notices);
         // Heights do not care which plate is which.
@@ -236,8 +145,13 @@ fn a_trial_without_a_weighing_is_weighed_by_another_of_the_day_when_asked_to() {
     // What another trial weighed is no second weighing of the day.
     let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
     assert_eq!(plates_say, [(100.0 * trials[1].0.trial.body_mass_kg.expect("known")).round() / 100.0]);
+    // Nor where it is not at hand whole: with the one trial that weighs gone, the plates say nothing.
+    let mut away = state.clone();
+    away.saved.clear();
+    run(&mut away, &trials, Event::Remove(trials[1].0.envelope.id.clone()));
+    assert!(away.heads[id.as_str()].by_day && away.athletes["a1"].body.body_mass.is_empty(), "{:?}", away.athletes["a1"].body.body_mass);
     // Filed under another athlete it is read again without this one's weight; undo takes back both.
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into(), None));
     let moved = &state.saved[&id];
     assert!(moved.options.day_mass.is_none() && moved.trial.weighing.is_none(), "{:?}", moved.trial.weighing);
     run(&mut state, &trials, Event::Undo);
@@ -254,7 +168,7 @@ fn a_weight_unlike_the_days_is_told() {
     trials.push(saved(9, &light.scene().expect("exists"), &plates(4), None, TODAY));
     let id = trials[3].0.envelope.id.clone();
     let mut state = state(&trials, 1280.0);
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
     let trial = &state.saved[&id].trial;
     assert!(told(trial).is_some() && trial.verdict == Verdict::Doubtful, "{:?}", trial.notices);
     // A jump is read by its own weighing: no other weight is offered, and the warning stays.
@@ -266,7 +180,7 @@ fn a_weight_unlike_the_days_is_told() {
     let trial = &state.saved[&id].trial;
     assert!(told(trial).is_some() && trial.weighing.as_ref().is_some_and(|w| w.source == source && source != BY_DAY));
     // Taken out of the athlete's file, nothing of his day is left on it.
-    run(&mut state, &trials, Event::FileUnder(id.clone(), String::new()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), String::new(), None));
     let trial = &state.saved[&id].trial;
     assert_eq!((told(trial), trial.verdict), (None, Verdict::Sound));
 }
@@ -283,7 +197,7 @@ fn a_doubted_pull_weighed_by_the_day_is_doubted_no_more() {
     trials.push(saved(9, &pull.scene(), &plates(4), None, TODAY));
     let (id, before) = (trials[2].0.envelope.id.clone(), trials[2].0.trial.verdict);
     let mut state = state(&trials, 1280.0);
-    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into()));
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
     assert!(told(&state.saved[&id].trial).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);
     run(&mut state, &trials, Event::Open(id.clone()));
     run(&mut state, &trials, Event::DrawRest);
@@ -303,7 +217,7 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     let trials = vec![one(1, 69.5), one(2, 72.0), one(3, 72.0)];
     let id = |k: usize| trials[k].0.envelope.id.clone();
     let mut state = state(&trials, 1280.0);
-    let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into())));
+    let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into(), None)));
     let said = |state: &State| [0, 1, 2].map(|k| state.saved.get(&id(k)).is_some_and(|s| told(&s.trial).is_some()));
     file(&mut state, 0, "Ada Invented");
     assert_eq!(said(&state), [false; 3]);
@@ -318,6 +232,11 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     assert_eq!(verdicts, [Verdict::Doubtful, Verdict::Sound, Verdict::Sound]);
     let plates_say: Vec<f64> = state.athletes["a1"].body.body_mass.iter().map(|m| m.mass_kg).collect();
     assert!(plates_say.len() == 1 && (plates_say[0] - 72.0).abs() < 0.2, "{plates_say:?}");
+    // Its filing taken back, the others are asked again, and filed again it decides again.
+    run(&mut state, &trials, Event::Undo);
+    assert_eq!(said(&state), [false, true, false]);
+    file(&mut state, 2, "Ada Invented");
+    assert_eq!(said(&state), [true, false, false]);
     // Gone to another athlete, it decides no more.
     file(&mut state, 2, "Ben Invented");
     assert_eq!(said(&state), [false, true, false]);
@@ -353,6 +272,80 @@ fn a_trial_refers_to_the_plates_check_before_it() {
     assert!(off.contains("found the plates reading 1.3 % too much"));
 }
 
+/// Jumps with and without a countermovement, and two pulls, of one day; key, what, and how its record differs.
+fn tested() -> Vec<(SavedTrial, Recording)> {
+    let mut out = Vec::new();
+    for (k, height_m) in [0.340, 0.346, 0.352].into_iter().enumerate() {
+        let jump = Jump { height_m, ..Jump::default() };
+        out.push(saved(k + 1, &jump.scene().expect("exists"), &plates(k as u64), Some("a1"), TODAY));
+    }
+    for (k, height_m) in [0.310, 0.319, 0.313].into_iter().enumerate() {
+        let squat = SquatJump { height_m, after_s: 2.0, ..SquatJump::default() };
+        out.push(saved(k + 11, &squat.scene().expect("exists"), &plates(10 + k as u64), Some("a1"), TODAY));
+    }
+    for (k, peak_n) in [2000.0, 2060.0].into_iter().enumerate() {
+        let pull = Isometric { peak_n, ..Isometric::default() };
+        out.push(saved(k + 21, &pull.scene(), &plates(20 + k as u64), Some("a1"), TODAY));
+    }
+    out
+}
+
+/// The page of the first of them, once all are at hand.
+fn against(trials: &[(SavedTrial, Recording)], width: f64) -> String {
+    let mut state = fixture::day::state(trials, width);
+    run(&mut state, trials, Event::Open(trials[0].0.envelope.id.clone()));
+    run(&mut state, trials, Event::DrawRest);
+    run(&mut state, trials, Event::DrawRest);
+    page(&state)
+}
+
+#[test]
+fn one_test_of_the_day_is_held_against_another() {
+    let trials = tested();
+    let mean = |from: usize, to: usize, id: &str| {
+        let of = trials[from..to].iter().map(|t| t.0.trial.figures[id].value.expect("given"));
+        of.sum::<f64>() / (to - from) as f64
+    };
+    let heights = mean(0, 3, "jump_height") / mean(3, 6, "jump_height");
+    let forces = mean(0, 3, "peak_propulsion_force") / mean(6, 8, "gross_peak_force");
+    assert!((heights - 0.346 / 0.314).abs() < 0.01, "{heights}");
+    let shown = against(&trials, 1280.0);
+    assert!(shown.contains("id=\"between-tests\""));
+    assert!(
+        shown.contains(&format!("The countermovement jump reached {heights:.2} times the height of the squat jump (95 % interval 1.0"))
+    );
+    assert!(shown.contains(&format!("reached {forces:.2} times the peak force, body weight included, of the isometric test")));
+    assert!(shown.contains("(3 trials)") && shown.contains("(2 trials)") && shown.contains("shown, not scored"));
+    // A dip makes a squat jump no squat jump; another load, leg, day or athlete is another question.
+    let dip = SquatJump { height_m: 0.40, dip_m: 0.04, after_s: 2.0, ..SquatJump::default() };
+    let high = SquatJump { height_m: 0.40, after_s: 2.0, ..SquatJump::default() };
+    let mut more = trials.clone();
+    more.push(saved(31, &dip.scene().expect("exists"), &plates(31), Some("a1"), TODAY));
+    more.push(saved(32, &high.scene().expect("exists"), &plates(32), Some("a2"), TODAY));
+    more.push(saved(33, &high.scene().expect("exists"), &plates(33), Some("a1"), "2026-04-11"));
+    for (key, change) in [(34, true), (35, false)] {
+        let (mut other, window) = saved(key, &high.scene().expect("exists"), &plates(key as u64), Some("a1"), TODAY);
+        if change {
+            other.trial.load_kg = 10.0
+        } else {
+            other.trial.side = "left".into()
+        }
+        more.push((other, window));
+    }
+    let section = |page: &str| page.split("id=\"between-tests\"").nth(1).and_then(|s| s.split("</section>").next()).map(str::to_owned);
+    assert_eq!(section(&against(&more, 1280.0)), section(&shown));
+    // Squat jumps of two protocols are not pooled, and it is said; the force's ratio stays.
+    let mut two = trials.clone();
+    let mut protocol = two[3].0.protocol.clone();
+    protocol.cue = "as high as you can".into();
+    two[3].0.set_protocol(protocol);
+    let said = against(&two, 1280.0);
+    assert!(said.contains("is not held against the squat jump: more than one protocol of the squat jump that day"));
+    assert!(said.contains(&format!("reached {forces:.2} times")));
+    // One test alone is held against nothing.
+    assert_eq!(section(&against(&trials[..3], 1280.0)), None);
+}
+
 /// Leaves the pages in a folder.
 #[test]
 fn look() -> std::io::Result<()> {
@@ -361,8 +354,9 @@ fn look() -> std::io::Result<()> {
     for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
         let (state, _) = laid(&jumps(7, Some(4)), width);
         std::fs::write(folder.join(format!("set-curves-{size}.html")), document(&page(&state)))?;
+        std::fs::write(folder.join(format!("between-tests-{size}.html")), document(&against(&tested(), width)))?;
         let trials = vec![leaning(1, 0.66, TODAY, Some("a1"))];
-        let mut state = self::state(&trials, width);
+        let mut state = fixture::day::state(&trials, width);
         state.insert(Record::PlateCheck(check(0.2, 2.4, "2026-05-01")));
         run(&mut state, &trials, Event::Open(trials[0].0.envelope.id.clone()));
         run(&mut state, &trials, Event::DrawRest);

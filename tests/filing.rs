@@ -25,9 +25,13 @@ fn named(name: &str, which: usize) -> Analysis {
 }
 
 fn drop_files(state: &mut State, all: &[Analysis]) {
+    read_files(state, all, Event::Files);
+}
+
+fn read_files(state: &mut State, all: &[Analysis], come: fn(Vec<(u32, String, f64)>) -> Event) {
     let first = 100 * (1 + state.made as u32);
     let keys = (first..).zip(all);
-    update(state, Event::Files(keys.clone().map(|(k, a)| (k, a.answer.file.clone(), 10.0)).collect()));
+    update(state, come(keys.clone().map(|(k, a)| (k, a.answer.file.clone(), 10.0)).collect()));
     for (key, analysis) in keys {
         let windows = analysis.windows.iter().map(|w| WindowHead::packed(w).0).collect();
         update(state, Event::Analysed(key, Box::new(Arrived { answer: analysis.answer.clone(), windows, athlete: None })));
@@ -132,8 +136,83 @@ fn a_watched_folder_fills_by_names_whatever_is_looked_at() {
     update(&mut state, Event::Watching(Some("plates".into())));
     let ada = athlete(&state, "Ada");
     update(&mut state, Event::Go(Screen::Athlete(ada)));
-    drop_files(&mut state, &[named("CMJ_1.csv", 0)]);
+    read_files(&mut state, &[named("CMJ_1.csv", 0)], Event::Appeared);
     assert_eq!((filed(&state, "Ada"), state.doubts.len()), (0, 0));
+    // What is dropped by hand meanwhile is hers as ever.
+    let ada = athlete(&state, "Ada");
+    state.jobs.clear();
+    update(&mut state, Event::Go(Screen::Athlete(ada)));
+    drop_files(&mut state, &[named("CMJ_2.csv", 1)]);
+    assert_eq!((filed(&state, "Ada"), state.doubts.len()), (1, 0));
+}
+
+#[test]
+fn filing_by_hand_asks_for_the_test_day_and_keeps_it() {
+    let mut state = squad("Ada");
+    update(&mut state, Event::Home);
+    drop_files(&mut state, &[named("Cleo_2025-11-03_CMJ_1.csv", 0)]);
+    let id = state.heads.keys().next().expect("a trial").to_string();
+    let offered = |state: &State| {
+        let mut shown = state.clone();
+        update(&mut shown, Event::Open(id.clone()));
+        shown.partial = 0;
+        let page = views::page(&shown).into_string();
+        page.split("id=\"filed-on\"").nth(1).and_then(|rest| rest.split("value=\"").nth(1)?.split('"').next().map(str::to_owned))
+    };
+    // The day of the file's name, where it says one.
+    assert_eq!(offered(&state).as_deref(), Some("2025-11-03"));
+    form(&mut state, "file-under", &id, [("athlete", "Ada"), ("date", "2025-11-05")]);
+    let on = |state: &State| state.heads.get(id.as_str()).and_then(|h| state.day_of(h)).map(|d| d.to_string());
+    assert_eq!((on(&state).as_deref(), filed(&state, "Ada")), (Some("2025-11-05"), 1));
+    assert_eq!(offered(&state).as_deref(), Some("2025-11-05"));
+    // Another day of the same athlete moves it; the same day changes nothing.
+    form(&mut state, "file-under", &id, [("athlete", "Ada"), ("date", "2025-11-06")]);
+    assert_eq!(on(&state).as_deref(), Some("2025-11-06"));
+    assert!(form(&mut state, "file-under", &id, [("athlete", "Ada"), ("date", "2025-11-06")]).is_empty());
+    update(&mut state, Event::Undo);
+    assert_eq!(on(&state).as_deref(), Some("2025-11-05"));
+    // Filed by names, a day is asked for where the name says none.
+    let mut state = squad("Ada");
+    update(&mut state, Event::Home);
+    drop_files(&mut state, &[named("Cleo_CMJ_1.csv", 0), named("Cleo_2025-11-03_CMJ_2.csv", 1)]);
+    assert!(views::page(&state).into_string().contains("Test day, where the name says none"));
+    form(&mut state, "file-names", "", [("who:cleo", "new"), ("day", "2025-11-04")]);
+    let mut days: Vec<String> = state.days().iter().map(|s| s.body.date.to_string()).collect();
+    days.sort();
+    assert_eq!(days, ["2025-11-03", "2025-11-04"]);
+}
+
+#[test]
+fn a_sheet_shows_load_and_leg_and_links_of_a_mixed_file_name_their_kind() {
+    let mut state = squad("Ada");
+    form(&mut state, "new-session", "", [("date", "2026-01-01")]);
+    let session = state.days()[0].envelope.id.clone();
+    form(&mut state, "session-tests", &session, [("countermovement_jump:both", "3")]);
+    let test = demo_files().iter().position(|f| f.test == tarsal::answer::TestKind::CountermovementJump).expect("a jump");
+    let mut loaded = named("Ada_CMJ_20kg_2.csv", test);
+    loaded.answer.sha256 = "f".repeat(64);
+    drop_files(&mut state, &[named("Ada_CMJ_1.csv", test), loaded]);
+    update(&mut state, Event::Go(Screen::Session(session)));
+    let page = views::page(&state).into_string().replace('\u{a0}', " ");
+    assert_eq!((page.matches("trial-mark").count(), page.matches("+ 20 kg").count()), (2, 1), "{page}");
+    assert!(page.contains("aria-label=\"Countermovement jump with 20 kg, "));
+    // Trials of one file, one of them loaded, name what they are; alike they are numbered alone.
+    let ids: Vec<String> = state.heads.keys().map(ToString::to_string).collect();
+    let links = |state: &State| {
+        let mut shown = state.clone();
+        update(&mut shown, Event::Open(ids[0].clone()));
+        let page = views::page(&shown).into_string().replace('\u{a0}', " ");
+        page.split("aria-label=\"Trials of this file\"").nth(1).and_then(|r| r.split("</nav>").next()).unwrap_or_default().to_owned()
+    };
+    let mut one_file = state.clone();
+    let mut second = one_file.saved[&ids[0]].clone();
+    second.envelope.id = format!("{}-9", ids[0].rsplit_once('-').expect("a key").0);
+    second.trial.start_s += 9.0;
+    one_file.insert(tarsal::records::Record::Trial(Box::new(second.clone())));
+    assert!(links(&one_file).contains("Trial 1, 3") && !links(&one_file).contains("countermovement"), "{}", links(&one_file));
+    second.set_protocol(tarsal::people::Protocol { load_kg: 40.0, ..second.protocol.clone() });
+    one_file.insert(tarsal::records::Record::Trial(Box::new(second)));
+    assert!(links(&one_file).contains("Trial 2, countermovement jump with 40 kg, "), "{}", links(&one_file));
 }
 
 fn from_plates(state: &State, id: &str) -> Vec<(Date, f64)> {
@@ -157,7 +236,7 @@ fn the_plates_body_mass_of_the_day_goes_into_the_athletes_record_and_out_again()
     let mut masses: Vec<f64> = ids.iter().map(|id| state.heads[id.as_str()].body_mass_kg).collect();
     assert!(ids.len() >= 3, "{ids:?}");
     for id in ids.iter().take(3) {
-        update(&mut state, Event::FileUnder(id.clone(), "Ada".into()));
+        update(&mut state, Event::FileUnder(id.clone(), "Ada".into(), None));
     }
     masses.truncate(3);
     masses.sort_by(f64::total_cmp);
@@ -177,7 +256,7 @@ fn the_plates_body_mass_of_the_day_goes_into_the_athletes_record_and_out_again()
     update(&mut state, Event::Undo);
     assert_eq!(state.athletes[&ada].body.body_mass, [typed]);
     // Filed on one day and moved to another with its session; removed, it is gone.
-    update(&mut state, Event::FileUnder(ids[0].clone(), "Ada".into()));
+    update(&mut state, Event::FileUnder(ids[0].clone(), "Ada".into(), None));
     let session = state.days()[0].envelope.id.clone();
     form(&mut state, "session", &session, [("date", "2025-12-30")]);
     assert_eq!(from_plates(&state, &ada), [(Date(20_452), rounded(state.heads[ids[0].as_str()].body_mass_kg))]);
@@ -217,4 +296,26 @@ fn a_minor_without_a_guardians_consent_is_named_as_such() {
     assert!(page(&mut state, &[("birth_year", "2010")]).contains(missing));
     assert!(!page(&mut state, &[("birth_year", "2010"), ("consent_by", "A. Parent"), ("consent_date", "2025-12-01")]).contains(missing));
     assert!(!page(&mut state, &[("birth_year", "1998")]).contains(missing));
+}
+
+#[test]
+fn days_are_written_as_the_browser_does_and_fields_keep_iso() {
+    let mut state = squad("Ada");
+    state.locale.date = "d.m.y".into();
+    update(&mut state, Event::Home);
+    drop_files(&mut state, &[named("Ada_2025-11-03_CMJ_1.csv", 0)]);
+    let ada = athlete(&state, "Ada");
+    let session = state.days()[0].envelope.id.clone();
+    for screen in [Screen::Start, Screen::Sessions, Screen::Session(session), Screen::Squad, Screen::Athlete(ada)] {
+        update(&mut state, Event::Go(screen.clone()));
+        let page = views::page(&state).into_string();
+        assert!(page.contains(if screen == Screen::Start { "01.01.2026" } else { "03.11.2025" }), "{screen:?}: {page}");
+        // Outside tags no day is left in ISO but in the file's own name.
+        let text: String = page.split('<').filter_map(|part| part.split_once('>').map(|p| p.1)).collect::<Vec<_>>().join(" ");
+        assert!(!text.replace("Ada_2025-11-03", "").contains("2025-11-03"), "{screen:?}: {text}");
+    }
+    let session = state.days()[0].envelope.id.clone();
+    update(&mut state, Event::Go(Screen::Session(session)));
+    assert!(views::page(&state).into_string().contains("type=\"date\" name=\"date\" required value=\"2025-11-03\""));
+    assert_eq!(views::title(&state), "Test day 03.11.2025 – Tarsal");
 }

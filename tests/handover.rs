@@ -3,20 +3,24 @@
 #[path = "advice/cases.rs"]
 #[allow(dead_code, reason = "the example uses the rest")]
 mod cases;
+#[path = "handover/sheet.rs"]
+mod sheet;
 #[path = "advice/squads.rs"]
 #[allow(dead_code, reason = "the tests of advice use the rest")]
 mod squads;
 
 use std::time::{Duration, Instant};
-use tarsal::advice::blocks::{Block, Edit, Wanted, choices, plan};
+use tarsal::advice::blocks::{Block, Edit, Target, Wanted, choices, plan};
 use tarsal::advice::brief;
 use tarsal::advice::exercises::EXERCISES;
 use tarsal::advice::gates::{Before, CONDITIONS, GATES, InSession, Situation};
+use tarsal::advice::qualities::QualityId;
 use tarsal::advice::score::Answer;
 use tarsal::charts::number::Locale;
-use tarsal::cohort::Draws as Draw;
+use tarsal::cohort::{Draws as Draw, Scale};
 use tarsal::people::{Athlete, Injury, InjuryKind, Side};
 use tarsal::records::link::{Include, LONGEST, LinkError, PREFIX, decode, encode};
+use tarsal::screen::judged::Aim;
 use tarsal::views::report::{Paper, Reader, body, file};
 use tarsal::views::{argument, block as block_view};
 
@@ -177,7 +181,7 @@ fn reports_are_files_that_need_nothing_else() {
     for case in cases::all() {
         for reader in [Reader::Coach, Reader::Athlete] {
             for (paper, size) in [(Paper::A4, "size: A4"), (Paper::Letter, "size: letter")] {
-                let html = file(&case.brief, reader, paper, &Locale { decimal: ',' });
+                let html = file(&case.brief, reader, paper, &Locale { decimal: ',', ..Locale::default() });
                 assert!(html.starts_with("<!DOCTYPE html>") && html.contains(size) && html.contains("<svg"));
                 for word in ["<script", "http:", "https:", "<link", "<img", "url(", "@import", "NaN", "inf "] {
                     assert!(!html.contains(word), "{}: {word}", case.id);
@@ -242,10 +246,14 @@ fn every_gate_closes_every_row_on_screen_in_print_and_in_the_list() {
             let free = Athlete { birth_year: Some(1998), training_years: Some(5.0), ..Athlete::default() };
             let before = Situation { drop_contact_s: Some(0.2), ..Situation::new(&free, s.today) };
             block.rows.clear();
+            if gate.id == "too_soon" {
+                // Two days later it would be open.
+                block.starts = s.today;
+            }
             let block = block.apply(&Edit::Add { exercise: e.id.into() }, &before).unwrap();
             let marked = block.apply(&Edit::Load { row: 0, load: "load-that-was-set".into() }, &before).unwrap();
             let print = block_view::sheet(&brief::plan(&marked, &s), &locale).into_string();
-            let screen = block_view::editor(&marked, &marked.view(&s), &choices(&s), None, &locale).into_string();
+            let screen = block_view::editor(&marked, &marked.view(&s), &choices(&s), &[], None, &locale).into_string();
             assert_eq!(print.contains(gate.reason), should, "print: {} × {}", gate.id, e.id);
             if should {
                 closed_cells += 1;
@@ -286,7 +294,10 @@ fn a_field_and_what_is_typed_make_an_edit() {
     let case = cases::all().into_iter().find(|c| c.id == "one").unwrap();
     let s = Situation::new(&case.athlete, squads::TODAY);
     let block = case.block.unwrap();
-    let html = block_view::editor(&block, &block.view(&s), &choices(&s), Some("why"), &Locale::default()).into_string();
+    let target = |figure: &str| Target { figure: figure.into(), ..block.targets[0].clone() };
+    let aim = |target: Target| Aim { quality: QualityId::Rebound, target, scale: Scale::Log, worthwhile: Some(0.03) };
+    let aims = [aim(block.targets[0].clone()), aim(target("jump_height")), aim(target("contact_time"))];
+    let html = block_view::editor(&block, &block.view(&s), &choices(&s), &aims, None, &Locale::default()).into_string();
     let attributes = |name: &str, from: &str| -> Vec<String> {
         html.split(from)
             .skip(1)
@@ -298,7 +309,32 @@ fn a_field_and_what_is_typed_make_an_edit() {
     let (names, templates) = (attributes("data-field", "data-do=\"block-field\""), attributes("data-id", "data-do=\"block-field\""));
     assert!(names.len() == templates.len() && names.len() > 20);
     for (name, template) in names.iter().zip(&templates) {
-        let typed = if name == "day" { "2026-12-01" } else { "3" };
+        let typed = match name.as_str() {
+            "day" => "2026-12-01",
+            "target" => "",
+            _ => "3",
+        };
         assert!(edit(template, name, typed).is_some(), "{template} {name}");
     }
+    // What a target's choice offers is a target each, said with what would be worth the while before it is chosen; a figure that
+    // is a target already is not offered again. Every row may be swapped.
+    let (place, swap) = (r#"{"edit":"target","place":1}"#, r#"{"edit":"swap","row":0}"#);
+    let select = |template: &str| {
+        let from = html.split(&template.replace('"', "&quot;")).nth(1).unwrap_or_else(|| panic!("{template}"));
+        let options: Vec<String> = from.split("</select>").next().unwrap().split("<option").skip(1).map(str::to_owned).collect();
+        options.into_iter().map(|o| (o.split('"').nth(1).unwrap_or_default().replace("&quot;", "\""), o)).collect::<Vec<_>>()
+    };
+    let offered = select(place);
+    let made: Vec<_> = offered.iter().filter_map(|o| edit(place, "target", &o.0)).collect();
+    assert!(made.len() == offered.len() && made.contains(&Edit::Target { place: 1, target: Some(target("contact_time")) }), "{offered:?}");
+    assert!(
+        offered.iter().any(|o| o.1.contains("worthwhile from 3.0\u{a0}%") || o.1.contains("worthwhile from 3,0\u{a0}%")),
+        "{offered:?}"
+    );
+    assert!(!made.contains(&Edit::Target { place: 1, target: Some(block.targets[0].clone()) }));
+    assert!(select(swap).iter().all(|o| matches!(edit(swap, "exercise", &o.0), Some(Edit::Swap { row: 0, .. }))));
+    assert_eq!(edit(place, "target", "no target"), None);
+    // The same figure twice is refused.
+    let twice = Edit::Target { place: 1, target: Some(block.targets[0].clone()) };
+    assert!(block.apply(&twice, &s).is_err_and(|why| why.reason.contains("very figure")));
 }

@@ -1,6 +1,9 @@
 //! Every fault of a recording or a movement, injected in several sizes into jumps whose truth is known: how often it costs
 //! the verdict, how often its cause is named, and what the height is off by where the trial is still called sound. The blind
 //! cases are here too: a wrong gravity, clock or gain changes every figure alike, and nothing may claim to have seen it.
+#[path = "injected/places.rs"]
+mod places;
+
 use std::sync::Mutex;
 use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze, analyze_recording, plates_swapped};
 use tarsal::invented::kinds::not_a_trial::hop_before_the_jump;
@@ -88,6 +91,24 @@ fn faults() -> Vec<Fault> {
         |c, s| c.plates.gaps = vec![(at(c, "take_off") - 0.5 * s, at(c, "take_off") + 0.5 * s)],
         &[(0.006, 0.95, 0.95), (0.05, 0.95, 0.95)],
     );
+    add(
+        "gap over the landing's peak, s",
+        &["gap_at_peak", "gap"],
+        |c, s| {
+            let (from, to) = (at(c, "touchdown"), at(c, "landing_end"));
+            let place = |k: i32| from + (to - from) * f64::from(k) / 1000.0;
+            let peak = (0..1000).map(place).max_by(|a, b| c.scene.force_n(*a).total_cmp(&c.scene.force_n(*b))).unwrap_or(to);
+            c.plates.gaps = vec![(peak - 0.5 * s, peak + 0.5 * s)];
+        },
+        &[(0.004, 0.95, 0.95), (0.018, 0.95, 0.95)],
+    );
+    add(
+        "another unit taken for newtons, times",
+        &["weight_odd"],
+        |c, s| c.plates.gain = [s; 2],
+        // Pounds of a heavy person are newtons of a child: what is no person at all is told.
+        &[(0.2248, any, any), (0.102, 0.95, any), (6.0, 0.95, 0.95)],
+    );
     add("hum, N a plate", &["hum"], |c, s| c.plates.hum_n = s, &[(1.0, any, any), (4.0, any, any)]);
     add("ringing, N a plate", &["ringing"], |c, s| c.plates.ring_n = s, &[(6.0, any, any), (12.0, any, any)]);
     add(
@@ -157,7 +178,7 @@ fn faults() -> Vec<Fault> {
         },
         &[(200.0, 0.95, 0.95)],
     );
-    add("coarse steps, N", &["coarse_steps"], |c, s| c.plates.step_n = s, &[(1.0, any, any), (8.0, 0.95, 0.95)]);
+    add("coarse steps, N", &["coarse_steps"], |c, s| c.plates.step_n = s, &[(1.0, any, any), (4.883, 0.9, 0.9), (8.0, 0.95, 0.95)]);
     add("few samples, Hz", &["low_rate"], |c, s| c.plates.rate_hz = s, &[(100.0, any, any), (250.0, any, any)]);
     add(
         "two take-offs, s apart",

@@ -41,8 +41,9 @@ fn every_notice_with_a_place_is_marked_on_the_trace_and_refers_to_its_sentence()
         for (i, notice) in saved.trial.notices.iter().enumerate() {
             let (number, mark) = (i + 1, format!("class=\"doubt\" data-doubt=\"{}\"", i + 1));
             assert!(page.contains(&format!("id=\"note-{number}\"")), "{name}: sentence {number}");
-            assert_eq!(screen.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the screen's trace");
-            assert_eq!(print.contains(&mark), notice.at_s.is_some(), "{name}: mark {number} on the printed trace");
+            let placed = tarsal::views::doubts::place_of(notice, &saved.trial).is_some();
+            assert_eq!(screen.contains(&mark), placed, "{name}: mark {number} on the screen's trace");
+            assert_eq!(print.contains(&mark), placed, "{name}: mark {number} on the printed trace");
         }
     }
 }
@@ -199,16 +200,51 @@ fn trials_of_a_day_are_gathered_into_set_series_and_pair() {
         t.figures.get_mut("drop_height").expect("a drop").value = Some(boxes[i] - 0.01);
         t.drop.as_mut().expect("a drop").box_m = Some(boxes[i]);
     });
-    let series = gather::drop_series(&named(&drops));
+    let series = gather::drop_series(&named(&drops), &drops[0]);
     let (best, low, high) = series.best_drop_m.expect("a best drop");
     assert!(low < best && best < high && (0.3..0.4).contains(&best), "{best} {low} {high}");
-    assert!(gather::drop_series(&named(&drops[..3])).why_not.is_some());
+    assert!(gather::drop_series(&named(&drops[..3]), &drops[0]).why_not.is_some());
+    // Drops on one leg, or under a load, are another series: beside them the curve of these stays what it was.
+    let mut mixed = drops.clone();
+    for (i, drop) in drops.iter().enumerate() {
+        let mut other = drop.clone();
+        other.figures.get_mut("reactive_strength_index").expect("an index").value = Some(0.5 + 0.1 * i as f64);
+        if i % 2 == 0 {
+            other.side = "left".into()
+        } else {
+            other.load_kg = 10.0
+        }
+        mixed.push(other);
+    }
+    assert_eq!(gather::drop_series(&named(&mixed), &drops[0]), series);
+    assert_eq!(gather::drop_series(&named(&mixed), mixed.last().expect("one")).steps.len(), 3, "those on the left leg");
 
     let legs = with(TestKind::CountermovementJump, "jump_height", &[0.15, 0.16, 0.31], |i, t| t.side = ["left", "right", "both"][i].into());
-    let pairs = gather::leg_pairs(&named(&legs));
+    let pairs = gather::leg_pairs(&named(&legs), &legs[0]);
     let pair = &pairs[0];
     assert!((pair.difference_of_larger.value - 6.25).abs() < 1e-9 && (pair.deficit.expect("both").value - 0.0).abs() < 1e-9);
-    assert!(gather::leg_pairs(&named(&legs[1..])).is_empty());
+    assert!(gather::leg_pairs(&named(&legs[1..]), &legs[1]).is_empty());
+    // A leg is not averaged over loads, nor both legs with a bar held against one leg without.
+    let mut under = legs.clone();
+    for jump in &legs {
+        let mut heavy = jump.clone();
+        heavy.load_kg = 20.0;
+        let height = heavy.figures.get_mut("jump_height").expect("a height");
+        height.value = height.value.map(|h| 0.6 * h);
+        under.push(heavy);
+    }
+    assert_eq!(gather::leg_pairs(&named(&under), &under[0]), pairs);
+    let heavy = gather::leg_pairs(&named(&under), &under[3]);
+    assert!((heavy[0].left.value - 0.09).abs() < 1e-12 && (heavy[0].both.expect("both").value - 0.186).abs() < 1e-12);
+    // Nor over boxes.
+    let sides = ["left", "right", "left", "right"];
+    let boxed = with(TestKind::DropJump, "reactive_strength_index", &[0.8, 0.9, 0.5, 0.6], |i, t| {
+        t.side = sides[i].into();
+        t.drop.as_mut().expect("a drop").box_m = Some(if i < 2 { 0.2 } else { 0.3 });
+    });
+    let low = gather::leg_pairs(&named(&boxed), &boxed[1]);
+    let index = low.iter().find(|p| p.name == "Reactive strength index").expect("an index");
+    assert_eq!((index.left.value, index.right.value), (0.8, 0.9));
     assert!(gather::over_loads(&named(&jumps)).line.is_none());
 }
 

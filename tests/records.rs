@@ -65,6 +65,18 @@ fn fields_of_another_version_are_kept() -> Outcome {
 }
 
 #[test]
+fn an_athletes_conditions_come_back_with_their_days_and_older_ones_without() -> Outcome {
+    let body = Athlete { id: "a-1".into(), name: "A".into(), conditions: vec!["illness".into()], ..Athlete::default() };
+    let mut athlete = Kept::new("athlete", "a-1", body, "now");
+    let older = Record::Athlete(athlete.clone()).to_text();
+    assert!(!older.contains("conditions_noted"), "what was never dated is written as before");
+    assert_eq!(decode(&older)?, Record::Athlete(athlete.clone()));
+    athlete.body.conditions_noted.insert("illness".into(), Date(20_000));
+    assert_eq!(decode(&Record::Athlete(athlete.clone()).to_text())?, Record::Athlete(athlete));
+    Ok(())
+}
+
+#[test]
 fn every_kind_comes_back() -> Outcome {
     let session = Kept::new("session", "s-1", Session::on(Date(20_000)), "now");
     let block = Kept::new("block", "b-1", json!({ "athlete_id": "a-1", "weeks": 3 }), "now");

@@ -62,7 +62,7 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
     assert!(state.open.as_ref().is_some_and(|o| !o.curves.time_s.is_empty()));
     // Again: nothing new is saved, what was done to it stays.
     let (mut state, id) = shown(&analyses[0]);
-    update(&mut state, Event::FileUnder(id.clone(), "A".into()));
+    update(&mut state, Event::FileUnder(id.clone(), "A".into(), None));
     update(&mut state, files(&[2]));
     let effects = update(&mut state, analysed(2, &analyses[0]));
     assert!(!effects.iter().any(|e| matches!(e, Effect::Save(..))));
@@ -186,6 +186,59 @@ fn answers_close_the_tests_of_that_day() {
 }
 
 #[test]
+fn what_was_answered_closes_the_days_after_it_until_somebody_asks_again() {
+    let mut state = start();
+    update(&mut state, Event::Today(Date(20_454)));
+    form(&mut state, "new-session", "", [("date", "2026-01-01"), ("place", "Hall")]);
+    let Screen::Session(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    form(&mut state, "session-athletes", &id, [("names", "Ann")]);
+    let ann = state.athlete_named("Ann").map(|a| a.envelope.id.clone()).unwrap_or_default();
+    let gates = |state: &State| -> Vec<(String, String)> {
+        let s = tarsal::screen::situation::today(state, &ann, &state.athletes[&ann].body);
+        let closed = tarsal::advice::gates::test_closed("countermovement_jump", false, &s);
+        closed.into_iter().map(|c| (c.gate, c.reason)).collect()
+    };
+    form(&mut state, "questions", &format!("{ann}|2026-01-01"), [("pain", "0"), ("limited", "on")]);
+    assert_eq!(gates(&state).len(), 1);
+    for (day, asked) in [(Date(20_455), "2026-01-02"), (Date(20_470), "2026-01-17")] {
+        update(&mut state, Event::Today(day));
+        let closed = gates(&state);
+        assert!(closed.len() == 1 && closed[0].1.contains("Not asked today: answered on 2026-01-01."), "{asked}: {closed:?}");
+        update(&mut state, Event::Go(Screen::Athlete(ann.clone())));
+        let page = views::page(&state).into_string();
+        assert!(page.contains("as answered on 2026-01-01") && page.contains("Not asked today."), "{asked}");
+    }
+    // Answers of a day to come say nothing yet; good ones of today open; swelling within that session closes the day after.
+    form(&mut state, "questions", &format!("{ann}|2026-01-19"), [("pain", "0")]);
+    assert_eq!(gates(&state).len(), 1);
+    form(&mut state, "questions", &format!("{ann}|2026-01-17"), [("pain", "0"), ("swelling_came", "on")]);
+    assert!(gates(&state).iter().all(|g| g.0 == "session_turned") && gates(&state).len() == 1);
+    update(&mut state, Event::Today(Date(20_471)));
+    assert!(gates(&state).iter().all(|g| g.0 == "pain_now") && gates(&state).len() == 1, "{:?}", gates(&state));
+    form(&mut state, "questions", &format!("{ann}|2026-01-18"), [("pain", "1")]);
+    assert!(gates(&state).is_empty());
+}
+
+#[test]
+fn a_condition_is_noted_with_its_day_which_can_be_corrected() {
+    let mut state = start();
+    form(&mut state, "new-athletes", "", [("names", "Ann")]);
+    let Screen::Athlete(id) = state.screen.clone() else { panic!("{:?}", state.screen) };
+    let noted = |state: &State| state.athletes[&id].body.conditions_noted.get("concussion").copied();
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion")]);
+    assert_eq!(noted(&state), Some(Date(20_454)));
+    let page = views::page(&state).into_string();
+    assert!(page.contains("name=\"noted:concussion\" value=\"2026-01-01\"") && !page.contains("noted:illness"));
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion"), ("noted:concussion", "2025-12-20")]);
+    assert_eq!(noted(&state), Some(Date(20_442)));
+    update(&mut state, Event::Today(Date(20_460)));
+    form(&mut state, "athlete", &id, [("name", "Ann"), ("condition", "concussion"), ("noted:concussion", "")]);
+    assert_eq!(noted(&state), Some(Date(20_442)), "left empty it stays");
+    form(&mut state, "athlete", &id, [("name", "Ann")]);
+    assert_eq!(noted(&state), None);
+}
+
+#[test]
 fn an_erased_athlete_leaves_nothing_behind() {
     let mut state = two_unfiled();
     form(&mut state, "file-names", "", [("who:invented alder", "new")]);
@@ -214,7 +267,7 @@ fn another_tab_is_heard_and_its_erasure_followed() {
     let (mut here, id) = shown(&analyses()[0]);
     update(&mut here, Event::Stored(vec![id.clone()]));
     let mut there = here.clone();
-    let effects = update(&mut there, Event::FileUnder(id.clone(), "Ann".into()));
+    let effects = update(&mut there, Event::FileUnder(id.clone(), "Ann".into(), None));
     let Some(Effect::Save(records)) = effects.first() else { panic!("{effects:?}") };
     update(&mut here, Event::Elsewhere(records.clone(), vec![]));
     assert_eq!(here.saved, there.saved);
@@ -249,11 +302,26 @@ fn figures_of_an_older_method_stay_until_the_reader_agrees() {
 fn a_protocol_is_noted_and_offered_to_the_next_trial() {
     let mut state = two_unfiled();
     let ids: Vec<String> = state.saved.keys().cloned().collect();
-    form(&mut state, "protocol", &ids[0], [("hands", "hips"), ("cue", "As high as you can"), ("load_kg", "20,5")]);
+    let said = [("hands", "hips"), ("cue", "As high as you can"), ("load_kg", "20,5")];
+    let effects = form(&mut state, "protocol", &ids[0], said);
     assert!(state.saved[&ids[0]].protocol_key.starts_with("hands=hips;cue=as high as you can;depth=;shoes=;load=20.5;"));
     update(&mut state, Event::Open(ids[1].clone()));
     let page = views::page(&state).into_string();
     assert!(page.contains("value=\"As high as you can\"") && page.contains("As for the last"));
+    // The browser remembers it for the next visit, but for the load, which is each trial's own.
+    let kept = effects.iter().find_map(|e| if let Effect::Remember("protocols", text) = e { Some(text.clone()) } else { None });
+    let mut next = start();
+    let opening = Opening { settings: vec![("protocols".into(), kept.expect("remembered"))], ..Opening::default() };
+    update(&mut next, Event::Loaded(Box::new(opening)));
+    update(&mut next, files(&[1]));
+    update(&mut next, analysed(1, &analyses()[1]));
+    (0..tarsal::screen::trials::DRAWN_LATER).for_each(|_| drop(update(&mut next, Event::DrawRest)));
+    let page = views::page(&next).into_string();
+    assert!(page.contains("value=\"As high as you can\"") && page.contains("As for the last") && !page.contains("value=\"20.5\""));
+    // What another program left under that name is no protocol, and stops nothing.
+    let opening = Opening { settings: vec![("protocols".into(), "{[".into())], ..Opening::default() };
+    update(&mut next, Event::Loaded(Box::new(opening)));
+    assert_eq!(next.protocols.len(), 1);
 }
 
 #[test]
@@ -281,7 +349,7 @@ fn markup_in_every_name_comes_out_inert() {
     let Screen::Session(session) = state.screen.clone() else { panic!() };
     form(&mut state, "session-athletes", &session, [("athlete", id.as_str())]);
     form(&mut state, "questions", &format!("{id}|2026-01-01"), [("pain", "1"), ("note", nasty)]);
-    update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into()));
+    update(&mut state, Event::FileUnder(ids[0].clone(), nasty.into(), None));
     update(&mut state, Event::Failed(nasty.into()));
     let conflict = Conflict { id: nasty.into(), what: nasty.into(), mine: nasty.into(), theirs: nasty.into(), fields: vec![nasty.into()] };
     let erased = Erased { owner: nasty.into(), what: nasty.into(), day: Date(20_000), records: 2, later: true };
@@ -340,7 +408,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         16 => Event::WholeTrace,
         17 => Event::Layer("power".into()),
         18 => Event::Highlight("jump_height".into()),
-        19 => Event::FileUnder(id, name.into()),
+        19 => Event::FileUnder(id, name.into(), None),
         20 => Event::Remove(id),
         21 | 22 => Event::Undo,
         23 => Event::Width(time),
@@ -354,7 +422,11 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         31 if pick(3) == 0 => send("whose", "", &[(&format!("whose:{athlete}:invented alder"), ["here", "new", "x"][pick(3)])]),
         31 => send("file-names", "", &[("who:invented alder", ["new", "", "nobody"][pick(3)])]),
         32 => send("pattern", "", &[("pattern", ["{athlete}-{*}", "[", "{athlete}[_{trial}]"][pick(3)])]),
-        33 => send("protocol", &id, &[("cue", name), ("load_kg", ["20", "x"][pick(2)])]),
+        33 => {
+            let test = ["", "squat_jump", "drop_jump", "isometric", "x"][pick(5)];
+            let said = [("load_kg", ["", "20", "x"][pick(3)]), ("side", ["", "left"][pick(2)]), ("mass_kg", ["", "70"][pick(2)])];
+            send("protocol", &id, &[("cue", name), ("test", test), said[0], said[1], said[2]])
+        }
         34 => send("body-mass", &athlete, &[("date", "2026-01-01"), ("mass_kg", ["70", "7000"][pick(2)])]),
         35 => send("plate-check", "", &[("date", "2026-01-01"), ("known_kg", ["20", "0"][pick(2)])]),
         36 => press("erase", athlete),

@@ -2,13 +2,18 @@
 #[path = "study/demo.rs"]
 mod demo;
 
+use tarsal::advice::qualities::QualityId;
 use tarsal::advice::score::Answer;
 use tarsal::charts::number::Locale;
 use tarsal::cohort::Group;
+use tarsal::cohort::sides::{Against, Directions, SideDifference};
 use tarsal::invented::{PEOPLE, Shows, Visits};
+use tarsal::people::{Answers, Side};
+use tarsal::records::Kept;
 use tarsal::records::link::{Include, LONGEST, decode, encode};
+use tarsal::screen::judged::left_right;
 use tarsal::screen::study::{Choice, Study, study};
-use tarsal::screen::{Screen, State};
+use tarsal::screen::{Event, Fields, Screen, State, update};
 use tarsal::views::report::{Paper, Reader, file, file_after};
 
 type Studies = Vec<(&'static tarsal::invented::Person, Study)>;
@@ -41,11 +46,48 @@ fn the_demo_squad_shows_what_its_table_promises() {
     println!("{} studies in {:?}", all.len(), began.elapsed());
     every_kind_of_test_is_in_the_squad_and_few_files_give_all_of_it(&squad);
     every_answer_is_in_the_squad_as_its_table_promises(&all);
+    nobody_is_sent_to_a_test_that_is_on_record(&all);
+    days_of_a_group_turned_round_are_said(squad.state.clone());
     what_is_handed_over_is_whole_for_everybody(&all);
     the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(&all);
     the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
+    a_day_of_pain_fatigue_or_doubtful_effort_is_not_read(&squad.state);
+    left_against_right_is_an_aim_with_evidence_of_its_own(&squad.state, &all);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
+}
+
+/// A last day before the first is taken the other way round, and said; so are ages.
+fn days_of_a_group_turned_round_are_said(mut state: State) {
+    demo::go(&mut state, Screen::Athlete(demo::id_of("Invented Poplar")));
+    let sent = |state: &mut State, fields: [(&str, &str); 4]| {
+        tarsal::screen::update(state, tarsal::screen::Event::Form("group".into(), String::new(), fields.into()));
+        state.message.as_ref().map(|m| m.text.clone())
+    };
+    let (early, late) = ("2020-01-02", "2030-01-02");
+    let right = sent(&mut state, [("tested_from", early), ("tested_to", late), ("age_from", ""), ("age_to", "")]);
+    assert_eq!(right, None);
+    let turned = sent(&mut state, [("tested_from", late), ("tested_to", early), ("age_from", "30"), ("age_to", "18")]);
+    assert_eq!(turned.as_deref(), Some("The first day lay after the last: compared with those tested from 2020-01-02 up to 2030-01-02."));
+    let group = state.choice.group.clone().unwrap();
+    assert_eq!((state.choice.tested.0.unwrap().to_string(), group.age), (early.to_owned(), Some((18, 30))));
+    // One bound is enough.
+    sent(&mut state, [("tested_from", ""), ("tested_to", ""), ("age_from", "18"), ("age_to", "")]);
+    assert_eq!(state.choice.group.unwrap().age, Some((18, 120)));
+}
+
+/// The one athlete with a drop landing is not sent to drop landings as if there were none: nobody else has any.
+fn nobody_is_sent_to_a_test_that_is_on_record(all: &Studies) {
+    let mut of_landing = 0;
+    for (person, study) in all {
+        let text = serde_json::to_string(&study.brief).unwrap();
+        let done = study.reading.tested.iter().any(|t| t == "drop_landing");
+        of_landing += usize::from(done);
+        assert_eq!(done, person.name == "Invented Olive", "{}", person.name);
+        assert!(!(done && text.contains("rop landings from one low box")), "{}: {text}", person.name);
+        println!("{} {:?}", person.name, study.brief.next);
+    }
+    assert_eq!(of_landing, 1);
 }
 
 fn every_answer_is_in_the_squad_as_its_table_promises(all: &Studies) {
@@ -164,6 +206,68 @@ fn the_one_tested_again_comes_with_a_block_and_what_came_of_it(all: &Studies) {
     let outcome = study.outcome.as_ref().expect("an outcome");
     let better = |c: &tarsal::cohort::Change| c.verdict.changed() && c.difference > 0.0;
     assert!(!outcome.targets.is_empty() && outcome.targets.iter().any(|(_, c)| c.as_ref().is_some_and(better)), "{outcome:?}");
+}
+
+/// What was answered on the day of the tests stands against every answer, however plain the numbers are.
+fn a_day_of_pain_fatigue_or_doubtful_effort_is_not_read(state: &State) {
+    let person = PEOPLE.iter().find(|p| matches!(p.shows, Shows::One(_))).unwrap();
+    let (id, pool) = (demo::id_of(person.name), state.pool.as_ref().unwrap());
+    let plain = study(state, pool, &id).unwrap();
+    assert!(matches!(plain.reading.answer, Answer::One(_)));
+    let date = *plain.days.last().unwrap();
+    let quiet: Answers = serde_json::from_value(serde_json::json!({ "athlete_id": id, "date": date, "pain": 0 })).unwrap();
+    let cases = [
+        ("fatigue", Answers { fatigue: true, ..quiet.clone() }),
+        ("effort", Answers { effort: true, ..quiet.clone() }),
+        ("pain", Answers { pain: 4, ..quiet.clone() }),
+        ("pain", Answers { pain_rose: true, ..quiet.clone() }),
+        ("pain", Answers { swelling_came: true, ..quiet.clone() }),
+        ("", Answers { slowed: true, ..quiet }),
+    ];
+    for (miss, answers) in cases {
+        let mut state = state.clone();
+        state.questions.insert("q".into(), Kept::new("question", "q", answers, "2026-03-02T08:00:00Z"));
+        let made = study(&state, pool, &id).unwrap();
+        assert_eq!(made.reading.answer == Answer::NotEnough, !miss.is_empty(), "{miss}");
+        assert!(miss.is_empty() || made.brief.misses.iter().any(|m| m.id == miss), "{miss}");
+    }
+}
+
+/// Offered beside the qualities, with what speaks for it; judged by one leg's own tests or by nothing.
+fn left_against_right_is_an_aim_with_evidence_of_its_own(state: &State, all: &Studies) {
+    let read = |percent: f64, against: Against, higher: Option<Side>, right: usize, left: usize| {
+        let difference = SideDifference { percent, trials: 3, noise: 3.0, against, higher };
+        ("propulsion_impulse".to_owned(), demo::TODAY, difference, Directions { right, left, sessions: right + left })
+    };
+    let right = Some(Side::Right);
+    for (sides, lower) in [
+        (vec![], None),
+        (vec![read(2.0, Against::Days, None, 4, 0)], None),
+        (vec![read(8.0, Against::Measurement, right, 1, 0)], None),
+        (vec![read(8.0, Against::Days, right, 1, 2)], None),
+        (vec![read(8.0, Against::Days, right, 3, 0), read(-8.0, Against::Days, Some(Side::Left), 0, 3)], None),
+        (vec![read(8.0, Against::Days, right, 2, 1)], Some(Side::Left)),
+        (vec![read(-8.0, Against::Trials, Some(Side::Left), 0, 1)], Some(Side::Right)),
+    ] {
+        let said = left_right(&sides);
+        assert_eq!(said.lower, lower, "{sides:?}");
+        assert_eq!(said.sentence.starts_with("No evidence"), lower.is_none(), "{}", said.sentence);
+    }
+    for (person, study) in all {
+        println!("{:18} {}", person.name, study.left_right.sentence);
+        let aim = study.aims.iter().find(|a| a.quality == QualityId::LeftRight);
+        assert!(study.block.is_some() || aim.is_none_or(|a| study.left_right.lower.is_some() && a.target.protocol.contains(";leg=")));
+    }
+    let mut state = state.clone();
+    demo::go(&mut state, Screen::Athlete(demo::id_of("Invented Birch")));
+    demo::look("aims", &state);
+    let page = tarsal::views::page(&state).into_string();
+    assert!(page.contains("value=\"left_right\"") && page.contains(&state.study.as_ref().unwrap().left_right.sentence));
+    let fields = Fields(vec![("aim".into(), "left_right".into())]);
+    update(&mut state, Event::Form("block-plan".into(), demo::id_of("Invented Birch"), fields));
+    let block = state.study.as_ref().unwrap().block.clone().unwrap().1;
+    assert_eq!(block.aims, [QualityId::LeftRight]);
+    assert!(!block.rows.is_empty() && block.targets.iter().all(|t| t.protocol.contains(";leg=")));
 }
 
 /// Four of the squad taken for real ones: each side compares with its own kind alone, and the chosen group is the reading's too.

@@ -22,7 +22,7 @@ fn squad() -> State {
 }
 
 const NAME: &str = "Invented Poplar";
-const ALL: [What; 4] = [What::Standing, What::Change, What::Repeatability, What::Sides];
+const ALL: [What; 5] = [What::Standing, What::Change, What::Repeatability, What::Sides, What::History];
 
 fn at_the_athlete() -> (State, String) {
     let (mut state, id) = (squad(), demo::id_of(NAME));
@@ -53,48 +53,57 @@ fn rows(text: &str, delimiter: u8) -> Vec<Vec<String>> {
     reader.records().map(|r| r.expect("rows of one length").iter().map(str::to_owned).collect()).collect()
 }
 
-#[test]
-fn tables_of_the_athlete_and_of_everybody_are_written_and_read_back() {
+/// Where `tests/reference/read_tidy.py` finds the tables.
+fn put(name: &str, text: &str) {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("tidy");
     fs::create_dir_all(&folder).unwrap();
+    fs::write(folder.join(name), text).unwrap();
+}
+
+/// Saves a table of the athlete in all its forms, holds them against each other and keeps them to be read by other programs.
+fn of_the_athlete(state: &mut State, what: What) {
+    let plain = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "csv")]));
+    let comma = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "csv"), ("flavour", "comma")]));
+    let json = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "json")]));
+    let (a, b) = (rows(&plain.1, b','), rows(&comma.1, b';'));
+    let columns = what.columns();
+    assert_eq!(a[0], columns.iter().map(|c| c.name).collect::<Vec<_>>());
+    assert!(a.len() > 1 && a.len() == b.len(), "{what:?}");
+    let kept = of_study(state, state.study.as_ref().unwrap(), what);
+    let data: serde_json::Value = serde_json::from_str(&json.1).unwrap();
+    for (i, own) in kept.iter().enumerate() {
+        for (j, column) in columns.iter().enumerate() {
+            let (plain, comma, cell) = (&a[i + 1][j], &b[i + 1][j], &data["data"][i + 1][j]);
+            match column.kind {
+                "number" | "integer" if own[j].is_empty() => assert!(plain.is_empty() && comma.is_empty() && cell.is_null()),
+                "number" | "integer" => {
+                    let value: f64 = own[j].parse().unwrap();
+                    assert_eq!((plain.parse(), comma.replace(',', ".").parse(), cell.as_f64()), (Ok(value), Ok(value), Some(value)));
+                    assert!(!comma.contains('.'));
+                }
+                "boolean" => assert!(own[j].is_empty() == cell.is_null() && (cell.is_null() || cell.is_boolean())),
+                _ => assert!(plain == own[j].as_str() || *plain == format!("'{}", own[j]), "{plain}"),
+            }
+        }
+    }
+    if columns[0].name == "athlete" {
+        assert!(a[1][0].starts_with("'=1+1") && data["data"][1][0] == "=1+1; \"Poplar\"");
+    }
+    for (name, text, flavour) in [("plain", &plain.1, Flavour::Plain), ("comma", &comma.1, Flavour::DecimalComma)] {
+        let path = format!("{}-{name}.csv", what.word());
+        put(&path, text);
+        put(&format!("{}-{name}.resource.json", what.word()), &resource(what.word(), &path, columns, flavour).to_string());
+    }
+    put(&format!("{}.json", what.word()), &json.1);
+}
+
+#[test]
+fn tables_of_the_athlete_and_of_everybody_are_written_and_read_back() {
     let (mut state, id) = at_the_athlete();
     // A name that a spreadsheet would calculate.
     state.athletes.get_mut(&id).unwrap().body.name = "=1+1; \"Poplar\"".into();
-    let put = |name: &str, text: &str| fs::write(folder.join(name), text).unwrap();
     for what in ALL {
-        let plain = downloaded(form(&mut state, "export-study", &[("table", what.word()), ("form", "csv")]));
-        let comma = downloaded(form(&mut state, "export-study", &[("table", what.word()), ("form", "csv"), ("flavour", "comma")]));
-        let json = downloaded(form(&mut state, "export-study", &[("table", what.word()), ("form", "json")]));
-        let (a, b) = (rows(&plain.1, b','), rows(&comma.1, b';'));
-        let columns = what.columns();
-        assert_eq!(a[0], columns.iter().map(|c| c.name).collect::<Vec<_>>());
-        assert!(a.len() > 1 && a.len() == b.len(), "{what:?}");
-        let kept = of_study(&state, state.study.as_ref().unwrap(), what);
-        let data: serde_json::Value = serde_json::from_str(&json.1).unwrap();
-        for (i, own) in kept.iter().enumerate() {
-            for (j, column) in columns.iter().enumerate() {
-                let (plain, comma, cell) = (&a[i + 1][j], &b[i + 1][j], &data["data"][i + 1][j]);
-                match column.kind {
-                    "number" | "integer" if own[j].is_empty() => assert!(plain.is_empty() && comma.is_empty() && cell.is_null()),
-                    "number" | "integer" => {
-                        let value: f64 = own[j].parse().unwrap();
-                        assert_eq!((plain.parse(), comma.replace(',', ".").parse(), cell.as_f64()), (Ok(value), Ok(value), Some(value)));
-                        assert!(!comma.contains('.'));
-                    }
-                    "boolean" => assert!(own[j].is_empty() == cell.is_null() && (cell.is_null() || cell.is_boolean())),
-                    _ => assert!(plain == own[j].as_str() || *plain == format!("'{}", own[j]), "{plain}"),
-                }
-            }
-        }
-        if columns[0].name == "athlete" {
-            assert!(a[1][0].starts_with("'=1+1") && data["data"][1][0] == "=1+1; \"Poplar\"");
-        }
-        for (name, text, flavour) in [("plain", &plain.1, Flavour::Plain), ("comma", &comma.1, Flavour::DecimalComma)] {
-            let path = format!("{}-{name}.csv", what.word());
-            put(&path, text);
-            put(&format!("{}-{name}.resource.json", what.word()), &resource(what.word(), &path, columns, flavour).to_string());
-        }
-        put(&format!("{}.json", what.word()), &json.1);
+        of_the_athlete(&mut state, what);
     }
     // Everybody's, from the storage page: first the figures are asked for, then the file is handed over.
     update(&mut state, Event::Go(Screen::Storage));
@@ -115,6 +124,20 @@ fn tables_of_the_athlete_and_of_everybody_are_written_and_read_back() {
             &format!("squad-{}-plain.resource.json", what.word()),
             &resource(what.word(), &path, what.columns(), Flavour::Plain).to_string(),
         );
+    }
+    // Each leg's own days and the limits of the chart on the page are in the history.
+    let study = state.study.clone().unwrap_or_else(|| {
+        demo::go(&mut state, Screen::Athlete(id.clone()));
+        state.study.clone().unwrap()
+    });
+    let history = of_study(&state, &study, What::History);
+    let days: usize = study.charts.iter().map(|c| c.1.points.len()).chain(study.legs.iter().map(|l| l.chart.points.len())).sum();
+    assert!(history.len() == days && ["left", "right"].iter().all(|side| history.iter().any(|r| r[4] == *side)));
+    let (figure, chart) = &study.charts[0];
+    for (row, point) in history.iter().filter(|r| r[3] == *figure && r[4].is_empty()).zip(&chart.points) {
+        assert_eq!((row[5].as_str(), row[10].as_str()), (point.day.to_string().as_str(), if point.outside { "true" } else { "false" }));
+        let limits = (row[8].parse().unwrap_or(f64::NAN), row[9].parse().unwrap_or(f64::NAN));
+        assert!((limits.0, limits.1) == (chart.centre.low, chart.centre.high) || chart.centre.low.is_nan());
     }
     // The squad's standing is the page's own, where the group is everybody.
     state.athletes.get_mut(&id).unwrap().body.name = NAME.into();
@@ -155,6 +178,10 @@ fn published_groups_are_kept_shown_with_their_source_removed_and_brought_back() 
     assert!(page(&state).contains("Nobody 2020 (invented)"));
     assert!(form(&mut state, "reference", &[("table", "not a table")]).is_empty());
     assert!(!state.not_taken.is_empty());
+}
+
+fn overlay_of(state: &State) -> &tarsal::screen::Overlay {
+    state.overlay.as_ref().expect("curves")
 }
 
 /// The force of an athlete's countermovement jumps of two days, as the store would give it.
@@ -200,6 +227,15 @@ fn two_days_of_force_are_laid_over_each_other_once_compared() {
     update(&mut state, Event::Windows(twice));
     let band = state.overlay.as_ref().unwrap().by_phase.as_ref().unwrap();
     assert!(band.difference.is_some() && band.before.trials >= 6 && page(&state).contains("spread the curves part"));
+    // Their points with the bands are a table of their own.
+    let points: usize = [&overlay_of(&state).by_phase, &overlay_of(&state).in_time].into_iter().flatten().map(|p| 3 * p.x.len()).sum();
+    assert!(page(&state).contains("value=\"curves\""));
+    state.athletes.get_mut(&demo::id_of(NAME)).unwrap().body.name = "=1+1; \"Poplar\"".into();
+    of_the_athlete(&mut state, What::Curves);
+    let rows = of_study(&state, state.study.as_ref().unwrap(), What::Curves);
+    assert_eq!(rows.len(), points);
+    assert!(rows.iter().all(|r| r[10].parse::<f64>().unwrap() <= r[9].parse().unwrap() && !r[11].is_empty()));
+    assert!(rows.iter().filter(|r| r[3] == "phases").all(|r| !r[8].is_empty()));
     // Another comparison takes them away.
     form(&mut state, "compare-days", &[("before", &dates[0].to_string()), ("after", &after)]);
     assert!(state.overlay.is_none() && !page(&state).contains("Curves over each other"));

@@ -1,9 +1,12 @@
 //! Trials together, against values made by SciPy and NumPy (`tests/reference/make_together.py`), and by hand.
 use serde_json::Value;
+use tarsal::cohort::distributions::{normal_quantile, t_quantile};
 use tarsal::cohort::together::{
-    DropTrial, LoadPoint, Measured, best_drop, difference_of_larger, force_velocity, odd_one, ratio, summary, two_leg_deficit,
+    DayMean, DropTrial, LoadPoint, Measured, best_drop, between, day_mean, difference_of_larger, force_velocity, odd_one, ratio, summary,
+    two_leg_deficit,
 };
 use tarsal::figures::Better;
+use tarsal::invented::Random;
 
 fn reference() -> Value {
     serde_json::from_str(include_str!("data/together_values.json")).expect("the committed values are JSON")
@@ -112,6 +115,34 @@ fn ratios_legs_and_deficits() {
     assert!(difference_of_larger(measured(0.52, 0.0), measured(0.48, 0.0)).expect("above zero").value < 0.0);
     let deficit = two_leg_deficit(measured(0.20, 0.004), measured(0.22, 0.004), measured(0.36, 0.004)).expect("above zero");
     assert!((deficit.value + 14.2857).abs() < 1e-3 && deficit.u > 0.9 && deficit.u < 1.7, "{deficit:?}");
+}
+
+#[test]
+fn means_of_two_tests_have_a_ratio_whose_interval_covers() {
+    // Equal relative errors of n trials each: Welch and Satterthwaite give 2(n − 1) degrees of freedom.
+    let mean = |value: f64, trials| DayMean { value, u: 0.01 * value, trials };
+    let by = |t: f64| ratio(measured(0.36, 0.0036), measured(0.33, 0.0033), t).expect("bounded");
+    assert_eq!(between(mean(0.36, 4), mean(0.33, 4)), Ok(by(t_quantile(0.975, 6.0))));
+    // The measurement's uncertainty alone is known, not estimated.
+    assert_eq!(between(mean(0.36, 1), mean(0.33, 1)), Ok(by(normal_quantile(0.975))));
+    assert!(between(mean(0.36, 2), DayMean { value: 0.1, u: 0.05, trials: 2 }).is_err_and(|why| why.contains("too few")));
+    assert_eq!(day_mean(&[]), None);
+    // Invented days: 4 jumps against 3, each scattering by 3 and 4 % beside a measurement of 1 %.
+    let mut random = Random::new(5);
+    let (days, mut covers) = (4000, 0);
+    for _ in 0..days {
+        let mut of = |n: usize, truth: f64, sd: f64| {
+            let trials: Vec<(f64, f64)> = (0..n).map(|_| (truth * (1.0 + sd * random.normal()), 0.01 * truth)).collect();
+            day_mean(&trials).expect("trials")
+        };
+        let (above, below) = (of(4, 0.36, 0.03), of(3, 0.33, 0.04));
+        let found = between(above, below).expect("bounded");
+        covers += u32::from((found.low..=found.high).contains(&(0.36 / 0.33)));
+    }
+    let percent = 100.0 * f64::from(covers) / f64::from(days);
+    // 95 of 100 within three binomial standard errors, and what the floor of the measurement adds.
+    println!("{percent:.1} % of the intervals hold the true ratio");
+    assert!((94.0..=97.5).contains(&percent), "{percent}");
 }
 
 #[test]

@@ -46,6 +46,25 @@ fn a_trial_is_told_in_words_before_numbers() {
 }
 
 #[test]
+fn a_trusted_trial_says_that_flight_time_gives_another_height() {
+    let page = |apart_m: f64, u: f64| {
+        let mut state = state();
+        let mut saved = fixture::saved();
+        saved.trial.verdict = tarsal::answer::Verdict::Sound;
+        let height = saved.trial.figures["jump_height"].clone();
+        let flight = tarsal::answer::Figure { value: height.value.map(|h| h + apart_m), u: Some(u), ..height };
+        saved.trial.figures.insert("jump_height_flight_time".into(), flight);
+        state.insert(Record::Trial(Box::new(saved)));
+        html(&state)
+    };
+    // The height of the fixture has u = 3 mm.
+    assert!(page(0.0114, 0.002).contains("can be trusted.</strong> By flight time the jump is 1.1 cm more: legs bent at landing."));
+    assert!(page(-0.0114, 0.002).contains("By flight time the jump is 1.1 cm less: landed taller than at take-off."));
+    // Less than a centimetre, or within both uncertainties, nothing is said.
+    assert!(!page(0.009, 0.001).contains("By flight time") && !page(0.011, 0.006).contains("By flight time"));
+}
+
+#[test]
 fn nothing_on_the_page_needs_what_the_policy_forbids_and_names_are_escaped() {
     let mut start = state();
     start.screen = Screen::Start;
@@ -85,7 +104,7 @@ fn the_drawing_has_movable_events_and_named_phases() {
 #[test]
 fn a_comma_locale_writes_commas() {
     let mut state = state();
-    state.locale = Locale { decimal: ',' };
+    state.locale = Locale { decimal: ',', ..Locale::default() };
     assert!(html(&state).contains("31,2 ± 0,6 cm"));
 }
 

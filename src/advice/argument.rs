@@ -1,6 +1,6 @@
 //! What speaks for an answer, what against, what else it could be, and what would settle it: rules as rows of one table.
 //! Training history stands beside the evidence in the coach's words; no rule reads it.
-use super::evidence::{MannerOff, capital};
+use super::evidence::{MannerOff, capital, settle};
 use super::prepare::Seen;
 use super::qualities::{QualityId, in_a_sentence, name, quality, test_in_a_sentence};
 use super::score::{Answer, Reading, Scored};
@@ -249,7 +249,7 @@ fn argument(reading: &Reading, id: QualityId, history: &str) -> Argument {
         speaks_for: of(Role::For),
         against: of(Role::Against),
         otherwise: of(Role::Else),
-        settle: quality(id).map_or_else(String::new, |q| format!("{}.", capital(q.settle))),
+        settle: format!("{}.", capital(&settle(id, &reading.tested, &reading.prepared))),
         beside: history.trim().to_owned(),
     }
 }

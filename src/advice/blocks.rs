@@ -2,7 +2,7 @@
 //! Everything can be edited. A plan is always looked at through the gates of the day ([`Block::view`]), so no edit, however
 //! made, shows a dose that a gate closes; and an edit that asks for one is refused with the gate's reason.
 use super::exercises::{EXERCISES, Exercise, GENERAL, REDUCE, exercise, for_aim};
-use super::gates::{Closed, Limits, Situation, closed, limits};
+use super::gates::{Closed, Limits, NO_MASS, Situation, careful, closed, limits};
 use super::qualities::QualityId;
 use super::score::Answer;
 use crate::people::Date;
@@ -170,6 +170,8 @@ pub struct View<'a> {
     pub test_contacts: u32,
     /// What is allowed.
     pub limits: Limits,
+    /// What is not on record and narrows these limits, with what to enter.
+    pub careful: Vec<&'static str>,
     /// More sessions were planned than are allowed: this many are shown.
     pub sessions: u8,
 }
@@ -192,12 +194,25 @@ fn over(gate: &str, row: &Row, reason: String) -> Closed {
 }
 
 impl Block {
-    /// The block through the gates of a day. Rows are closed by gates, by a box that is too high, and — from the last one
-    /// upwards — by contacts beyond the session's limit, test contacts included where the block starts on the day of tests.
+    /// A situation as the block meets it: on its first day where that is to come, and after its tests.
+    pub fn ahead<'s>(&self, s: &Situation<'s>) -> Situation<'s> {
+        Situation { planned: Some(self.starts), ..after_tests(s, self.tested_on, self.test_contacts) }
+    }
+    /// Contacts of the tests that every session of the first week counts: all, where the tests lie within a week of its first day.
+    pub fn tests_in_first_week(&self) -> u32 {
+        if self.starts.days_since(self.tested_on).abs() < 7 { self.test_contacts } else { 0 }
+    }
+
+    /// The block through the gates of a day, and of its first day where that is to come. Rows are closed by gates, by a box that
+    /// is too high, and — from the last one upwards — by contacts beyond the session's limit, in the first week with those of
+    /// tests that lie in it.
     pub fn view<'a>(&'a self, s: &Situation) -> View<'a> {
+        let s = &self.ahead(s);
         let limits = limits(s);
+        let careful = careful(s);
+        let unweighed = if careful.contains(&NO_MASS) { format!(" {NO_MASS}") } else { String::new() };
         let weeks = usize::from(self.weeks);
-        let start = if self.starts == self.tested_on { self.test_contacts } else { 0 };
+        let start = self.tests_in_first_week();
         let mut contacts = vec![0_u32; weeks];
         let mut rows = Vec::with_capacity(self.rows.len());
         for (place, row) in self.rows.iter().enumerate() {
@@ -210,7 +225,7 @@ impl Block {
                 reasons.push(over(
                     "box",
                     row,
-                    format!("A box of {:.0} cm is above the {:.0} cm allowed now.", 100.0 * row.box_m, 100.0 * limits.box_m),
+                    format!("A box of {:.0} cm is above the {:.0} cm allowed now.{unweighed}", 100.0 * row.box_m, 100.0 * limits.box_m),
                 ));
             }
             let room = |week: usize, had: u32| {
@@ -223,7 +238,10 @@ impl Block {
                 reasons.push(over(
                     "contacts",
                     row,
-                    format!("With it a session has more than the {} contacts allowed, tests included.", limits.contacts),
+                    format!(
+                        "With it a session has more than the {} contacts allowed; the first week’s count those of the tests.",
+                        limits.contacts
+                    ),
                 ));
             }
             if reasons.is_empty() {
@@ -233,7 +251,7 @@ impl Block {
             }
             rows.push(RowView { place, exercise: known, row, closed: reasons });
         }
-        View { rows, contacts, test_contacts: self.test_contacts, limits, sessions: self.sessions.min(limits.sessions) }
+        View { rows, contacts, test_contacts: self.test_contacts, limits, careful, sessions: self.sessions.min(limits.sessions) }
     }
 
     /// The block with one change, or why not. Undo is keeping the block as it was.
@@ -332,6 +350,10 @@ impl Block {
             }
             Edit::Target { place, target } => {
                 let count = block.targets.len();
+                let same = |a: &Target, b: &Target| (&a.figure, &a.test, &a.protocol) == (&b.figure, &b.test, &b.protocol);
+                if target.as_ref().is_some_and(|new| block.targets.iter().enumerate().any(|(at, old)| at != *place && same(old, new))) {
+                    return refused("The other target is this very figure.");
+                }
                 match (block.targets.get_mut(*place), target) {
                     (Some(old), Some(new)) => *old = new.clone(),
                     (Some(_), None) => {
@@ -403,7 +425,7 @@ pub struct Wanted<'a> {
     pub id: &'a str,
     /// The answer it follows.
     pub answer: Answer,
-    /// First day.
+    /// First day, at the earliest.
     pub starts: Date,
     /// Day of the tests.
     pub tested_on: Date,
@@ -411,6 +433,17 @@ pub struct Wanted<'a> {
     pub test_contacts: u32,
     /// Figures to be judged by; the first two are taken.
     pub targets: Vec<Target>,
+}
+
+/// A situation after tests of a day that had contacts.
+fn after_tests<'s>(s: &Situation<'s>, tested_on: Date, contacts: u32) -> Situation<'s> {
+    // Today's jumps do not stand for those of yesterday.
+    let jumps = [s.last_impact, (contacts > 0).then_some(tested_on)];
+    Situation {
+        last_impact: jumps.into_iter().flatten().filter(|day| *day < s.today).max(),
+        jumped_today: s.jumped_today || jumps.contains(&Some(s.today)),
+        ..*s
+    }
 }
 
 /// A first plan for an answer; `None` where the answer asks for no block: uniformly high, manner, not enough.
@@ -426,9 +459,11 @@ pub fn propose(wanted: &Wanted, s: &Situation) -> Option<Block> {
     Some(plan(wanted, aims, s))
 }
 
-/// A plan for aims that the coach has chosen himself (none: general strength).
+/// A plan for aims that the coach has chosen himself (none: general strength). It begins as wanted, or when 48 hours are over
+/// since the last jumps, tests included.
 pub fn plan(wanted: &Wanted, aims: Vec<QualityId>, s: &Situation) -> Block {
     let weeks = 4;
+    let starts = after_tests(s, wanted.tested_on, wanted.test_contacts).rested(wanted.starts);
     let lists: Vec<Vec<&'static Exercise>> = if aims.is_empty() {
         vec![GENERAL.iter().filter_map(|id| exercise(id)).collect()]
     } else {
@@ -438,14 +473,14 @@ pub fn plan(wanted: &Wanted, aims: Vec<QualityId>, s: &Situation) -> Block {
         id: wanted.id.into(),
         reduce: aims.iter().filter_map(|aim| REDUCE.iter().find(|r| r.0 == *aim)).map(|r| r.1.to_owned()).collect(),
         aims,
-        starts: wanted.starts,
+        starts,
         tested_on: wanted.tested_on,
         test_contacts: wanted.test_contacts,
         weeks,
         sessions: limits(s).sessions.min(2),
         rows: Vec::new(),
         targets: wanted.targets.iter().take(2).cloned().collect(),
-        retest: wanted.starts.plus_days(7 * i32::from(weeks) + 2),
+        retest: starts.plus_days(7 * i32::from(weeks) + 2),
         note: String::new(),
     };
     let most = if lists.len() == 1 { ROWS_PER_AIM + 2 } else { ROWS_PER_AIM };
@@ -471,7 +506,7 @@ pub fn plan(wanted: &Wanted, aims: Vec<QualityId>, s: &Situation) -> Block {
     block
 }
 
-/// Every category with what closes it now, for the list from which rows are added.
+/// Every category with what closes it now, for the list from which rows are added; for a block, [`Block::ahead`] of it.
 pub fn choices(s: &Situation) -> Vec<(&'static Exercise, Vec<Closed>)> {
     EXERCISES.iter().map(|e| (e, closed(e.demands, s))).collect()
 }

@@ -4,7 +4,7 @@ use super::argument::{Argument, arguments, contrasts};
 use super::asked::Asked;
 use super::blocks::{Block, Dose, Target};
 use super::evidence::{Miss, SideRead};
-use super::gates::{Closed, Opened, Situation, TESTS, check, test_closed};
+use super::gates::{Activity, Closed, LOW_BOX_M, Opened, Situation, TESTS, check, test_closed};
 use super::prepare::typical_error;
 use super::qualities::{QUALITIES, QualityId};
 use super::score::{Answer, Reading, sentence};
@@ -249,7 +249,7 @@ pub fn brief(about: &About, asked: &Asked, reading: &Reading, block: Option<&Blo
         plan: block.map(|b| plan(b, situation)),
         closed_tests: closed_tests(situation),
         opened: opened(situation),
-        next: next(reading, block),
+        next: next(reading, block, situation),
     }
 }
 
@@ -313,9 +313,15 @@ fn opened(situation: &Situation) -> Vec<Opened> {
     super::gates::ACTIVITIES.iter().flat_map(|a| check(*a, situation).1).collect()
 }
 
-fn next(reading: &Reading, block: Option<&Block>) -> Vec<String> {
+fn next(reading: &Reading, block: Option<&Block>, situation: &Situation) -> Vec<String> {
     let mut next: Vec<String> = reading.misses.iter().map(|m| m.settle.clone()).collect();
     next.dedup();
+    if check(Activity::DepthJumps, situation).0.iter().any(|c| c.gate == "slow_contact") {
+        let box_cm = 100.0 * LOW_BOX_M;
+        next.push(format!(
+            "Contacts of the drop jump were longer than 250 ms: test it from a box of at most {box_cm:.0} cm until they are not."
+        ));
+    }
     if let Some(block) = block {
         next.push(format!("Test again on {}, under the same protocol.", block.retest));
     }

@@ -3,7 +3,8 @@
 use super::asked::Asked;
 use super::prepare::Prepared;
 use super::qualities::{EFFORT, NOT_A_JUMP, QualityId, position_fits, quality, test_in_a_sentence};
-use super::sheet::{TrialPlace, usable_days};
+use super::sheet::{FEWEST, TrialPlace, usable_days};
+use crate::cohort::Table;
 use crate::force::stats::{mean, sd};
 use serde::{Deserialize, Serialize};
 
@@ -33,6 +34,9 @@ pub struct SideRead {
     /// One-leg tests exist, so that each leg is read for itself.
     pub read_per_leg: bool,
 }
+
+/// Ends the name of a figure that one trial alone gave: it is shown, and decides nothing.
+pub const ONE_TRIAL: &str = " (one trial, which decides nothing)";
 
 /// Why nothing is said, and what would settle it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -110,7 +114,7 @@ pub fn missing(asked: &Asked, prepared: &Prepared) -> Vec<Miss> {
         misses.push(miss(
             "left_right",
             format!(
-                "Left and right differ beyond their noise ({}): a two-leg figure mixes a stronger and a weaker leg.",
+                "Left and right differ beyond their noise ({}): a two-leg figure then speaks for neither leg alone.",
                 side.figure.to_lowercase()
             ),
             "Test each leg alone: one-leg jumps or one-leg isometric pushes, where the gates allow them.",
@@ -280,11 +284,38 @@ pub fn trial_places(asked: &Asked, prepared: &Prepared) -> Vec<TrialPlace> {
     places
 }
 
+/// Tests that settle a quality by their own name: what they are called in a sentence.
+const NAMED: &[(QualityId, &str, &str)] = &[
+    (QualityId::Landing, "drop_landing", "drop landings"),
+    (QualityId::PropulsionForce, "squat_jump", "squat jumps"),
+    (QualityId::PropulsionPower, "squat_jump", "squat jumps"),
+];
+
+/// Tests that an athlete has done by a day, whether or not anybody can be compared with them.
+pub fn tested(asked: &Asked) -> Vec<String> {
+    let his = |t: &&Table| t.rows.iter().any(|r| r.athlete == asked.athlete && r.day <= asked.day);
+    let mut tests: Vec<String> = asked.tables.iter().filter(his).map(|t| t.test.clone()).collect();
+    tests.sort_unstable();
+    tests.dedup();
+    tests
+}
+
+/// What would settle a quality; nobody is sent to a test that he has done already without a word why once more.
+pub fn settle(id: QualityId, tested: &[String], prepared: &Prepared) -> String {
+    let usual = quality(id).map_or("", |q| q.settle);
+    let Some((_, test, name)) = NAMED.iter().find(|n| n.0 == id && tested.iter().any(|t| t == n.1)) else { return usual.into() };
+    let compared = prepared.columns.iter().filter(|c| c.quality == id).flat_map(|c| &c.seen).any(|s| s.test == *test);
+    if compared {
+        return format!("the {name} once more on another day: {usual}");
+    }
+    format!("the same {name} of at least {FEWEST} others: this athlete’s are on record, but there is nobody to compare them with yet")
+}
+
 /// Agreement and contradiction between the families of one quality (`low`: it is to be called low).
-pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64) -> Vec<Miss> {
+pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64, settle: &str) -> Vec<Miss> {
     let Some(column) = prepared.columns.iter().find(|c| c.quality == id) else { return Vec::new() };
-    let settle = quality(id).map_or("", |q| q.settle);
     let name = super::qualities::in_a_sentence(id);
+    let settle = format!("{}.", capital(settle));
     let mut misses = Vec::new();
     let below: Vec<_> = column.seen.iter().filter(|s| s.z < others_mean).collect();
     let mut tests: Vec<(&str, &str)> = below.iter().map(|s| (s.test.as_str(), s.protocol.as_str())).collect();
@@ -294,7 +325,7 @@ pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64) -> Vec
         misses.push(miss(
             "agreement",
             format!("Only one family of figures from one test puts {name} lowest; two from two tests or days are needed."),
-            settle,
+            settle.clone(),
         ));
     }
     // "Equal precision": at most a quarter wider (*ours*).
@@ -303,7 +334,7 @@ pub fn disagreement(prepared: &Prepared, id: QualityId, others_mean: f64) -> Vec
         misses.push(miss(
             "contradiction",
             format!("{} of the {} says the opposite with equal precision.", capital(against.family), test_in_a_sentence(&against.test)),
-            settle,
+            settle.clone(),
         ));
     }
     misses

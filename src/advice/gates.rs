@@ -1,6 +1,7 @@
 //! What closes tests and rows of a plan, as rows of data (`methods.md` §10). A gate is never a diagnosis and its opening
 //! never a clearance to play: somebody named opens a class of activity, from a date, until a date.
-use crate::people::{Athlete, ClearedClass, Date, InjuryKind, closes_jumps};
+pub use super::closing::{Closed, Limits, Opened, box_of_test, careful, check, closed, limits, test_closed};
+use crate::people::{Athlete, ClearedClass, Date};
 use serde::{Deserialize, Serialize};
 
 /// A class of what is done, finer than a clearance's.
@@ -44,12 +45,12 @@ impl Activity {
     /// Which clearance opens it. A full-effort jump is no jump of low intensity: it needs the class of rebounds.
     pub fn opened_by(self) -> Option<ClearedClass> {
         match self {
-            Self::LowJumps => Some(ClearedClass::LowJumps),
+            // Whoever may jump low on two legs may rise on his toes; there is no class below it.
+            Self::LowJumps | Self::CalfWork => Some(ClearedClass::LowJumps),
             Self::MaximalJumps | Self::Rebounds => Some(ClearedClass::Rebounds),
             Self::Drops | Self::DepthJumps => Some(ClearedClass::Drops),
             Self::OneLegJumps => Some(ClearedClass::OneLegJumps),
             Self::MaximalIsometrics | Self::HeavyLifts => Some(ClearedClass::MaximalIsometrics),
-            Self::CalfWork => None,
         }
     }
     /// In words.
@@ -80,6 +81,11 @@ pub const TESTS: &[(&str, &[Activity])] = &[
     ("quiet_standing", &[]),
 ];
 
+/// Tests that start from a box.
+pub const BOX_TESTS: &[&str] = &["drop_jump", "drop_landing"];
+/// Highest box as long as no drop jump was in contact for 250 ms or less, m.
+pub const LOW_BOX_M: f64 = 0.30;
+
 /// The answers before a test.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Before {
@@ -103,11 +109,16 @@ pub struct InSession {
     pub pain_rising: bool,
     /// Swelling came.
     pub swelling: bool,
+    /// The coach saw the index fall or contacts grow by 10 % within a set.
+    pub slowed: bool,
     /// Change of reactive strength index within a set, %.
     pub index_change_percent: f64,
     /// Change of contact time within a set, %.
     pub contact_change_percent: f64,
 }
+
+/// Days from one session of jumps to the next: 48 hours, at the same hour.
+pub const REST_DAYS: i32 = 2;
 
 /// All that gates look at.
 #[derive(Debug, Clone, Copy)]
@@ -116,12 +127,17 @@ pub struct Situation<'a> {
     pub today: Date,
     /// The athlete, with injuries, conditions and clearances.
     pub athlete: &'a Athlete,
-    /// Answers of the day, where given.
+    /// The latest answers of the day or before, where ever given: what they close stays closed until newer ones.
     pub before: Option<Before>,
     /// What was seen in the session so far.
     pub in_session: InSession,
     /// The last session with rebounds, drops or full-effort jumps before today, where known.
     pub last_impact: Option<Date>,
+    /// Whether there were such jumps today.
+    pub jumped_today: bool,
+    /// The first day of what is planned: it must be open then as well as today, but for the rest between sessions, which
+    /// goes by until then. None: all is about today.
+    pub planned: Option<Date>,
     /// Latest contact time of a drop jump, s, where tested.
     pub drop_contact_s: Option<f64>,
 }
@@ -129,16 +145,41 @@ pub struct Situation<'a> {
 impl<'a> Situation<'a> {
     /// Nothing known but the athlete and the day.
     pub fn new(athlete: &'a Athlete, today: Date) -> Self {
-        Self { today, athlete, before: None, in_session: InSession::default(), last_impact: None, drop_contact_s: None }
+        Self {
+            today,
+            athlete,
+            before: None,
+            in_session: InSession::default(),
+            last_impact: None,
+            jumped_today: false,
+            planned: None,
+            drop_contact_s: None,
+        }
     }
-    /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger.
+    /// Days of jumps that are known, today's included.
+    fn jumps(&self) -> impl Iterator<Item = Date> {
+        self.last_impact.into_iter().chain(self.jumped_today.then_some(self.today))
+    }
+    /// The last of them before a day.
+    pub fn jumps_before(&self, day: Date) -> Option<Date> {
+        self.jumps().filter(|jumps| *jumps < day).max()
+    }
+    /// From a day on, the first on which 48 hours can have passed since the last jumps.
+    pub fn rested(&self, day: Date) -> Date {
+        self.jumps().map(|jumps| jumps.plus_days(REST_DAYS)).fold(day, Date::max)
+    }
+    /// Younger than 18; the year of birth alone is known, so the year in which one turns 18 still counts as younger, and so
+    /// does anybody whose year is not on record.
     pub fn minor(&self) -> bool {
-        self.athlete.age_on(self.today).is_some_and(|age| age <= 18)
+        self.athlete.age_on(self.today).is_none_or(|age| age <= 18)
     }
-    fn valid(&self, class: ClearedClass, since: Option<Date>) -> Option<&'a crate::people::Clearance> {
-        let named = self.athlete.clearances.iter().filter(|c| c.class == class && !c.by.trim().is_empty());
-        let in_time = named.filter(|c| c.date <= self.today && self.today <= c.until && since.is_none_or(|s| c.date >= s));
-        in_time.max_by_key(|c| c.until)
+    /// Less than a year of training, or nobody knows how much.
+    pub fn new_to_training(&self) -> bool {
+        self.athlete.training_years.is_none_or(|years| !(years >= 1.0))
+    }
+    /// Heavier than 100 kg, or never weighed.
+    pub fn heavy(&self) -> bool {
+        self.athlete.body_mass_on(self.today).is_none_or(|kg| !(kg <= 100.0))
     }
 }
 
@@ -151,7 +192,7 @@ pub enum Stands {
     KneeLigamentSurgery(i32),
     /// Other surgery of leg or spine less than this many days ago.
     OtherSurgery(i32),
-    /// Under 18 with less than a year of training, training unknown, or growth-spurt pain.
+    /// Under 18 with less than a year of training, either of them unknown, or growth-spurt pain.
     YoungAndNew,
     /// One of these conditions is noted.
     Condition(&'static [(&'static str, &'static str)]),
@@ -183,6 +224,8 @@ pub struct Gate {
     pub stands: Stands,
     /// What it closes.
     pub closes: &'static [Activity],
+    /// A test that it leaves open, from a box of [`LOW_BOX_M`] at most: the one that opens the gate.
+    pub spares: Option<&'static str>,
     /// How it opens.
     pub opens: Opens,
     /// Why, shown with the closed row.
@@ -204,15 +247,17 @@ pub const GATES: &[Gate] = &[
         id: "pain_now",
         stands: Stands::PainOrSwelling,
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::Clearance,
-        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits today.",
+        reason: "Pain above 2 of 10, swelling, giving way, locking or a clinician’s limits, as last answered.",
         who: CLINICIAN,
         source: "Thomeé 1997; Silbernagel 2007; Sturgill 2009",
     },
     Gate {
         id: "knee_surgery",
         stands: Stands::KneeLigamentSurgery(2 * YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Knee-ligament surgery less than 24 months ago.",
         who: CLINICIAN,
@@ -221,7 +266,8 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "surgery",
         stands: Stands::OtherSurgery(YEAR),
-        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Leg or spine surgery less than 12 months ago.",
         who: CLINICIAN,
@@ -230,7 +276,8 @@ pub const GATES: &[Gate] = &[
     Gate {
         id: "knee_entry",
         stands: Stands::KneeLigamentSurgery(2 * YEAR),
-        closes: &[Rebounds, Drops, DepthJumps, OneLegJumps],
+        closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::InOrder,
         reason: "After knee surgery jumps begin low and on two legs: the easier classes come first.",
         who: CLINICIAN,
@@ -240,6 +287,7 @@ pub const GATES: &[Gate] = &[
         id: "young_and_new",
         stands: Stands::YoungAndNew,
         closes: &[DepthJumps],
+        spares: None,
         opens: Opens::Clearance,
         reason: "Under 18 with less than a year of training, training not noted, or growth-spurt pain: landing technique under supervision first.",
         who: "the supervising coach or clinician, by a dated clearance for drops",
@@ -249,6 +297,7 @@ pub const GATES: &[Gate] = &[
         id: "too_soon",
         stands: Stands::TooSoon,
         closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps],
+        spares: None,
         opens: Opens::Waits,
         reason: "Less than 48 hours after the last session of jumps.",
         who: "nobody: it opens with time",
@@ -258,15 +307,17 @@ pub const GATES: &[Gate] = &[
         id: "slow_contact",
         stands: Stands::SlowContact,
         closes: &[DepthJumps],
+        spares: Some("drop_jump"),
         opens: Opens::Waits,
         reason: "Contacts of the drop jump were longer than 250 ms: drops only while contacts stay short.",
-        who: "nobody: it opens with a drop jump of 250 ms or less from a lower box",
+        who: "nobody: it opens with a drop jump of 250 ms or less; that test stays open from a box of at most 30 cm",
         source: "Haff & Triplett (eds), Essentials of Strength Training and Conditioning, 4th ed., ch. 18; field practice",
     },
     Gate {
         id: "condition",
         stands: Stands::Condition(CONDITIONS),
         closes: &[MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts],
+        spares: None,
         opens: Opens::Clearance,
         reason: "A noted condition closes high impact and maximal pushes until a clinician has said yes.",
         who: CLINICIAN,
@@ -276,6 +327,7 @@ pub const GATES: &[Gate] = &[
         id: "session_turned",
         stands: Stands::SessionTurned,
         closes: &[LowJumps, MaximalJumps, Rebounds, Drops, DepthJumps, OneLegJumps, MaximalIsometrics, HeavyLifts, CalfWork],
+        spares: None,
         opens: Opens::Waits,
         reason: "In this session pain rose, swelling came, the reactive strength index fell by 10 % or contact grew by 10 %: the rest of the session is over.",
         who: "nobody today; ask the clinician where pain or swelling is the reason",
@@ -301,159 +353,12 @@ pub const CONDITIONS: &[(&str, &str)] = &[
 /// Noted for an athlete in a growth spurt whose knees or heels hurt.
 pub const GROWTH_PAIN: &str = "growth_pain";
 
-/// One activity closed by one gate.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Closed {
-    /// The gate's id.
-    pub gate: String,
-    /// What is closed.
-    pub activity: Activity,
-    /// Why.
-    pub reason: String,
-    /// Who may open it.
-    pub who: String,
-    /// When it opens by itself, where it does.
-    pub until: Option<Date>,
-    /// Source.
-    pub source: String,
-}
-
-/// A gate that stands and was opened.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Opened {
-    /// The gate's id.
-    pub gate: String,
-    /// What is open.
-    pub activity: Activity,
-    /// By whom.
-    pub by: String,
-    /// Since.
-    pub date: Date,
-    /// Until.
-    pub until: Date,
-}
-
-/// Since when a gate stands, and until when at most; `None`: it does not stand.
-fn stands(gate: &Gate, s: &Situation) -> Option<(Option<Date>, Option<Date>)> {
-    let surgery = |kind: InjuryKind, days: i32| {
-        // A date in the future is a slip of the pen; the careful reading is that it was done.
-        let recent = s.athlete.injuries.iter().filter(|i| i.kind == kind && s.today.days_since(i.date) < days).map(|i| i.date);
-        recent.max().map(|d| (Some(d), Some(d.plus_days(days))))
-    };
-    match gate.stands {
-        Stands::PainOrSwelling => {
-            s.before.filter(|b| closes_jumps(b.pain, b.swelling, b.giving_way, b.limited).is_some()).map(|b| (Some(b.date), None))
-        }
-        Stands::KneeLigamentSurgery(days) => surgery(InjuryKind::KneeLigamentSurgery, days),
-        Stands::OtherSurgery(days) => surgery(InjuryKind::OtherSurgery, days),
-        Stands::YoungAndNew => {
-            let new = s.athlete.training_years.is_none_or(|y| !(y >= 1.0));
-            let pain = s.athlete.conditions.iter().any(|c| c == GROWTH_PAIN);
-            (pain || s.minor() && new).then_some((None, None))
-        }
-        Stands::Condition(ids) => s.athlete.conditions.iter().any(|c| ids.iter().any(|(id, _)| id == c)).then_some((None, None)),
-        Stands::TooSoon => {
-            // Days are all that is known: only the next day is surely less than 48 hours away.
-            let last = s.last_impact.filter(|d| s.today.days_since(*d) == 1)?;
-            Some((Some(last), Some(last.plus_days(2))))
-        }
-        Stands::SlowContact => s.drop_contact_s.filter(|c| *c > 0.25).map(|_| (None, None)),
-        Stands::SessionTurned => {
-            let seen = s.in_session;
-            let turned = seen.pain_rising || seen.swelling || seen.index_change_percent <= -10.0 || seen.contact_change_percent >= 10.0;
-            turned.then_some((Some(s.today), Some(s.today.plus_days(1))))
-        }
-    }
-}
-
-/// Classes that must be open before a class, easiest first.
-fn easier(class: ClearedClass) -> &'static [ClearedClass] {
-    match class {
-        ClearedClass::LowJumps | ClearedClass::MaximalIsometrics => &[],
-        ClearedClass::Rebounds => &[ClearedClass::LowJumps],
-        ClearedClass::Drops | ClearedClass::OneLegJumps => &[ClearedClass::LowJumps, ClearedClass::Rebounds],
-    }
-}
-
-/// What of an activity is closed and what was opened, gate by gate.
-pub fn check(activity: Activity, s: &Situation) -> (Vec<Closed>, Vec<Opened>) {
-    let (mut closed, mut opened) = (Vec::new(), Vec::new());
-    for gate in GATES.iter().filter(|g| g.closes.contains(&activity)) {
-        let Some((since, until)) = stands(gate, s) else { continue };
-        let own = activity.opened_by().and_then(|class| s.valid(class, since));
-        let by = match gate.opens {
-            Opens::Clearance => own,
-            Opens::InOrder => {
-                let first = activity.opened_by().map_or(&[][..], easier);
-                own.filter(|_| first.iter().all(|class| s.valid(*class, since).is_some()))
-            }
-            Opens::Waits => None,
-        };
-        match by {
-            Some(c) => opened.push(Opened { gate: gate.id.into(), activity, by: c.by.clone(), date: c.date, until: c.until }),
-            None => closed.push(Closed {
-                gate: gate.id.into(),
-                activity,
-                reason: gate.reason.into(),
-                who: gate.who.into(),
-                until,
-                source: gate.source.into(),
-            }),
-        }
-    }
-    (closed, opened)
-}
-
-/// What closes any of several activities.
-pub fn closed(activities: &[Activity], s: &Situation) -> Vec<Closed> {
-    activities.iter().flat_map(|a| check(*a, s).0).collect()
-}
-
-/// What closes a test; `one_leg` where it is done on one leg. A kind that is not known demands everything.
-pub fn test_closed(test: &str, one_leg: bool, s: &Situation) -> Vec<Closed> {
-    let demanded = TESTS.iter().find(|t| t.0 == test).map_or(ACTIVITIES, |t| t.1);
-    let mut all = closed(demanded, s);
-    if one_leg && demanded.iter().any(|a| !matches!(a, MaximalIsometrics)) {
-        all.extend(closed(&[OneLegJumps], s));
-    }
-    all
-}
-
-/// How much at most.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Limits {
-    /// Contacts a session, test contacts included.
-    pub contacts: u32,
-    /// Sessions of jumps a week.
-    pub sessions: u8,
-    /// Highest box, m.
-    pub box_m: f64,
-}
-
-/// Limits by training age, age and mass [Haff & Triplett (eds), 4th ed., ch. 18: 80–100, 100–120, 120–140 contacts; under 18
-/// Lloyd 2014, Faigenbaum 2009: 50–60 to start, at most 90–120, twice a week; over 100 kg at most 46 cm]. The bounds of
-/// training age (1 and 3 years) and the 60 cm cap are common practice, no source; unknown training counts as new.
-pub fn limits(s: &Situation) -> Limits {
-    let years = s.athlete.training_years.filter(|y| y.is_finite()).unwrap_or(0.0);
-    let by_age = |new, trained, long| {
-        if years < 1.0 {
-            new
-        } else if years < 3.0 {
-            trained
-        } else {
-            long
-        }
-    };
-    let contacts = if s.minor() { by_age(60, 90, 120) } else { by_age(100, 120, 140) };
-    let heavy = s.athlete.body_mass_on(s.today).is_some_and(|m| m > 100.0);
-    let short = s.drop_contact_s.is_some_and(|c| c <= 0.25);
-    let box_m = match (short, heavy) {
-        (false, _) => 0.30,
-        (true, true) => 0.46,
-        (true, false) => 0.60,
-    };
-    Limits { contacts, sessions: if s.minor() || years < 1.0 { 2 } else { 3 }, box_m }
-}
+/// What is not on record and therefore counts as the careful case, with what to enter to change it.
+pub const NO_AGE: &str = "The year of birth is not on record, so the athlete counts as under 18: enter it in the record.";
+/// The same of training.
+pub const NO_TRAINING: &str = "Years of training are not on record, so the athlete counts as new to it: enter them in the record.";
+/// The same of body mass.
+pub const NO_MASS: &str = "Body mass is not on record, so the athlete counts as heavier than 100 kg: weigh on the plates or enter it.";
 
 /// Printed on every plan.
 pub const CAUTIONS: &[&str] = &[

@@ -10,6 +10,7 @@ pub mod asked;
 pub mod blocks;
 pub mod brief;
 pub mod chance;
+pub mod closing;
 pub mod contrast;
 mod drift;
 pub mod evidence;

@@ -9,7 +9,7 @@ use super::chance::{Dice, Place, Sums, standings};
 use super::contrast::{Unusual, unusual};
 use super::evidence::{self, GROUP, MannerOff, Miss, PAIRS, miss};
 use super::prepare::{Prepared, Seen, column, prepare};
-use super::qualities::{QualityId, in_a_sentence, quality, test_in_a_sentence};
+use super::qualities::{QualityId, in_a_sentence, test_in_a_sentence};
 use super::sheet::Sheet;
 use super::verdict::{QUALITIES_NEEDED, Verdict, judge, others_mean};
 use crate::cohort::Line;
@@ -96,6 +96,8 @@ pub struct Reading {
     pub days: Vec<Date>,
     /// The numbers it was made from.
     pub prepared: Prepared,
+    /// Tests on record, compared or not.
+    pub tested: Vec<String>,
     /// What the answer is when body mass is taken out, where that matters.
     pub mass_matters: bool,
 }
@@ -170,6 +172,7 @@ pub fn read(asked: &Asked) -> Reading {
     let dice = Dice::new(asked.seed, &prepared);
     let weighed = weigh(&prepared, &dice);
     let mut misses = evidence::missing(asked, &prepared);
+    let tested = evidence::tested(asked);
     let scored_count = weighed.scored.iter().filter(|s| s.scored).count();
     if scored_count < QUALITIES_NEEDED {
         misses.push(few_scored(&weighed.scored));
@@ -182,7 +185,7 @@ pub fn read(asked: &Asked) -> Reading {
     let mut manner = Vec::new();
     for id in &named {
         let others: Vec<f64> = weighed.scored.iter().filter(|s| s.scored && !named.contains(&s.quality)).map(|s| s.z).collect();
-        misses.extend(evidence::disagreement(&prepared, *id, mean(&others)));
+        misses.extend(evidence::disagreement(&prepared, *id, mean(&others), &evidence::settle(*id, &tested, &prepared)));
         manner.extend(evidence::manner_off(asked, &prepared, *id));
     }
     let mut mass_matters = false;
@@ -211,7 +214,7 @@ pub fn read(asked: &Asked) -> Reading {
         Verdict::Nothing => Answer::NotEnough,
     };
     if answer == Answer::NotEnough && misses.is_empty() {
-        misses.push(nothing_apart(&weighed.scored));
+        misses.push(nothing_apart(&weighed.scored, &tested, &prepared));
     }
     let leaning = weighed.scored.iter().filter(|s| s.scored).max_by(|a, b| a.p_lowest.total_cmp(&b.p_lowest)).map(|s| s.quality);
     Reading {
@@ -222,6 +225,7 @@ pub fn read(asked: &Asked) -> Reading {
         misses,
         manner,
         days: prepared.days.clone(),
+        tested,
         prepared,
         mass_matters,
     }
@@ -273,7 +277,7 @@ fn few_scored(scored: &[Scored]) -> Miss {
     )
 }
 
-fn nothing_apart(scored: &[Scored]) -> Miss {
+fn nothing_apart(scored: &[Scored], tested: &[String], prepared: &Prepared) -> Miss {
     let first = scored.iter().filter(|s| s.scored).max_by(|a, b| a.p_lowest.total_cmp(&b.p_lowest));
     let Some(first) = first else {
         return miss("nothing_apart", "No quality stands apart from the others.", "Train by the sport’s demand and test again.");
@@ -285,10 +289,7 @@ fn nothing_apart(scored: &[Scored]) -> Miss {
             in_a_sentence(first.quality),
             100.0 * first.p_lowest
         ),
-        format!(
-            "If it matters: {}. Else train by the sport’s demand and test again.",
-            quality(first.quality).map_or("a second day", |q| q.settle)
-        ),
+        format!("If it matters: {}. Else train by the sport’s demand and test again.", evidence::settle(first.quality, tested, prepared)),
     )
 }
 

@@ -2,6 +2,19 @@
 use super::blocks::Edit;
 use serde_json::Value;
 
+/// An entry that was not taken: what was typed stays in its field, beside the reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// Template of the field's edit; empty where no field is to blame.
+    pub template: String,
+    /// Name of the field.
+    pub field: String,
+    /// What was typed.
+    pub typed: String,
+    /// Why it was not taken.
+    pub reason: String,
+}
+
 /// An edit from a field: its template, the name of the field and what was typed. Numbers may have a decimal comma; a box is
 /// typed in centimetres. `None` where it is no edit.
 pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
@@ -16,6 +29,9 @@ pub fn edit_with(template: &str, field: &str, typed: &str) -> Option<Edit> {
             (n as u8).into()
         }
         "box_m" => (number()? / 100.0).into(),
+        // A choice carries the whole target; nothing chosen takes it out.
+        "target" if typed.is_empty() => Value::Null,
+        "target" => serde_json::from_str(typed).ok()?,
         "exercise" | "load" | "note" | "text" | "day" => typed.into(),
         _ => return None,
     };

@@ -146,7 +146,15 @@ fn read_all<K: Send>(
 /// Computes a trial again from its saved window, with other options or events moved by hand.
 /// `None` where the window holds no trial (it always does for a window that [`analyze`] returned).
 pub fn reread(window: &Recording, options: &Options) -> Option<Trial> {
-    read_trial(window, options).ok().map(|reading| reading.trial)
+    reread_or_why(window, options).ok()
+}
+
+/// The same, for options that the window may not bear out.
+///
+/// # Errors
+/// Why the window holds no such trial, in words.
+pub fn reread_or_why(window: &Recording, options: &Options) -> Result<Trial, String> {
+    read_trial(window, options).map(|reading| reading.trial)
 }
 
 /// Curves of one trial for drawing, one value a sample of the window; NaN where a curve is not defined.

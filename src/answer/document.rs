@@ -226,6 +226,9 @@ pub struct Trial {
     pub test: TestKind,
     /// What fits next best.
     pub runner_up: Option<RunnerUp>,
+    /// What it looks like by itself, where the reader said that it is another test.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recognised: Option<TestKind>,
     /// `left`, `right` or `both`.
     pub side: String,
     /// Protocol, where the coach gave one.

@@ -1,5 +1,6 @@
 //! Bytes + options → one document.
 mod analyze;
+mod asked;
 mod clean;
 mod document;
 mod doubts;
@@ -16,7 +17,7 @@ mod unread;
 mod verdict;
 mod weigh;
 
-pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, hex, reread};
+pub use analyze::{Analysis, Curves, METHOD_VERSION, Stream, analyze, analyze_recording, curves, document, hex, reread, reread_or_why};
 pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
@@ -26,4 +27,4 @@ pub use options::{DayMass, EventEdit, Options, Side};
 pub use shared::{Input, Shared};
 pub use unread::{Outcome, Told, Unread, read_window};
 pub use verdict::verdict_of;
-pub use weigh::BY_DAY;
+pub use weigh::{BY_DAY, TYPED};

@@ -54,6 +54,9 @@ pub(crate) fn as_asked(bout: &Bout, asked: Option<TestKind>) -> Result<Bout, Str
             return Err(format!("asked to be read as a {name}, but nobody comes down onto empty plates here"));
         }
         Some(test) if jumps(test) && !bout.flights.is_empty() => bout.shape = Shape::Jumps,
+        Some(TestKind::QuietStanding) if bout.shape != Shape::Standing => {
+            return Err("asked to be read as quiet standing, but here somebody moves".into());
+        }
         Some(TestKind::Isometric) if bout.shape != Shape::Pull => {
             return Err("asked to be read as a push or pull, but nobody presses beyond weight without leaving the plates here".into());
         }

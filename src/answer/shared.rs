@@ -1,8 +1,9 @@
 //! How the figures of one trial move together: for each input that moves all of them, the signed change of each figure when
 //! the input is moved by its own standard uncertainty. The covariance of two figures is the sum of the products over the inputs
 //! [JCGM 100:2008, 5.2.2: the low-rank factor of their covariance matrix], so later rooms need no re-reading for a ratio, a
-//! difference, or a line through two figures of the same trial. Force noise is in it as its draws, each a row. Two things have
-//! no common sign and count as independent: the lift of a largest sample by noise, and what one plate's gain does.
+//! difference, or a line through two figures of the same trial. Force noise is in it as its draws, each a row. Three things
+//! have no common sign and count as independent: the lift of a largest sample by noise, how far a fall of force is from straight
+//! beyond what noise does, and what one plate's gain does.
 //!
 //! In a trial's document and record it stands as `shared`, form 1:
 //! `{"form": 1, "body_mass_u": 0.06, "figures": ["body_mass", "jump_height", …], "inputs": [{"input": "weighing", "moves": [1000, -279, …]}, …]}`;

@@ -6,6 +6,7 @@ use super::drop::{self, DropU};
 use super::plan::{as_asked, main_bout, not_this, plan, unrecognised};
 use super::uncertainty::{Reread, WeighedOver, figures_with_u};
 use super::verdict::{Facts, judge};
+use super::weigh::AFTER_LANDING;
 use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
 use crate::figures::{self, Plates, side_figures};
 use crate::force::filter;
@@ -68,7 +69,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         threshold_n = (0.03 * seen.stance_n).max(5.0);
     }
     let by_hand = by_hand(window, options);
-    let quantum_n = quantum(force);
+    let quantum_n = quantum(window);
     let inputs = |quiet: Range<usize>, sd_n: f64, weight_n: f64| Inputs {
         rate_hz: rate,
         gravity: g,
@@ -146,12 +147,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         _ => clean.zero.sd_n,
     };
     let hum = weighed.and_then(|w| hum(force.get(w.weight.stretch.clone())?, rate));
-    // A drop's weight comes from the rest that its velocity is integrated back from: another tie, left out.
-    let weighed_over = weighed.filter(|w| !drops && !w.weight.stretch.is_empty()).map(|w| {
-        let middle = |r: &Range<usize>| (r.start + r.end) / 2;
-        let window = w.weight.stretch.clone();
-        let across = w.rest.as_ref().map_or(window.clone(), |rest| middle(&window)..middle(rest));
-        WeighedOver { window, across, across_share: w.closure_share }
+    // Of a drop weighed twice only one stance is known here; its ties are left out.
+    let weighed_over = weighed.filter(|w| (!drops || w.source == AFTER_LANDING) && !w.weight.stretch.is_empty()).map(|w| WeighedOver {
+        window: w.weight.stretch.clone(),
+        rest: w.rest.clone().unwrap_or(0..0),
+        across_share: w.closure_share,
     });
     let reread = Reread {
         kind,
@@ -206,9 +206,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         from_stance: needs_stance && before && velocity_known,
         both_legs: side == Side::Both,
     });
+    let recognised = super::asked::overruled(window, options, plan.test);
     let facts = Facts {
         seen: &seen,
         test: plan.test,
+        recognised,
         needs_stance,
         has_flight: !p.flights.is_empty(),
         rate_hz: rate,
@@ -220,6 +222,14 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         weighed_before: before,
         velocity_known,
         final_velocity_m_s: if needs_stance { weighed.and_then(|w| w.rest.as_ref()).and_then(|r| mean_velocity(&motion, r)) } else { None },
+        final_place_m: weighed.filter(|_| needs_stance).and_then(|w| {
+            let rest = w.rest.as_ref()?;
+            let s = rest_place(&motion, rest, rate)?;
+            let t = (rest.start as f64 - motion.start as f64) / rate;
+            let (drift, fall) = (t * w.weight.sway_m_s, 0.5 * t * t * g * w.combined.u / w.combined.value);
+            Some((s, (drift * drift + fall * fall).sqrt()))
+        }),
+        besides: if window.clock.gaps.is_empty() { Vec::new() } else { besides(kind, force, &p, &events) },
         figures: &figures,
         standing_share_right: sides.get("standing_force").map(|s: &SideFigure| s.share_right_percent),
         events: &events,
@@ -238,6 +248,9 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         // A pull held steady meets its highest value again and again; one cut off stays there.
         saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),
         start_s: window.start_s,
+        last: force.len().saturating_sub(1) as f64,
+        rest: weighed.and_then(|w| w.rest.clone()),
+        empty,
     };
     let (verdict, notices) = judge(&facts);
     if verdict == Verdict::Unusable {
@@ -254,6 +267,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     let trial = Trial {
         test: plan.test,
         runner_up: plan.runner_up,
+        recognised,
         side: side.word().into(),
         protocol: None,
         start_s: window.start_s,
@@ -378,6 +392,25 @@ fn quick(x: &[f64], rate_hz: f64) -> f64 {
     let (sum, n) = rest.fold((0.0, 0.0), |(sum, n), r| (sum + r, n + 1.0));
     let free = n * (1.0 - 1.0 / block as f64);
     if free > 0.0 { (sum / free).sqrt() } else { 0.0 }
+}
+
+/// Mean displacement over the first half second of a rest, m.
+fn rest_place(motion: &Motion, rest: &Range<usize>, rate_hz: f64) -> Option<f64> {
+    let from = rest.start.checked_sub(motion.start)?;
+    let n = rest.len().min((0.5 * rate_hz) as usize);
+    motion.displacement_m.get(from..from + n).filter(|s| !s.is_empty()).map(mean)
+}
+
+/// Where single contacts begin and end, and where force is highest in each phase.
+fn besides(kind: &dyn Kind, force: &[f64], p: &Inputs, events: &Events) -> Vec<f64> {
+    let edges = kind.contacts(force, p, events).into_iter().flat_map(|c| [c.touchdown, c.take_off]);
+    let peaks = kind.phases().iter().filter_map(|phase| {
+        let (from, to) = (events.at(phase.from), events.at(phase.to));
+        let part = force.get(from.max(0.0) as usize..to.max(0.0) as usize)?;
+        let peak = part.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?.0;
+        Some(from.floor() + peak as f64)
+    });
+    edges.chain(peaks).collect()
 }
 
 fn mean_velocity(motion: &Motion, r: &Range<usize>) -> Option<f64> {

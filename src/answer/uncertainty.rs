@@ -43,28 +43,39 @@ pub(crate) struct Reread<'a> {
     pub weighed_here: bool,
 }
 
-/// The weight as a mean of samples: of the window stood still in, and, with a share, of all from rest to rest across the
-/// movement. The same noise is in the weight and in the movement: a draw that lifts the one lifts the other, and what is
-/// integrated from their difference moves by less than both apart would say [JCGM 100:2008, 5.2.2: correlated inputs].
+/// The weight as a weighted sum of samples: the mean of the window stood still in, and, with a share, the weight from rest to
+/// rest across the movement. The same noise is in the weight and in the movement: a draw that lifts the one lifts the other, and
+/// what is integrated from their difference moves by less than both apart would say [JCGM 100:2008, 5.2.2: correlated inputs].
 #[derive(Debug, Clone)]
 pub(crate) struct WeighedOver {
     pub window: Range<usize>,
-    pub across: Range<usize>,
+    /// The rest after the movement, where there is one; empty else.
+    pub rest: Range<usize>,
     pub across_share: f64,
 }
 
 impl WeighedOver {
-    /// The two means, each with the samples it is of and its share; only samples inside `span` are named.
-    fn means(&self, span: &Range<usize>) -> [(Range<usize>, f64); 2] {
-        let inside = |r: &Range<usize>| r.start.max(span.start)..r.end.min(span.end).max(r.start.max(span.start));
-        let each = |r: &Range<usize>, share: f64| (inside(r), share / r.len().max(1) as f64);
-        [each(&self.window, 1.0 - self.across_share), each(&self.across, self.across_share)]
-    }
-    /// Variance of the weight from white noise of variance 1 inside `span`.
-    fn variance(&self, span: &Range<usize>) -> f64 {
-        let [(window, w), (across, a)] = self.means(span);
-        let both = across.end.min(window.end).saturating_sub(across.start.max(window.start)) as f64;
-        w * w * window.len() as f64 + a * a * across.len() as f64 + 2.0 * w * a * both
+    /// What each sample of `span` has in the weight. From rest to rest the weight parts the mean impulse of one whole stretch
+    /// from that of the other, so a sample counts the more the further into the first it lies, fully between the two, and the
+    /// less the further into the second.
+    fn of_each(&self, span: &Range<usize>) -> Vec<f64> {
+        let mut out = vec![0.0; span.len()];
+        let of =
+            |part: &Range<usize>| part.start.clamp(span.start, span.end) - span.start..part.end.clamp(span.start, span.end) - span.start;
+        let (a, b) = (&self.window, &self.rest);
+        let one = (1.0 - self.across_share) / a.len().max(1) as f64;
+        out.get_mut(of(a)).unwrap_or_default().iter_mut().for_each(|w| *w += one);
+        if self.across_share > 0.0 && b.start >= a.end && !b.is_empty() {
+            let apart = (b.start - a.end) as f64 + 0.5 * (a.len() + b.len()) as f64;
+            let whole = self.across_share / apart;
+            let inside = of(&(a.start..b.end));
+            for (w, i) in out.get_mut(inside.clone()).unwrap_or_default().iter_mut().zip(span.start + inside.start..) {
+                let into = ((i - a.start) as f64 / a.len() as f64).min(1.0);
+                let left = ((b.end - i) as f64 / b.len() as f64).min(1.0);
+                *w += whole * into.min(left);
+            }
+        }
+        out
     }
 }
 
@@ -119,9 +130,12 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
             insert(format!("{id}{PER_KG}"), format!("{}/kg", definition.unit), value / mass, &|inputs, v| v / body_mass(r, inputs));
         }
     }
-    let moved = shared::shared((r.inputs, &nominal), &out, parts.iter().flat_map(|part| moved(part, &nominal, &calmest)), |inputs| {
-        body_mass(r, inputs)
-    });
+    let moved = shared::shared(
+        (r.inputs, &nominal),
+        &out,
+        parts.iter().filter(|p| p.name != THRESHOLD).flat_map(|part| moved(part, &nominal, &calmest)),
+        |inputs| body_mass(r, inputs),
+    );
     (out, moved)
 }
 
@@ -161,6 +175,9 @@ fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static s
 
 /// The part that a top between two samples has in a peak.
 const BETWEEN: &str = "sampling of the peak";
+/// The part that a fall or rise of force which is not straight has in take-off and touchdown. It is read on other samples than
+/// the nominal event, which carry other noise: only what that noise does not account for is the fall's.
+const THRESHOLD: &str = "threshold";
 
 /// One source of uncertainty: its name, the readings with the input moved, and how many of them make one variance.
 struct Part {
@@ -230,18 +247,21 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
     // The noise's own part of the weight is laid on with the noise below.
     let hum_variance = r.hum.map_or(0.0, |(_, amplitude)| 0.5 * amplitude * amplitude);
     let white_n = (r.noise_n * r.noise_n - hum_variance).max(0.01 * r.noise_n * r.noise_n).sqrt();
-    let by_noise = r.weighed_over.as_ref().map_or(0.0, |w| w.variance(&span) * white_n * white_n);
+    let in_weight = r.weighed_over.as_ref().map_or_else(Vec::new, |w| w.of_each(&span));
+    let by_noise = sum_of(&in_weight, |w| w * w) * white_n * white_n;
     let weight_u_n = (r.weight_u_n * r.weight_u_n - by_noise).max(0.0).sqrt();
     let mut parts = vec![
         both("weighing", &with, weight_u_n, &|i, u| i.weight_n += u),
         both("sway while standing", &with, r.sway_m_s, &|i, u| i.v0_m_s += u),
-        // Peak downward velocity lies on a bend of force itself.
         both("sampling", found, off_u, &|i, u| i.shift[0] += u),
         both("sampling", found, on_u, &|i, u| i.shift[1] += u),
-        both("sampling", found, 0.08, &|i, u| i.shift[2] += u),
+        // A parabola through 20 ms of force leaves of its third derivative a hundredth of a millisecond (force that swings once
+        // a second or slower).
+        both("sampling", found, 1e-5 * r.inputs.rate_hz, &|i, u| i.shift[2] += u),
         both("onset rule", found, 2.0, &|i, u| i.onset_sd += u),
-        // Another threshold reads the fall on another stretch: what that moves is how far the fall is from straight.
-        Part { name: "threshold", readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
+        // Another threshold reads the fall on another stretch: what that moves, beyond what noise does, is how far the fall is
+        // from straight.
+        Part { name: THRESHOLD, readings: found(&|i| i.threshold_n *= 1.3).into_iter().collect(), both_ways: false },
     ];
     // One copy of the force, moved again for each reading.
     let part = |x: &'a [f64]| x.get(span.clone()).unwrap_or_default();
@@ -277,9 +297,10 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
         let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
         let hum = r.hum.map(|(hz, amplitude)| (wave(hz / p.rate_hz, plain.len()), amplitude));
         let mut peaks = calm.to_vec();
-        let mean_of = |x: &[f64], (range, each): &(Range<usize>, f64)| Some(each * sum_of(x.get(range.clone())?, |v| *v));
-        // The means that weight is made of, each as it is without noise.
-        let weighed: Vec<_> = r.weighed_over.iter().flat_map(|w| w.means(&span)).map(|m| (mean_of(r.force_n, &m), m)).collect();
+        // The threshold is five standard deviations of force in flight, and that force is now √2 as noisy: with the old one, noise
+        // laid on noise would pass for a foot still on the plate, as the noise of the recording alone does not.
+        let twice = 5.0 * core::f64::consts::SQRT_2 * white_n;
+        let threshold_n = p.threshold_n.max(twice.min((0.03 * p.weight_n).max(5.0)));
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
             lay(moved.get_mut(span.clone())?, plain, head, tail)?;
@@ -288,9 +309,9 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
                 ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
                 ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
             }
-            let moves = |(still, m): &(Option<f64>, _)| Some(mean_of(&moved, m)? - (*still)?);
-            let weight: Option<f64> = weighed.iter().map(moves).sum();
-            again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight.unwrap_or(0.0), ..p.clone() })
+            let (to, from) = (moved.get(span.clone())?, plain);
+            let weight = in_weight.iter().zip(to.iter().zip(from)).fold(0.0, |sum, (w, (to, from))| sum + w * (to - from));
+            again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight, threshold_n, ..p.clone() })
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });
     }
@@ -311,11 +332,10 @@ fn combine(
     nominal: f64,
     noiseless: f64,
 ) -> (f64, Option<&'static str>) {
-    let (mut sum, mut largest) = (0.0, (0.0, ""));
-    for part in parts {
+    let variance = |part: &Part| {
         let values = || part.readings.iter().filter_map(&value_of).filter(|v| v.is_finite());
         let mut first = values();
-        let variance = match (first.next(), first.next(), first.next()) {
+        match (first.next(), first.next(), first.next()) {
             (Some(a), Some(b), None) if part.both_ways => (a - b) * (a - b) / 4.0,
             (None, ..) => 0.0,
             _ => {
@@ -326,6 +346,15 @@ fn combine(
                 let few = if part.name == "noise" && noiseless != nominal && n > 2.0 { n / (n - 2.0) } else { 1.0 };
                 few * sum / n
             }
+        }
+    };
+    let noise = parts.iter().find(|p| p.name == "noise").map_or(0.0, variance);
+    let (mut sum, mut largest) = (0.0, (0.0, ""));
+    for part in parts {
+        let variance = match part.name {
+            "noise" => noise,
+            THRESHOLD => (variance(part) - noise).max(0.0),
+            _ => variance(part),
         };
         sum += variance;
         if variance > largest.0 {

@@ -1,4 +1,5 @@
 //! May the trial be trusted? Rows of data: what is looked at, how bad it is, what to say, what to do next time.
+use super::asked::in_words;
 use super::doubts::{Seen, rules};
 use super::pattern::Cause;
 use super::{Figure, TestKind, Valued, Verdict};
@@ -12,6 +13,8 @@ use indexmap::IndexMap;
 /// What the rules look at.
 pub(crate) struct Facts<'a> {
     pub test: TestKind,
+    /// What it looks like, where the reader said otherwise.
+    pub recognised: Option<TestKind>,
     /// Whether velocity is integrated from a stance before the movement.
     pub needs_stance: bool,
     pub has_flight: bool,
@@ -25,6 +28,10 @@ pub(crate) struct Facts<'a> {
     pub weighed_before: bool,
     pub velocity_known: bool,
     pub final_velocity_m_s: Option<f64>,
+    /// How far from where it stood the body comes to rest, m, with its standard uncertainty.
+    pub final_place_m: Option<(f64, f64)>,
+    /// Where single contacts begin and end and where force is highest in each phase, samples.
+    pub besides: Vec<f64>,
     pub figures: &'a IndexMap<String, Figure>,
     pub standing_share_right: Option<f64>,
     pub events: &'a Events,
@@ -45,6 +52,12 @@ pub(crate) struct Facts<'a> {
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
+    /// Last sample of the trial.
+    pub last: f64,
+    /// Quiet stretch after the last landing.
+    pub rest: Option<Range<usize>>,
+    /// Where nobody is on the plates and the zero level was read.
+    pub empty: Option<Range<usize>>,
     /// What force itself shows.
     pub seen: &'a Seen,
 }
@@ -61,6 +74,38 @@ impl Facts<'_> {
     }
     pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
+    }
+    /// Middle of a stretch, s; none of an empty one.
+    fn middle(&self, r: &Range<usize>) -> Option<f64> {
+        if r.is_empty() { None } else { self.time(0.5 * (r.start + r.end) as f64) }
+    }
+    /// Where a fault of the weighing shows: in the middle of the stretch weighed on; where weight is from elsewhere, as the
+    /// movement begins.
+    pub(super) fn weighing(&self) -> Option<f64> {
+        self.middle(&self.weight.stretch).or_else(|| self.time(self.events.span().0))
+    }
+    /// Where a fault of the zero level shows: in the middle of the stretch with nobody on the plates; else where weight is read.
+    fn unloaded(&self) -> Option<f64> {
+        self.empty.as_ref().and_then(|r| self.middle(r)).or_else(|| self.weighing())
+    }
+    /// Where a fault of the stance after the landing shows.
+    fn resting(&self) -> Option<f64> {
+        self.rest.as_ref().and_then(|r| self.middle(r)).or_else(|| self.time(self.last_touchdown))
+    }
+    /// Where the feet first meet the plates: of a drop, a rebound, a set.
+    fn first_contact(&self) -> Option<f64> {
+        ["contact_start", "touchdown"].into_iter().find_map(|name| self.time(self.events.at(name)))
+    }
+    /// Where the doubt that heights and weights together point at acts.
+    fn acts(&self, cause: Cause) -> Option<f64> {
+        match cause {
+            Cause::WeighedWrong => self.weighing(),
+            Cause::ZeroMoved | Cause::HiddenZero => self.unloaded(),
+            Cause::StoodWrongAfter => self.resting(),
+            Cause::BentLanding | Cause::TallLanding => self.time(self.last_touchdown),
+            // Which foot, where force was lost, or what it was is not told apart: the heights that disagree are read at take-off.
+            Cause::LateFoot | Cause::ForceLost | Cause::CannotTell => self.time(self.last_take_off),
+        }
     }
     /// The last take-off; the end of the movement where nobody leaves the plates.
     fn last_take_off_or_start(&self) -> f64 {
@@ -101,7 +146,9 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Stand still for two seconds on the plates before or after, or type in the body mass.",
         applies: |f| {
-            (!f.weighed).then(|| ("Nobody stands still in this recording: weight is unknown, and only times can be given.".into(), None))
+            (!f.weighed).then(|| {
+                ("Nobody stands still in this recording: weight is unknown, and only times can be given.".into(), f.time(f.events.span().0))
+            })
         },
     },
     Rule {
@@ -146,12 +193,30 @@ const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "gap_at_peak",
+        severity: Verdict::Doubtful,
+        next_time: "Record again; check cable, battery or wireless link.",
+        applies: |f| {
+            let reach = 0.05 * f.rate_hz;
+            let near = |g: &Gap, at: f64| at >= g.start as f64 - reach && at <= (g.start + g.len) as f64 + reach;
+            let hit = f.gaps.iter().find(|g| g.len > 2 && f.besides.iter().any(|at| near(g, *at)))?;
+            let ms = 1000.0 * hit.len as f64 / f.rate_hz;
+            let message = format!(
+                "{ms:.0} ms next to a peak or a contact are missing, and were filled by a straight line: peak forces and that contact may be off."
+            );
+            Some((message, f.time(hit.start as f64)))
+        },
+    },
+    Rule {
         code: "no_landing",
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds after the landing.",
         applies: |f| {
             if f.has_flight && !f.lands {
-                return Some(("The recording ends in the air: no flight time, no landing, no check of the weighing.".into(), None));
+                return Some((
+                    "The recording ends in the air: no flight time, no landing, no check of the weighing.".into(),
+                    f.time(f.last),
+                ));
             }
             // Nobody comes to rest within a tenth of a second: what is cut there has no landing and nothing to check against.
             (f.has_flight && f.after_landing_s < 0.1).then(|| {
@@ -167,7 +232,7 @@ const RULES: &[Rule] = &[
             (f.needs_stance && !f.weighed_before).then(|| {
                 (
                     "There is no quiet standing before the jump: only the flight can be read, and weight is from after the landing.".into(),
-                    None,
+                    f.time(f.events.span().0),
                 )
             })
         },
@@ -184,6 +249,16 @@ const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "weight_odd",
+        severity: Verdict::Doubtful,
+        next_time: "Check the unit of force that the file was read in, and type in the body mass.",
+        applies: |f| {
+            // Custom: no person who jumps weighs less than 20 kg or, bar included, more than 300 kg.
+            let odd = f.weighed && !(200.0..=3000.0).contains(&f.combined.value);
+            odd.then(|| (format!("Is the unit right? By it {:.0} N stand on the plates.", f.combined.value), f.weighing()))
+        },
+    },
+    Rule {
         code: "mass_differs",
         severity: Verdict::Doubtful,
         next_time: "Check the load entered, both feet on the plates, and the plate with a known mass.",
@@ -192,7 +267,7 @@ const RULES: &[Rule] = &[
             let apart = (f.combined.value - known).abs();
             (apart > (0.015 * known).max(9.8)).then(|| {
                 let percent = 100.0 * (f.combined.value - known) / known;
-                (format!("The plates weigh {percent:+.1} % against the mass given."), None)
+                (format!("The plates weigh {percent:+.1} % against the mass given."), f.weighing())
             })
         },
     },
@@ -205,7 +280,7 @@ const RULES: &[Rule] = &[
             let apart = weight - f.weight.mean_n;
             let joint = (u * u + f.weight.u_n * f.weight.u_n).sqrt();
             super::weigh::closure_disagrees(apart.abs(), joint, f.weight.mean_n).then(|| {
-                (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), None)
+                (format!("Weight before the jump and weight from rest to rest differ by {apart:+.1} N: drift, a foot off the plate, or hands on something."), f.weighing())
             })
         },
     },
@@ -220,8 +295,21 @@ const RULES: &[Rule] = &[
                     format!(
                         "After the landing the body should be at rest, but integration leaves {v:+.3} m/s: weight or zero level moved."
                     ),
-                    None,
+                    f.resting(),
                 )
+            })
+        },
+    },
+    Rule {
+        code: "final_place",
+        severity: Verdict::Doubtful,
+        next_time: "Stand still and upright for two seconds before the jump and after it.",
+        applies: |f| {
+            let (s, u) = f.final_place_m?;
+            (f.velocity_known && s.abs() > (3.0 * u).max(0.03)).then(|| {
+                let (cm, side) = (100.0 * s.abs(), if s < 0.0 { "below" } else { "above" });
+                let message = format!("After the landing the body should stand as before, but integration leaves it {cm:.1} cm {side}: another stance, or weight or zero level moved.");
+                (message, f.resting())
             })
         },
     },
@@ -233,7 +321,7 @@ const RULES: &[Rule] = &[
             let (apart, u) = f.heights_apart()?;
             (apart.abs() > (3.0 * u).max(0.02)).then(|| {
                 let cm = 100.0 * apart.abs();
-                let text = if apart > 0.05 && f.test != TestKind::CountermovementJump {
+                let text = if apart > 0.05 {
                     format!("Flight time gives {cm:.1} cm more than take-off velocity: legs tucked in the air, or a landing with bent legs.")
                 } else if apart > 0.0 {
                     format!("Flight time gives {cm:.1} cm more than take-off velocity: usually a landing with bent legs; else the weighing.")
@@ -274,7 +362,8 @@ const RULES: &[Rule] = &[
         next_time: "Stand with the weight on both feet, one foot fully on each plate.",
         applies: |f| {
             let share = f.standing_share_right.filter(|_| f.seen.one_foot_off.is_none())?;
-            (!(40.0..=60.0).contains(&share)).then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), None))
+            (!(40.0..=60.0).contains(&share))
+                .then(|| (format!("While standing, {share:.0} % of the weight is on the right plate."), f.weighing()))
         },
     },
     Rule {
@@ -290,7 +379,7 @@ const RULES: &[Rule] = &[
                         "Force comes in steps of {:.1} N, too coarse to weigh on: the height may be off by a centimetre or more.",
                         f.quantum_n
                     ),
-                    None,
+                    f.weighing(),
                 )
             })
         },
@@ -324,7 +413,10 @@ const RULES: &[Rule] = &[
             let contact = f.value("contact_time").or_else(|| f.value("rebound_contact_time"))?;
             (contact > 0.25).then(|| {
                 let ms = 1000.0 * contact;
-                (format!("Contact lasts {ms:.0} ms: longer than the 250 ms custom allows a fast rebound, so read it as a slow one."), None)
+                (
+                    format!("Contact lasts {ms:.0} ms: longer than the 250 ms custom allows a fast rebound, so read it as a slow one."),
+                    f.first_contact(),
+                )
             })
         },
     },
@@ -334,7 +426,9 @@ const RULES: &[Rule] = &[
         next_time: "Keep every contact under 250 ms: stiff ankles, quick off the ground.",
         applies: |f| {
             let none = f.test == TestKind::ReboundJumps && f.value("mean_contact_time").is_none();
-            none.then(|| ("No contact of the set is as short as 250 ms: there is nothing to count as a fast rebound.".into(), None))
+            none.then(|| {
+                ("No contact of the set is as short as 250 ms: there is nothing to count as a fast rebound.".into(), f.first_contact())
+            })
         },
     },
     Rule {
@@ -348,7 +442,7 @@ const RULES: &[Rule] = &[
                     "The two readings of the drop differ by {:.1} cm of height: a bent landing, or weight or zero moved.",
                     100.0 * apart.abs()
                 ),
-                None,
+                f.first_contact(),
             ))
         },
     },
@@ -357,8 +451,9 @@ const RULES: &[Rule] = &[
         severity: Verdict::Doubtful,
         next_time: "Keep recording until two seconds of standing still after the landing.",
         applies: |f| {
-            (f.drop_from_box && f.box_m.is_some())
-                .then(|| ("The speed of the drop is only what the box gives: a step down or a jump off it cannot be seen.".into(), None))
+            (f.drop_from_box && f.box_m.is_some()).then(|| {
+                ("The speed of the drop is only what the box gives: a step down or a jump off it cannot be seen.".into(), f.first_contact())
+            })
         },
     },
     Rule {
@@ -374,7 +469,7 @@ const RULES: &[Rule] = &[
             let beyond = apart.abs() > (2.0 * u).max(0.12 * box_m);
             beyond.then(|| {
                 let what = if apart > 0.0 { "a jump up off it" } else { "a step down from it" };
-                (format!("The body fell {:.0} cm from a box of {:.0} cm: {what}.", 100.0 * drop, 100.0 * box_m), None)
+                (format!("The body fell {:.0} cm from a box of {:.0} cm: {what}.", 100.0 * drop, 100.0 * box_m), f.first_contact())
             })
         },
     },
@@ -448,8 +543,20 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let low = f.test == TestKind::Isometric && f.rate_hz < 995.0;
             low.then(|| {
-                (format!("At {:.0} samples a second the rates of force development are shown, but not to be judged by.", f.rate_hz), None)
+                (
+                    format!("At {:.0} samples a second the rates of force development are shown, but not to be judged by.", f.rate_hz),
+                    f.time(f.events.at("onset")),
+                )
             })
+        },
+    },
+    Rule {
+        code: "read_as_said",
+        severity: Verdict::Sound,
+        next_time: "Say so only where you saw it done.",
+        applies: |f| {
+            let looks = f.recognised?;
+            Some((format!("Read as {} because you said so; it looks like {}.", in_words(f.test), in_words(looks)), None))
         },
     },
     Rule {
@@ -458,7 +565,7 @@ const RULES: &[Rule] = &[
         next_time: "Let the recording begin with a second of empty plates.",
         applies: |f| {
             f.zero_unknown.then(|| {
-                ("Nobody ever leaves the plates, so their zero level cannot be read; 2 N a plate are allowed for it.".into(), None)
+                ("Nobody ever leaves the plates, so their zero level cannot be read; 2 N a plate are allowed for it.".into(), f.weighing())
             })
         },
     },
@@ -468,7 +575,7 @@ const RULES: &[Rule] = &[
         next_time: "Look for loose feet of the plate, vibration, or mains hum.",
         applies: |f| {
             f.threshold_capped
-                .then(|| ("Force in flight is so noisy that the take-off threshold was limited to 3 % of weight.".into(), None))
+                .then(|| ("Force in flight is so noisy that the take-off threshold was limited to 3 % of weight.".into(), f.unloaded()))
         },
     },
     Rule {
@@ -478,7 +585,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             f.zero
                 .clamped
-                .then(|| ("The device cuts force off at 0, so its zero error cannot be seen; 2 N are allowed for it.".into(), None))
+                .then(|| ("The device cuts force off at 0, so its zero error cannot be seen; 2 N are allowed for it.".into(), f.unloaded()))
         },
     },
     Rule {
@@ -488,7 +595,7 @@ const RULES: &[Rule] = &[
         applies: |f| {
             let zero = f.zero.level_n;
             (zero.abs() > 0.01 * f.combined.value)
-                .then(|| (format!("With nobody on them the plates read {zero:+.1} N; this was taken off."), None))
+                .then(|| (format!("With nobody on them the plates read {zero:+.1} N; this was taken off."), f.unloaded()))
         },
     },
 ];
@@ -513,7 +620,8 @@ pub(crate) fn judge(facts: &Facts<'_>) -> (Verdict, Vec<Notice>) {
     // The cause comes before the differences that it was seen in.
     if let Some(cause) = facts.seen.cause {
         let severity = if cause == Cause::StoodWrongAfter { Verdict::Sound } else { Verdict::Doubtful };
-        found.push((severity, Notice::new(cause.code(), cause.message()).next_time(cause.next_time())));
+        let told = Notice::new(cause.code(), cause.message()).next_time(cause.next_time());
+        found.push((severity, Notice { at_s: facts.acts(cause), ..told }));
     }
     for rule in RULES.iter().chain(rules::RULES) {
         if let Some((message, at_s)) = (rule.applies)(facts) {

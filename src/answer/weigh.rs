@@ -63,7 +63,7 @@ pub(crate) fn weigh_jump(
         let rest = rest.ok_or("no moment of quiet standing before the jump or after it: weight unknown")?;
         let weight = weigh(force, &[rest], force.len(), rate).ok_or("the stance after the jump is too short to weigh")?;
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
-        return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "after the landing" });
+        return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: AFTER_LANDING });
     };
     if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
         && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
@@ -170,7 +170,7 @@ pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -
             })
         }
         (Some(after), _) => {
-            Some(Weighed { combined: valued(&after), weight: after, closure: None, closure_share: 0.0, rest, source: "after the landing" })
+            Some(Weighed { combined: valued(&after), weight: after, closure: None, closure_share: 0.0, rest, source: AFTER_LANDING })
         }
         (None, Some(before)) => Some(Weighed {
             combined: valued(&before),
@@ -241,6 +241,9 @@ pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) 
     Some(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "standing" })
 }
 
+/// Where weight is from when only the stance after the landing gave it.
+pub(crate) const AFTER_LANDING: &str = "after the landing";
+
 /// Where weight is from when another trial of the day gave it.
 pub const BY_DAY: &str = "in another trial of the same day";
 
@@ -254,11 +257,14 @@ pub(crate) fn weigh_by_day(day: &DayMass, load_kg: f64, gravity: f64) -> Weighed
     Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: BY_DAY }
 }
 
+/// Where weight is from when the reader gave it.
+pub const TYPED: &str = "as typed in";
+
 /// Weight as given by the reader, where the recording holds no standing at all.
 pub(crate) fn weigh_typed(mass_kg: f64, gravity: f64) -> Weighed {
     let value = mass_kg * gravity;
     // A bathroom scale and a day's drinking: a quarter of a kilogram (*ours*).
     let combined = Valued { value, u: 0.25 * gravity };
     let weight = Weight { stretch: 0..0, mean_n: value, sd_n: 0.0, u_n: combined.u, sway_m_s: 0.0 };
-    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "as typed in" }
+    Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: TYPED }
 }

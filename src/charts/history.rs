@@ -1,4 +1,5 @@
 //! Sessions in time: each day a mark, the limits of days without any change shaded, a day outside them ringed and named.
+use super::labels::width_px;
 use super::scale::{Scale, extent};
 use crate::charts::number::Locale;
 use crate::cohort::Chart;
@@ -36,9 +37,9 @@ pub fn histories(rows: &[History<'_>], width: f64, locale: &Locale, label: &str)
                 (history(row, rows, first, &x, i as f64 * (HEIGHT + TOP) + TOP, width, locale))
             }
             g class="axis" {
-                @for (at, anchor, day) in date_ticks(first, last, &x, width) {
+                @for (at, named_at, day) in date_ticks(first, last, &x, width, locale) {
                     line x1=(at) x2=(at) y1=(height - 26.0) y2=(height - 22.0) {}
-                    text x=(at) y=(height - 8.0) text-anchor=(anchor) { (day) }
+                    text x=(named_at) y=(height - 8.0) text-anchor="middle" { (day) }
                 }
             }
         }
@@ -62,6 +63,14 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
         _ => "line",
     };
     let at = |p: &crate::cohort::Point| (round(x.px(f64::from(p.day.days_since(first)))), round(y.px(p.value * factor)));
+    // The word is left out where it would touch the one before; the ring says the same.
+    let mut said: Vec<Date> = Vec::new();
+    for p in row.chart.points.iter().filter(|p| p.outside) {
+        let apart = |before: &Date| x.px(f64::from(p.day.days_since(first))) - x.px(f64::from(before.days_since(first)));
+        if said.last().is_none_or(|before| apart(before) >= width_px("outside", 12.0) + 4.0) {
+            said.push(p.day);
+        }
+    }
     let centre = &row.chart.centre;
     let path: String =
         row.chart.points.iter().enumerate().map(|(i, p)| format!("{}{} {}", if i == 0 { "M" } else { "L" }, at(p).0, at(p).1)).collect();
@@ -91,6 +100,8 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
                 }
                 @if p.outside {
                     circle class="ring" cx=(px) cy=(py) r="8" {}
+                }
+                @if p.outside && said.contains(&p.day) {
                     text class="quiet" x=(px.clamp(LEFT + 24.0, width - RIGHT - 24.0)) y=(if py < top + 30.0 { py + 22.0 } else { py - 13.0 }) text-anchor="middle" { "outside" }
                 }
             }
@@ -98,22 +109,51 @@ fn history(row: &History<'_>, all: &[History<'_>], first: Date, x: &Scale, top: 
     }
 }
 
-/// Days to name along the axis: the first, the last, and some between where there is room.
-fn date_ticks(first: Date, last: Date, x: &Scale, width: f64) -> Vec<(f64, &'static str, String)> {
+/// Days to name along the axis: the first, the last, and some between; never so near that two names touch.
+fn date_ticks(first: Date, last: Date, x: &Scale, width: f64, locale: &Locale) -> Vec<(f64, f64, String)> {
     let span = last.days_since(first);
-    let wanted = ((width - LEFT - RIGHT) / 130.0).floor().clamp(1.0, 8.0) as i32;
-    let steps = wanted.min(span.max(1));
-    let mut out: Vec<(f64, &'static str, String)> = Vec::new();
-    for i in 0..=steps {
+    let name = |day: i32| locale.day(first.plus_days(day));
+    let half = width_px(&name(0), 12.0) / 2.0;
+    // Each name stands under its day, or as near as the drawing's edge lets it.
+    let place = |day: i32| x.px(f64::from(day)).clamp(half, (width - half).max(half));
+    let apart = |a: i32, b: i32| place(b) - place(a) >= 2.0 * half + 8.0;
+    let steps = ((width - LEFT - RIGHT) / (2.0 * half + 40.0)).floor().clamp(1.0, 8.0) as i32;
+    let mut named: Vec<i32> = vec![0];
+    for i in 1..steps {
         let day = (f64::from(span) * f64::from(i) / f64::from(steps)).round() as i32;
-        let anchor = if i == steps && span > 0 { "end" } else { "middle" };
-        let anchor = if i == 0 { "start" } else { anchor };
-        out.push((round(x.px(f64::from(day))), anchor, first.plus_days(day).to_string()));
+        if named.last().is_some_and(|before| apart(*before, day)) && apart(day, span) {
+            named.push(day);
+        }
     }
-    out.dedup_by(|a, b| a.2 == b.2);
-    out
+    if apart(0, span) {
+        named.push(span);
+    }
+    named.into_iter().map(|day| (round(x.px(f64::from(day))), round(place(day)), name(day))).collect()
 }
 
 fn round(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_of_days_never_touch_and_stay_inside_however_narrow_and_however_near_the_days() {
+        let first = Date(20_000);
+        for width in [260.0, 328.0, 860.0] {
+            for span in [0, 1, 2, 7, 9, 40, 400] {
+                let room = (f64::from(span) * 0.04).max(1.0);
+                let x = Scale::new(-room, f64::from(span) + room, LEFT, width - RIGHT);
+                let ticks = date_ticks(first, first.plus_days(span), &x, width, &Locale::default());
+                assert_eq!(ticks[0].2, first.to_string());
+                let half = width_px(&ticks[0].2, 12.0) / 2.0;
+                assert!(ticks.windows(2).all(|t| t[1].1 - t[0].1 >= 2.0 * half), "{width} {span} {ticks:?}");
+                assert!(ticks.iter().all(|t| t.1 >= half - 0.1 && t.1 <= width - half + 0.1), "{width} {span} {ticks:?}");
+                // Two days far enough apart are both named.
+                assert!(span < 2 || ticks.last().is_some_and(|t| t.2 == first.plus_days(span).to_string()), "{width} {span} {ticks:?}");
+            }
+        }
+    }
 }

@@ -1,15 +1,19 @@
 //! Numbers for a person: in the reader's locale, with the digits their uncertainty supports and no more.
 
-/// How numbers are written where the reader lives.
+use crate::people::Date;
+
+/// How numbers and days are written where the reader lives.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Locale {
     /// The decimal mark.
     pub decimal: char,
+    /// How a day is written: `y`, `m` and `d` stand for its year, month and day, everything else for itself.
+    pub date: String,
 }
 
 impl Default for Locale {
     fn default() -> Self {
-        Self { decimal: '.' }
+        Self { decimal: '.', date: "y-m-d".into() }
     }
 }
 
@@ -17,6 +21,43 @@ impl Default for Locale {
 pub const WITHHELD: &str = "–";
 
 impl Locale {
+    /// A day as the reader writes days. Fields, files and tables for other programs keep ISO 8601.
+    #[inline(never)]
+    pub fn day(&self, day: Date) -> String {
+        let iso = day.to_string();
+        let part = |from, to| iso.get(from..to).unwrap_or_default();
+        let mut text = String::new();
+        for c in self.date.chars() {
+            match c {
+                'y' => text += part(0, 4),
+                'm' => text += part(5, 7),
+                'd' => text += part(8, 10),
+                other => text.push(other),
+            }
+        }
+        text
+    }
+
+    /// A sentence that was made without a reader in mind (it is stored, or goes with a link): its days as the reader writes them.
+    #[inline(never)]
+    pub fn days_in(&self, text: &str) -> String {
+        const LONG: usize = "2026-01-31".len();
+        let mut out = String::new();
+        let mut rest = text;
+        while let Some(first) = rest.chars().next() {
+            let ends = |at: usize| !rest.get(at..).is_some_and(|after| after.starts_with(|c: char| c.is_ascii_digit() || c == '-'));
+            let stands_alone = !out.ends_with(|c: char| c.is_alphanumeric() || c == '-') && ends(LONG);
+            let day = first.is_ascii_digit().then(|| rest.get(..LONG)).flatten().filter(|_| stands_alone).and_then(Date::parse);
+            let step = if day.is_some() { LONG } else { first.len_utf8() };
+            match day {
+                Some(day) => out += &self.day(day),
+                None => out.push(first),
+            }
+            rest = rest.get(step..).unwrap_or_default();
+        }
+        out
+    }
+
     /// A number with a fixed count of decimals and a true minus sign.
     pub fn fixed(&self, value: f64, decimals: usize) -> String {
         if !value.is_finite() {
@@ -110,8 +151,19 @@ mod tests {
     }
 
     #[test]
+    fn days_are_the_locale_s_and_only_days() {
+        let german = Locale { date: "d.m.y".into(), ..Locale::default() };
+        assert_eq!(german.day(Date::parse("2026-03-01").unwrap_or(Date(0))), "01.03.2026");
+        assert_eq!(german.days_in("tested from 2025-12-31 to 2026-03-01, n 12"), "tested from 31.12.2025 to 01.03.2026, n 12");
+        for no_day in ["2026-02-30", "12026-03-01", "2026-03-012", "a2026-03-01", "1-2026-03-01", "±3–4 %", "2026-03-01-2"] {
+            assert_eq!(german.days_in(no_day), no_day);
+        }
+        assert_eq!(Locale::default().days_in("on 2026-03-01."), "on 2026-03-01.");
+    }
+
+    #[test]
     fn the_mark_is_the_locale_s() {
-        let comma = Locale { decimal: ',' };
+        let comma = Locale { decimal: ',', ..Locale::default() };
         assert_eq!(comma.with_uncertainty(31.234, 0.3), "31,2 ± 0,6");
         assert_eq!(comma.fixed(f64::NAN, 1), WITHHELD);
         assert_eq!(comma.parts(1234.5, 0.0), ("1234".into(), None));

@@ -21,16 +21,27 @@ pub fn test_name(kind: TestKind) -> &'static str {
 
 /// A trial's name: the test, on which leg, with what load.
 pub fn trial_name(trial: &Trial, locale: &Locale) -> String {
-    let mut name = test_name(trial.test).to_owned();
-    match trial.side.as_str() {
-        "left" => name += " on the left leg",
-        "right" => name += " on the right leg",
+    name_of(trial.test, trial.side.bytes().next().unwrap_or(b'b'), trial.load_kg, locale)
+}
+
+/// The same from what a list knows; a side is told by its first letter.
+pub fn name_of(test: TestKind, side: u8, load_kg: f64, locale: &Locale) -> String {
+    let mut name = test_name(test).to_owned();
+    match side {
+        b'l' => name += " on the left leg",
+        b'r' => name += " on the right leg",
         _ => {}
     }
-    if trial.load_kg.is_finite() && trial.load_kg > 0.0 {
-        name += &format!(" with {}\u{a0}kg", locale.fixed(trial.load_kg, usize::from(trial.load_kg.fract() > 0.05)));
+    if load_kg.is_finite() && load_kg > 0.0 {
+        name += " with ";
+        name += &kilograms(load_kg, locale);
     }
     name
+}
+
+/// A load in kg, with a decimal only where it has one.
+pub fn kilograms(load_kg: f64, locale: &Locale) -> String {
+    format!("{}\u{a0}kg", locale.fixed(load_kg, usize::from(load_kg.fract() > 0.05)))
 }
 
 /// A trial's phases, name, from and to, s: as the document gives them; records from before it did, by the kind's own list.

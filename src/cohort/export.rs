@@ -1,4 +1,4 @@
-//! Standing, change, repeatability and left/right as plain rows for the tidy files (written by `records::tidy`): one row a
+//! Standing, change, repeatability, left/right, days in time and curves as plain rows for the tidy files (written by `records::tidy`): one row a
 //! figure, every column named and documented here.
 //! SI units, shortest round-trip numbers, an empty cell where something cannot be said and never a zero. A column is
 //! added at the end, never renamed.
@@ -15,7 +15,7 @@ use crate::figures::Better;
 use crate::people::{Date, Side};
 
 /// Version of these columns; goes up when one is added.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// One column.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,6 +47,9 @@ macro_rules! columns {
         pub const $name: &[Column] = &[$(Column { name: $column, kind: stringify!($kind), meaning: $meaning },)*];
     };
 }
+
+mod history;
+pub use history::{CURVES, Curve, HISTORY, curve_rows, history_rows};
 
 columns! { STANDING: "Columns of a standing." {
     "athlete" string "name or code";

@@ -70,7 +70,10 @@ pub fn start(window: &Window) {
     let decimal = String::from(one_and_a_half).chars().find(|c| matches!(c, ',' | '.' | '٫')).unwrap_or('.');
     APP.with(|app| {
         let mut state = app.state.borrow_mut();
-        state.locale = Locale { decimal };
+        state.locale = Locale { decimal, ..Locale::default() };
+        if let Some(date) = date_form(&window.navigator().language().unwrap_or_default()) {
+            state.locale.date = date;
+        }
         state.width = page_width(window);
         let href = window.location().href().unwrap_or_default();
         state.base = href.split('#').next().unwrap_or_default().to_owned();
@@ -81,6 +84,15 @@ pub fn start(window: &Window) {
     offer_to_wait();
     render();
     store::start();
+}
+
+/// How the browser writes a day: one whose parts cannot be taken for each other, with `y`, `m` and `d` in their place. None where
+/// it writes other digits or counts other years: then days stay ISO 8601.
+fn date_form(language: &str) -> Option<String> {
+    let day = js_sys::Date::new_with_year_month_day(2033, 10, 22).to_locale_date_string(language, &JsValue::UNDEFINED);
+    let form = String::from(day).replace("2033", "y").replace("11", "m").replace("22", "d");
+    let parts: String = form.chars().filter(char::is_ascii_alphanumeric).collect();
+    (parts.len() == 3 && ['y', 'm', 'd'].iter().all(|part| parts.contains(*part))).then_some(form)
 }
 
 /// boot.js asks before it reloads into a newer build: what is being saved is saved first.
@@ -138,12 +150,16 @@ pub fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
     APP.with(|app| app.state.try_borrow().ok().map(|state| read(&state)))
 }
 
-/// Takes files in: keeps them under keys and queues them.
+/// Takes files in that a person gave.
 pub fn take_files(files: Vec<web_sys::File>) {
-    if files.is_empty() {
-        return;
+    if !files.is_empty() {
+        dispatch(Event::Files(kept(files)));
     }
-    let named = APP.with(|app| {
+}
+
+/// Keeps files under keys, names them for the queue.
+fn kept(files: Vec<web_sys::File>) -> Vec<(u32, String, f64)> {
+    APP.with(|app| {
         let keep = |file: web_sys::File| {
             let key = app.next_key.get();
             app.next_key.set(key + 1);
@@ -152,8 +168,7 @@ pub fn take_files(files: Vec<web_sys::File>) {
             named
         };
         files.into_iter().map(keep).collect()
-    });
-    dispatch(Event::Files(named));
+    })
 }
 
 /// Gives the trace to the hand that drags on it, or back.
@@ -262,22 +277,11 @@ fn run(effect: Effect) {
                 None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
             }
         }
-        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
-            Some(file) => worker::look(key, &file, &options),
-            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
-        },
-        Effect::Demo(key, today) => worker::read_demo(key, today),
-        Effect::StopWork => worker::stop(),
-        Effect::Release(key) => {
-            APP.with(|app| app.files.borrow_mut().remove(&key));
-        }
         Effect::LetGo => {
             let wanted = |id: &str| with_state(|s| s.unsaved.contains_key(id) || s.not_saved.contains(id)).unwrap_or_default();
             super::saving::let_go(wanted);
         }
         Effect::Save(records) => store::request(store::Request::Save(records)),
-        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
-        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::LoadWindow(id) => {
             let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
             if let Some(head) = head {
@@ -287,6 +291,26 @@ fn run(effect: Effect) {
                 }
             }
         }
+        Effect::Address(id) => set_address(&id),
+        Effect::Release(key) => {
+            APP.with(|app| app.files.borrow_mut().remove(&key));
+        }
+        rarer => run_rarer(rarer),
+    }
+}
+
+/// Effects that a first visit does without: a function of its own, so that `site/rooms` can tell.
+#[inline(never)]
+fn run_rarer(effect: Effect) {
+    match effect {
+        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
+            Some(file) => worker::look(key, &file, &options),
+            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
+        },
+        Effect::Demo(key, today) => worker::read_demo(key, today),
+        Effect::StopWork => worker::stop(),
+        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
+        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
         Effect::Windows(ids) => store::request(store::Request::Windows(ids)),
         Effect::Recompute(ids) => ids.into_iter().for_each(|id| store::request(store::Request::Recompute(id))),
         Effect::Erase(ids, name) => store::request(store::Request::Erase(ids, name)),
@@ -307,7 +331,6 @@ fn run(effect: Effect) {
                 dispatch(Event::Failed(format!("The report could not be handed over: {}", words(&error))));
             }
         }
-        Effect::Address(id) => set_address(&id),
         Effect::Download(name, text) => {
             if let Err(error) = files::download(&name, &text) {
                 dispatch(Event::Failed(format!("The file could not be handed over: {}", words(&error))));
@@ -318,6 +341,8 @@ fn run(effect: Effect) {
                 let _ = window.print();
             }
         }
+        // Run by `run`.
+        Effect::Analyse(..) | Effect::LetGo | Effect::Save(_) | Effect::LoadWindow(_) | Effect::Address(_) | Effect::Release(_) => {}
     }
 }
 
@@ -378,7 +403,7 @@ fn watch(on: bool) {
             let _ = means::call("unwatch", &js_sys::Array::new()).await;
             return;
         }
-        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| take_files(vec![file]));
+        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| dispatch(Event::Appeared(kept(vec![file]))));
         let ended = Closure::<dyn Fn(String)>::new(|why: String| {
             dispatch(Event::Watching(None));
             dispatch(Event::Failed(format!("The folder is no longer watched ({why}). Choose it again.")));

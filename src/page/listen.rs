@@ -121,7 +121,7 @@ fn submit(event: &web_sys::Event) {
     let Some(form) = about(event, "form[data-do]") else { return };
     let fields = fields(&form);
     match (form.get_attribute("data-do").as_deref(), id_of(&form)) {
-        (Some("file-under"), id) => dispatch(Event::FileUnder(id, fields.raw("athlete").to_owned())),
+        (Some("file-under"), id) => dispatch(Event::FileUnder(id, fields.raw("athlete").to_owned(), fields.date("date"))),
         (Some("read-again"), id) => {
             if let Ok(key) = id.parse() {
                 dispatch(Event::ReadAgain(key, fields.raw("columns").to_owned(), fields.raw("rate").to_owned()));
@@ -162,8 +162,9 @@ fn change(event: &web_sys::Event) {
         app::keep_backup(files::listed(input.files()).into_iter().next());
         return;
     }
-    if let Some(input) = about(event, "input[data-do=block-field]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
-        let field = (input.get_attribute("data-field").unwrap_or_default(), input.value());
+    if let Some(input) = about(event, "input[data-do=block-field], select[data-do=block-field]") {
+        let value = js_sys::Reflect::get(&input, &"value".into()).ok().and_then(|v| v.as_string()).unwrap_or_default();
+        let field = (input.get_attribute("data-field").unwrap_or_default(), value);
         dispatch(Event::Form("block-field".into(), id_of(&input), Fields(vec![field])));
         return;
     }

@@ -12,6 +12,7 @@ use crate::screen::{Event, Opening};
 use js_sys::Uint8Array;
 use std::cell::{Cell, RefCell};
 use std::collections::{BTreeSet, VecDeque};
+use std::pin::Pin;
 use wasm_bindgen::prelude::*;
 
 /// Something to do in the store.
@@ -106,19 +107,34 @@ async fn run() {
 
 async fn one(request: Request) {
     match request {
-        Request::Save(records) => {
-            let ids = records.iter().map(|r| r.id().to_owned()).collect();
-            match locked(false, save(&records)).await {
-                Ok(texts) => {
-                    dispatch(Event::Stored(ids));
-                    for part in texts.chunks(TOLD_AT_A_TURN) {
-                        tabs::tell(part, &[]);
-                        tasks::turn().await;
-                    }
-                }
-                Err(why) => dispatch(Event::StoreFailed(ids, why)),
+        Request::Save(records) => saved(&records).await,
+        other => boxed(all_but_saving(other)).await,
+    }
+}
+
+/// Behind a pointer, so that its code is not made part of what waits for it: a first visit does without (`site/rooms`).
+fn boxed<'a, T>(future: impl Future<Output = T> + 'a) -> Pin<Box<dyn Future<Output = T> + 'a>> {
+    Box::pin(future)
+}
+
+async fn saved(records: &[Record]) {
+    let ids = records.iter().map(|r| r.id().to_owned()).collect();
+    match locked(false, save(records)).await {
+        Ok(texts) => {
+            dispatch(Event::Stored(ids));
+            for part in texts.chunks(TOLD_AT_A_TURN) {
+                tabs::tell(part, &[]);
+                tasks::turn().await;
             }
         }
+        Err(why) => dispatch(Event::StoreFailed(ids, why)),
+    }
+}
+
+async fn all_but_saving(request: Request) {
+    match request {
+        // Done by `one`.
+        Request::Save(_) => {}
         Request::Fetch(ids, event) => {
             let (found, lost) = fetch(&ids).await;
             dispatch(Event::Fetched(found));
@@ -208,7 +224,7 @@ pub fn store_of(kind: &str) -> &'static str {
 async fn opening() -> Result<Opening, String> {
     let mut opening = Opening::default();
     if !keys(OLD).await?.is_empty() {
-        locked(true, migrate_all()).await?;
+        boxed(locked(true, migrate_all())).await?;
     }
     let reading = transaction(&[TRIALS, BOOK, TABLE, DIRTY], false).await?;
     let heads = get(&store(&reading, TABLE)?, "heads").await?.and_then(|b| b.dyn_into::<Uint8Array>().ok());
@@ -222,13 +238,7 @@ async fn opening() -> Result<Opening, String> {
     }
     let dirty: Vec<String> = dirty.iter().filter_map(JsValue::as_string).collect();
     match heads.and_then(|bytes| heads_from_bytes(&bytes.to_vec())) {
-        Some(heads) => {
-            let newer: BTreeSet<&String> = dirty.iter().collect();
-            opening.heads = heads.into_iter().filter(|h| !newer.contains(&h.id.to_string())).collect();
-            let (found, lost) = fetch(&dirty).await;
-            opening.heads.extend(found.iter().map(Head::of));
-            opening.troubles.extend(lost.into_iter().filter(|(_, why)| !why.is_empty()).map(|(_, why)| why));
-        }
+        Some(heads) => boxed(take_heads(&mut opening, heads, &dirty)).await,
         // No table yet, or one of another form: the records are truth.
         None => {
             each_trial(|trial| match trial {
@@ -242,6 +252,15 @@ async fn opening() -> Result<Opening, String> {
         request(Request::Renew);
     }
     Ok(opening)
+}
+
+/// The heads of the derived table, and those of trials that are newer than it.
+async fn take_heads(opening: &mut Opening, heads: Vec<Head>, dirty: &[String]) {
+    let newer: BTreeSet<&String> = dirty.iter().collect();
+    opening.heads = heads.into_iter().filter(|h| !newer.contains(&h.id.to_string())).collect();
+    let (found, lost) = fetch(dirty).await;
+    opening.heads.extend(found.iter().map(Head::of));
+    opening.troubles.extend(lost.into_iter().filter(|(_, why)| !why.is_empty()).map(|(_, why)| why));
 }
 
 /// Every trial, in order of their keys.

@@ -12,6 +12,7 @@ use js_sys::{Array, ArrayBuffer, Uint8Array};
 use sha2::{Digest, Sha256};
 use std::cell::{Cell, RefCell};
 use std::collections::VecDeque;
+use std::pin::Pin;
 use wasm_bindgen::prelude::*;
 use wasm_bindgen_futures::JsFuture;
 use web_sys::{DedicatedWorkerGlobalScope, File, MessageEvent};
@@ -62,7 +63,19 @@ async fn take(message: Array) {
         }
         Some("rehearse") => rehearse().await,
         Some(word @ ("with" | "hash" | "sum" | "window")) => beside::serve(word, &message),
-        Some("look") => {
+        Some(other) => take_rarer(other.to_owned(), key, message).await,
+        None => {}
+    }
+}
+
+/// Behind a pointer, so that its code is not made part of what waits for it: a first visit does without (`site/rooms`).
+fn take_rarer(word: String, key: JsValue, message: Array) -> Pin<Box<dyn Future<Output = ()>>> {
+    Box::pin(rarer(word, key, message))
+}
+
+async fn rarer(word: String, key: JsValue, message: Array) {
+    match word.as_str() {
+        "look" => {
             let Ok(file) = message.get(2).dyn_into::<File>() else { return };
             let options: Options = message.get(3).as_string().and_then(|o| serde_json::from_str(&o).ok()).unwrap_or_default();
             let looked = match head(&file).await {
@@ -72,7 +85,7 @@ async fn take(message: Array) {
             let text = serde_json::to_string(&looked).unwrap_or_default();
             post(&Array::of3(&"looked".into(), &key, &text.into()));
         }
-        Some("demo") => {
+        "demo" => {
             let today = Date(message.get(2).as_f64().unwrap_or(0.0) as i32);
             for (i, demo) in demo_days(today).enumerate() {
                 post(&Array::of3(&"progress".into(), &key, &(i as f64 / demo_day_count() as f64).into()));

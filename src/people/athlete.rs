@@ -1,6 +1,7 @@
 //! An athlete as the coach keeps him: as little as wanted, and what gates training after injury.
 use super::Date;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 
 /// One athlete. Only `name` (which may be a code) is ever needed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, Default)]
@@ -28,6 +29,10 @@ pub struct Athlete {
     pub clearances: Vec<Clearance>,
     /// Conditions the coach was told of that close high-impact work (row ids of the gates table).
     pub conditions: Vec<String>,
+    /// The day each condition was noted, by its id; records made before this was kept have none. A clearance counts against a
+    /// condition only from that day on.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    pub conditions_noted: BTreeMap<String, Date>,
     /// Years of strength or jump training, where known.
     pub training_years: Option<f64>,
     /// What he has trained, in the coach's words; stands beside the evidence and never makes it.
@@ -132,6 +137,13 @@ pub struct Clearance {
 }
 
 impl Athlete {
+    /// Takes in what is told of the athlete on a day: what is new is noted on it, unless another day before is typed in; what
+    /// is no longer told is forgotten with its day.
+    pub fn told_of(&mut self, told: Vec<String>, today: Date, typed: impl Fn(&str) -> Option<Date>) {
+        let known = |id: &String| self.conditions.contains(id).then(|| self.conditions_noted.get(id).copied()).flatten();
+        let noted = told.iter().map(|id| (id.clone(), typed(id).or_else(|| known(id)).unwrap_or(today).min(today))).collect();
+        (self.conditions, self.conditions_noted) = (told, noted);
+    }
     /// Body mass valid on `day`: the latest at or before it, else the earliest after; of one day what was typed in.
     pub fn body_mass_on(&self, day: Date) -> Option<f64> {
         let before = self.body_mass.iter().filter(|m| m.date <= day).max_by_key(|m| (m.date, !m.from_plate));

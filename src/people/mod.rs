@@ -9,7 +9,7 @@ mod plate_check;
 mod protocol;
 mod session;
 
-pub use answers::{Answers, closes_jumps};
+pub use answers::{Answers, CLOSING_PAIN, closes_jumps};
 pub use athlete::{Athlete, BodyMass, Clearance, ClearedClass, Consent, Injury, InjuryKind, Sex, Side};
 pub use date::Date;
 pub use plate_check::{PLACES, Place, PlateCheck, PlateReading};

@@ -135,6 +135,7 @@ fn plausible_scale(column: &[f64]) -> f64 {
 }
 
 /// Reads the `columns` option.
+#[inline(never)]
 fn stated(look: &Look, list: &str) -> Result<Columns, ReadError> {
     let bad = |item: &str, why: &str| {
         ReadError::new(

@@ -3,11 +3,9 @@ use super::clock;
 use super::columns::{Columns, TimeColumn};
 use super::encoding::Encoding;
 use super::look::Look;
+use super::remarks::{drop_rows, no_rate_of_a_plate, no_recording, open_gaps, several, tell_rows, told_gaps, unit_unclear};
 use super::rows::Rows;
 use super::{Channel, ChannelReport, Clock, Gap, Layout, Notice, ReadError, ReadOptions, Recording};
-
-/// Gaps told one by one before they are only counted.
-const TOLD_GAPS: usize = 20;
 
 /// What was decided before the rows were read.
 pub(super) struct Head {
@@ -43,11 +41,7 @@ pub(super) fn recordings(head: &Head, mut rows: Rows, cut: Option<u64>, options:
         }
     }
     if let (Some(first), true) = (out.first_mut(), count > 1) {
-        let mut message = format!("The file holds {count} recordings one behind another; each was read for itself.");
-        if left_out > 0 {
-            message.push_str(&format!(" {left_out} of them could not be read."));
-        }
-        first.notices.push(Notice::new("several_recordings", message));
+        first.notices.push(several(count, left_out));
     }
     Ok(out)
 }
@@ -57,55 +51,16 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
     let Head { encoding, look, columns, .. } = head;
     let mut notices = columns.notices.clone();
     let read = rows.channels.first().map_or(0, Vec::len);
-    if let Some((line, cells)) = rows.first_ragged.filter(|_| rows.ragged > (read as u64 / 10).max(5)) {
-        return Err(ReadError::new("ragged", "Too many rows have too few cells.", "Export again with every column in every row.")
-            .row(line)
-            .column(cells + 1)
-            .found(&format!("{cells} cells"))
-            .expected(format!("{} cells", rows.plan.wanted.len())));
-    }
-    if read < 10 {
-        return Err(ReadError::new(
-            "too_short",
-            "There are fewer than ten rows of numbers.",
-            "Export the whole recording, one row a sample.",
-        )
-        .row(look.first_row)
-        .found(&format!("{read} rows"))
-        .expected("at least ten rows of numbers"));
-    }
-    for (channel, sink) in rows.channels.iter().zip(&columns.sinks) {
-        if channel.iter().all(|x| x.is_nan()) {
-            return Err(ReadError::new(
-                "no_values",
-                "A force column holds no value at all.",
-                "Export again, or state which columns hold force.",
-            )
-            .row(look.first_row)
-            .column(sink.columns.first().map_or(1, |(k, _)| *k as u64 + 1))
-            .found("cells without a value")
-            .expected("numbers"));
-        }
+    let valueless = rows.channels.iter().zip(&columns.sinks).find(|(channel, _)| channel.iter().all(|x| x.is_nan()));
+    if rows.ragged > (read as u64 / 10).max(5) || read < 10 || valueless.is_some() {
+        return Err(no_recording(rows, read, look, valueless.map(|(_, sink)| sink)));
     }
     let clock = fit_clock(rows, look, columns, options)?;
     let mut channels = std::mem::take(&mut rows.channels);
     drop(rows.stamps.take());
     let (gaps, ranges) = apply(&mut channels, &clock, &mut notices);
-    if clock.rate_hz < 10.0 {
-        return Err(ReadError::new(
-            "rate_too_low",
-            "Fewer than ten samples a second are no force recording.",
-            "Export the recording at its full sampling rate; if time is in milliseconds, state time:ms.",
-        )
-        .row(look.first_row)
-        .found(&format!("{:.3} Hz", clock.rate_hz))
-        .expected("at least 10 Hz"));
-    }
-    if clock.rate_hz > 200_000.0 {
-        return Err(ReadError::new("rate_too_high", "No force plate samples that fast.", "State the unit of time, for example time:s.")
-            .row(look.first_row)
-            .found(&format!("{:.0} Hz", clock.rate_hz))
-            .expected("at most 200000 Hz"));
+    if clock.rate_hz < 10.0 || clock.rate_hz > 200_000.0 {
+        return Err(no_rate_of_a_plate(&clock, look));
     }
     if let Some(stated) = look.stated_rate_hz.filter(|r| clock.source == "time column" && (r - clock.rate_hz).abs() > 0.01 * clock.rate_hz)
     {
@@ -117,29 +72,8 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
             .next_time("Check the sampling rate and the unit of time in the export."),
         );
     }
-    if let Some(stop) = &rows.stop {
-        notices.push(Notice::new("footer", format!("The table ends at line {}; what follows is text and was left out.", stop.row)));
-    }
-    if rows.repeats > 0 && rows.parts.is_empty() {
-        let mut message = format!("The header comes again {} times and was left out.", rows.repeats);
-        let untimed = rows.plan.time.is_none();
-        if untimed {
-            message =
-                format!("Is this one recording? {message} Without a time column the rows around it were taken to follow one another.");
-        }
-        notices.push(Notice::new(if untimed { "joined_guessed" } else { "header_repeated" }, message));
-    }
-    if let Some(line) = cut {
-        notices.push(
-            Notice::new("cut_row", format!("The file ends in the midst of line {line}; that row was left out."))
-                .next_time("Let the export finish before the file is copied."),
-        );
-    }
-    if rows.ragged > 0 {
-        notices.push(Notice::new(
-            "ragged_rows",
-            format!("{} rows have too few cells; what was missing was filled with a straight line.", rows.ragged),
-        ));
+    if rows.stop.is_some() || rows.repeats > 0 || cut.is_some() || rows.ragged > 0 {
+        tell_rows(rows, cut, &mut notices);
     }
     let mut peak = 0.0f32;
     let out = channels.into_iter().zip(ranges).zip(&columns.sinks).map(|((mut force_n, range), sink)| {
@@ -167,22 +101,8 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
     });
     let channels: Vec<Channel> = out.collect();
     let stated = columns.sinks.iter().all(|s| s.unit_stated);
-    if peak < 100.0 && !stated {
-        notices.push(
-            Notice::new(
-                "unit_unclear",
-                format!("Which unit is this? The largest force is {peak:.1} and no unit is stated: newtons were assumed."),
-            )
-            .next_time("Export with the unit in the header, or confirm the columns once."),
-        );
-    } else if stated && (0.3..15.0).contains(&peak) {
-        notices.push(
-            Notice::new(
-                "unit_unclear",
-                format!("Are these kilonewtons? By the stated unit the largest force is {peak:.1} N: nobody weighs so little."),
-            )
-            .next_time("Confirm the columns once with the right unit."),
-        );
+    if peak < 100.0 && !stated || stated && (0.3..15.0).contains(&peak) {
+        notices.push(unit_unclear(peak, stated));
     }
     let shown = |b: u8| match b {
         b'\t' => "tab".to_string(),
@@ -245,15 +165,7 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
     };
     let fitted = clock::fit(stamps, quantum, known.map(|(r, _)| r)).map_err(place)?;
     if !fitted.drop.is_empty() {
-        for channel in &mut rows.channels {
-            let mut skip = fitted.drop.iter().peekable();
-            let mut row = 0usize;
-            channel.retain(|_| {
-                let gone = skip.next_if(|r| **r as usize == row).is_some();
-                row += 1;
-                !gone
-            });
-        }
+        drop_rows(&mut rows.channels, &fitted.drop);
     }
     let source = match known {
         Some((_, source)) => format!("sample numbers; rate {source}"),
@@ -270,51 +182,17 @@ fn apply(channels: &mut [Vec<f32>], clock: &Clock, notices: &mut Vec<Notice>) ->
     }
     let total: usize = clock.gaps.iter().map(|g| g.len).sum();
     if total > 0 {
-        for channel in channels.iter_mut() {
-            let mut filled = Vec::with_capacity(channel.len() + total);
-            let mut from = 0;
-            for gap in &clock.gaps {
-                filled.extend_from_slice(channel.get(from..gap.start).unwrap_or_default());
-                filled.extend(std::iter::repeat_n(f32::NAN, gap.len));
-                from = gap.start;
-            }
-            filled.extend_from_slice(channel.get(from..).unwrap_or_default());
-            *channel = filled;
-        }
+        open_gaps(channels, &clock.gaps, total);
     }
     let mut gaps: Vec<Gap> = Vec::new();
     let mut ranges = Vec::new();
-    let mut missing = 0usize;
     for channel in channels.iter_mut() {
         ranges.push(fill(channel, &mut gaps));
     }
-    gaps.sort_by_key(|g| (g.start, g.len));
-    let mut merged: Vec<Gap> = Vec::new();
-    for gap in gaps {
-        match merged.last_mut() {
-            Some(last) if gap.start <= last.start + last.len => last.len = last.len.max(gap.start + gap.len - last.start),
-            _ => merged.push(gap),
-        }
+    if gaps.is_empty() {
+        return (gaps, ranges);
     }
-    for gap in &merged {
-        missing += gap.len;
-    }
-    let long: Vec<&Gap> = merged.iter().filter(|g| g.len > 2).collect();
-    for gap in long.iter().take(TOLD_GAPS) {
-        let length_ms = 1000.0 * gap.len as f64 / clock.rate_hz;
-        notices.push(
-            Notice::new("gap", format!("{} samples ({length_ms:.0} ms) are missing and were filled with a straight line.", gap.len))
-                .at(gap.start as f64 / clock.rate_hz)
-                .next_time("Use the cable, or close other programs while recording."),
-        );
-    }
-    if missing > 0 && (long.len() > TOLD_GAPS || long.is_empty()) {
-        notices.push(Notice::new(
-            "gaps",
-            format!("{missing} samples in {} places are missing and were filled with straight lines.", merged.len()),
-        ));
-    }
-    (merged, ranges)
+    (told_gaps(gaps, clock.rate_hz, notices), ranges)
 }
 
 /// Puts a straight line where a channel has no value; ends hold the nearest value.

@@ -24,6 +24,7 @@ mod look;
 mod memory;
 mod notice;
 mod reader;
+mod remarks;
 mod rows;
 mod shape;
 mod stamps;

@@ -213,13 +213,15 @@ impl Rows {
         }
     }
 
-    /// [`Self::fast`] for `N` wanted cells a row.
+    /// [`Self::fast`] for `N` wanted cells a row; a function of its own, for a first visit meets few of them (`site/rooms`).
+    #[inline(never)]
     fn known<const N: usize>(&mut self, b: &[u8], i: usize) -> usize {
         let Ok(skips) = <[usize; N]>::try_from(self.skips.as_slice()) else { return i };
         self.batches::<PLAIN>(b, i, &skips, &mut [[0.0; BATCH]; N])
     }
 
     /// The same for more cells than there are versions of [`Self::known`].
+    #[inline(never)]
     fn many<const KIND: u8>(&mut self, b: &[u8], i: usize) -> usize {
         let skips = self.skips.clone();
         self.batches::<KIND>(b, i, &skips, &mut vec![[0.0; BATCH]; skips.len()])

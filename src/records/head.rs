@@ -1,6 +1,6 @@
 //! What a list says about a trial: enough to show, filter and sort sixty thousand of them without opening one.
 use super::SavedTrial;
-use crate::answer::{TestKind, Verdict};
+use crate::answer::{BY_DAY, TYPED, TestKind, Verdict};
 use crate::people::Date;
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -44,6 +44,8 @@ pub struct Head {
     pub figure: Rc<str>,
     /// Its value, SI, and standard uncertainty; NaN where it has none.
     pub value: (f64, f64),
+    /// Whether its mass was not weighed in it: another trial of its day gave it, or somebody typed it in.
+    pub by_day: bool,
     /// Body mass, kg; NaN where unknown.
     pub body_mass_kg: f64,
 }
@@ -87,6 +89,7 @@ impl Head {
             invented: saved.invented,
             removed: saved.removed,
             edited: !saved.trial.edited_events.is_empty(),
+            by_day: saved.trial.weighing.as_ref().is_some_and(|w| w.source == BY_DAY || w.source == TYPED),
             number: saved.number.unwrap_or(0),
             start_s: saved.trial.start_s,
             figure: figure.into(),
@@ -97,6 +100,11 @@ impl Head {
     /// What trials of one file share.
     pub fn file_key(&self) -> &str {
         self.id.rsplit_once('-').map_or(&self.id, |(file, _)| file)
+    }
+    /// The load, kg; 0 for none. It is a part of what trials may be pooled by.
+    pub fn load_kg(&self) -> f64 {
+        let after = self.protocol_key.rsplit_once(";load=").map_or("", |(_, rest)| rest);
+        after.split(';').next().filter(|kg| *kg != "0.0").and_then(|kg| kg.parse().ok()).filter(|kg: &f64| kg.is_finite()).unwrap_or(0.0)
     }
     /// The day it came to this device.
     pub fn added_on(&self) -> Option<Date> {
@@ -118,7 +126,7 @@ const TESTS: [TestKind; 9] = [
 ];
 const VERDICTS: [Verdict; 3] = [Verdict::Sound, Verdict::Doubtful, Verdict::Unusable];
 /// First byte: the version of this form. Another version is no error: the heads are made again from the records.
-const FORM: u8 = 1;
+const FORM: u8 = 2;
 
 /// Heads → bytes: texts that repeat are written once.
 pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
@@ -142,7 +150,7 @@ pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
         rows.push(place(TESTS.iter().position(|t| *t == head.test)));
         rows.push(place(VERDICTS.iter().position(|v| *v == head.verdict)));
         rows.push(head.side);
-        rows.push(u8::from(head.invented) | u8::from(head.removed) << 1 | u8::from(head.edited) << 2);
+        rows.push(u8::from(head.invented) | u8::from(head.removed) << 1 | u8::from(head.edited) << 2 | u8::from(head.by_day) << 3);
         rows.extend(head.number.to_le_bytes());
         rows.extend(head.rev.to_le_bytes());
         for number in [head.start_s, head.value.0, head.value.1, head.body_mass_kg] {
@@ -195,6 +203,7 @@ pub fn heads_from_bytes(bytes: &[u8]) -> Option<Vec<Head>> {
             invented: flags & 1 != 0,
             removed: flags & 2 != 0,
             edited: flags & 4 != 0,
+            by_day: flags & 8 != 0,
             number: from.number()?,
             rev: from.take().map(u64::from_le_bytes)?,
             start_s: from.float()?,

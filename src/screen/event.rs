@@ -42,6 +42,8 @@ pub enum Event {
     Loaded(Box<Opening>),
     /// Files were dropped or chosen: key, name and bytes of each.
     Files(Vec<(u32, String, f64)>),
+    /// Files appeared in the watched folder: whatever is looked at meanwhile, nobody dropped them there.
+    Appeared(Vec<(u32, String, f64)>),
     /// Read a file again with what its reader states: key, columns, sampling rate (Hz); empty where not stated.
     ReadAgain(u32, String, String),
     /// The demo squad was asked for.
@@ -92,8 +94,8 @@ pub enum Event {
     Layer(String),
     /// Set a figure's stretch off on the trace, or stop doing so.
     Highlight(String),
-    /// File a trial under an athlete by name; an empty name unfiles it.
-    FileUnder(String, String),
+    /// File a trial under an athlete by name, on a day (today where none); an empty name unfiles it.
+    FileUnder(String, String, Option<Date>),
     /// Take a trial off the list.
     Remove(String),
     /// A form was sent: its name, what it is about, its fields.

@@ -7,21 +7,22 @@ use crate::recording::ReadError;
 /// The demo squad's key among the files.
 pub const DEMO_KEY: u32 = 0;
 
-/// Takes files into the queue; on a session's sheet or an athlete's screen the reader stays there.
-pub fn take_files(state: &mut State, files: Vec<(u32, String, f64)>) -> Vec<Effect> {
+/// Takes files into the queue; on a session's sheet or an athlete's screen the reader stays there. What came `by_hand` on an
+/// athlete's screen is his.
+pub fn take_files(state: &mut State, files: Vec<(u32, String, f64)>, by_hand: bool) -> Vec<Effect> {
     let pattern = Pattern::new(&state.pattern).ok();
     let here = match &state.screen {
-        // A watched folder fills by itself, whatever is looked at meanwhile.
-        Screen::Athlete(id) if state.watching.is_none() && state.athletes.get(id).is_some_and(|a| !a.removed) => Some(id.clone()),
+        Screen::Athlete(id) if by_hand && state.athletes.get(id).is_some_and(|a| !a.removed) => Some(id.clone()),
         _ => None,
     };
     let new = files.into_iter().map(|(key, name, bytes)| {
         let mut job = Job::waiting(key, &name, bytes);
         job.athlete.clone_from(&here);
-        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was.
+        // A load in the name is needed to tell body mass from what was weighed, a box to know how deep the drop was, a leg where one plate does not tell.
         if let Some(named) = pattern.as_ref().and_then(|p| p.read(&name)) {
             job.options.load_kg = named.load_kg;
             job.options.box_m = named.box_m;
+            job.options.side = named.side.map(super::stated::leg);
         }
         job
     });

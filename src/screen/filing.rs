@@ -121,15 +121,15 @@ impl Batch {
                 && !h.removed
                 && h.verdict == Verdict::Sound
                 && h.body_mass_kg.is_finite()
+                // What another trial weighed is not weighed twice, and what was typed in not at all.
+                && !h.by_day
                 && on_day(&h.session_id, h.added_on())
         };
         let stored =
             state.heads.values().filter(|h| *h.athlete_id == *athlete_id && !self.records.contains_key(&*h.id)).filter(|h| counts(h));
-        // What another trial weighed is not weighed twice.
-        let stored = stored.filter(|h| state.saved.get(&*h.id).is_none_or(|s| !history::by_day(&s.trial)));
         let mut masses: Vec<f64> = stored.map(|h| h.body_mass_kg).collect();
         let changed = self.records.values().filter_map(|r| match r {
-            Record::Trial(trial) if !history::by_day(&trial.trial) => Some(Head::of(trial)),
+            Record::Trial(trial) => Some(Head::of(trial)),
             _ => None,
         });
         masses.extend(changed.filter(counts).map(|h| h.body_mass_kg));
@@ -158,18 +158,15 @@ impl Batch {
         self.put(Record::Session(session));
         id
     }
-    /// Files a trial under an athlete, in the session of its day, with what its file's name says.
-    pub fn file(&mut self, state: &State, mut trial: SavedTrial, athlete_id: &str, named: Option<&Named>) {
-        let shown = match &state.screen {
-            Screen::Session(id) => state.sessions.get(id).map(|s| s.body.date),
-            _ => None,
-        };
-        let day = named.and_then(|n| n.date).or(shown).unwrap_or(state.today);
+    /// Files a trial under an athlete, in the session of a day, with what its file's name says. Where no day is given it is the
+    /// name's, else that of the sheet on show, else today.
+    pub fn file(&mut self, state: &State, mut trial: SavedTrial, athlete_id: &str, named: Option<&Named>, day: Option<Date>) {
+        let day = day.or(named.and_then(|n| n.date)).unwrap_or_else(|| day_shown(state));
         self.touch(state, &trial);
         self.weighed_on(athlete_id, day);
         let session_id = self.session_on(state, day, athlete_id);
         if trial.athlete_id.as_deref() != Some(athlete_id) || trial.session_id.as_ref() != Some(&session_id) {
-            history::leave(&mut trial);
+            history::leave(&mut trial, Some(athlete_id));
         }
         trial.session_id = Some(session_id);
         trial.athlete_id = Some(athlete_id.to_owned());
@@ -180,9 +177,26 @@ impl Batch {
             protocol.box_m = named.box_m.or(protocol.box_m);
             protocol.load_kg = named.load_kg.unwrap_or(protocol.load_kg);
             trial.set_protocol(protocol);
+            super::stated::into_options(&mut trial);
         }
         self.put(Record::Trial(Box::new(trial)));
     }
+}
+
+/// The day of the sheet on show, else today.
+pub fn day_shown(state: &State) -> Date {
+    let shown = match &state.screen {
+        Screen::Session(id) => state.sessions.get(id).map(|s| s.body.date),
+        _ => None,
+    };
+    shown.unwrap_or(state.today)
+}
+
+/// The day to offer where a trial is filed: its session's; unfiled the one in its file's name, else today.
+pub fn day_offered(state: &State, trial: &SavedTrial) -> Date {
+    let session = trial.session_id.as_ref().and_then(|id| state.sessions.get(id)).map(|s| s.body.date);
+    let named = || Pattern::new(&state.pattern).ok().and_then(|p| p.read(&trial.file)).and_then(|n| n.date);
+    session.or_else(named).unwrap_or_else(|| day_shown(state))
 }
 
 /// Keeps trials whose verdict or mass may have changed, and what their athletes weighed on those days with them.
@@ -212,9 +226,9 @@ pub fn invented_athlete(state: &State, name: &str) -> Kept<Athlete> {
     athlete
 }
 
-/// Files one trial under an athlete by name, known or new; an empty name unfiles it.
-pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
-    if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::FileUnder(id.clone(), name.to_owned())) {
+/// Files one trial under an athlete by name, known or new, on a day; an empty name unfiles it.
+pub fn file_under(state: &mut State, id: String, name: &str, day: Option<Date>) -> Vec<Effect> {
+    if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::FileUnder(id.clone(), name.to_owned(), day)) {
         return effects;
     }
     let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
@@ -224,8 +238,9 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
     let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).chain([id]).collect();
     if name.is_empty() {
         batch.touch(state, &trial);
-        let mut trial = SavedTrial { athlete_id: None, session_id: None, ..trial };
-        history::leave(&mut trial);
+        let mut trial = trial;
+        history::leave(&mut trial, None);
+        (trial.athlete_id, trial.session_id) = (None, None);
         batch.put(Record::Trial(Box::new(trial)));
         let records = batch.done(state);
         let mut effects = keep(state, Some("Taken out of the athlete's file.".into()), records);
@@ -241,24 +256,27 @@ pub fn file_under(state: &mut State, id: String, name: &str) -> Vec<Effect> {
             id
         }
     };
-    if trial.athlete_id.as_ref() == Some(&athlete_id) {
+    let stands_on = trial.session_id.as_ref().and_then(|id| state.sessions.get(id)).map(|s| s.body.date);
+    if trial.athlete_id.as_ref() == Some(&athlete_id) && (day.is_none() || day == stands_on) {
         return vec![];
     }
-    batch.file(state, trial, &athlete_id, None);
+    batch.file(state, trial, &athlete_id, None, day);
     let records = batch.done(state);
-    let mut effects = keep(state, Some(format!("Filed under {name}.")), records);
+    let on = day.map(|day| format!(" on {}", state.locale.day(day))).unwrap_or_default();
+    let mut effects = keep(state, Some(format!("Filed under {name}{on}.")), records);
     effects.extend(history::ask(state, &asked));
     effects
 }
 
 /// Files everything unfiled as its file's name says. For each name that nobody has, `who:KEY` says `new`, an athlete's
-/// key, or nothing (left unfiled).
+/// key, or nothing (left unfiled); `day` is for names without one.
 pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
     let files = unfiled_names(state);
     let ids: Vec<String> = files.iter().flat_map(|f| f.ids.iter().cloned()).collect();
     if let Some(effects) = fetch_first(state, &ids, Event::Form("file-names".into(), String::new(), fields.clone())) {
         return effects;
     }
+    let day = fields.date("day");
     let mut made: BTreeMap<String, String> = BTreeMap::new();
     let mut batch = Batch::default();
     let mut count = 0;
@@ -283,7 +301,8 @@ pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
         };
         for id in &file.ids {
             if let Some(trial) = state.saved.get(id).cloned() {
-                batch.file(state, trial, &athlete_id, file.named.as_ref());
+                let named = file.named.as_ref();
+                batch.file(state, trial, &athlete_id, named, named.and_then(|n| n.date).or(day));
                 count += 1;
             }
         }

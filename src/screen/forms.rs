@@ -1,7 +1,7 @@
 //! Forms about people, days and plates → records.
 use super::filing::{Batch, new_athlete};
 use super::keep::keep;
-use super::trials::side_of;
+use super::stated::side_of;
 use super::update::{erase_here, go};
 use super::{Effect, Fields, Message, Screen, State};
 use crate::answer::TestKind;
@@ -27,7 +27,10 @@ pub const TESTS: [(TestKind, &str); 7] = [
 pub fn sent(state: &mut State, form: &str, id: String, fields: &Fields) -> Vec<Effect> {
     match form {
         "new-athletes" => new_athletes(state, fields),
-        "athlete" => with_athlete(state, &id, "Athlete’s record changed.", |a| athlete_fields(a, fields)),
+        "athlete" => {
+            let today = state.today;
+            with_athlete(state, &id, "Athlete’s record changed.", |a| athlete_fields(a, fields, today))
+        }
         "body-mass" => with_athlete(state, &id, "Body mass noted.", |a| {
             let mass = fields.number("mass_kg").filter(|kg| (10.0..=400.0).contains(kg));
             let new = fields.date("date").zip(mass).map(|(date, mass_kg)| BodyMass { date, mass_kg, from_plate: false });
@@ -62,7 +65,7 @@ pub fn sent(state: &mut State, form: &str, id: String, fields: &Fields) -> Vec<E
                 ..Session::on(date)
             };
             let session = Kept::new("session", &id, body, &state.now);
-            let mut effects = keep(state, Some(format!("Session of {date} opened.")), vec![Record::Session(session)]);
+            let mut effects = keep(state, Some(format!("Session of {} opened.", state.locale.day(date))), vec![Record::Session(session)]);
             effects.extend(go(state, Screen::Session(id)));
             effects
         }
@@ -168,7 +171,7 @@ fn drop_at<T>(rows: &mut Vec<T>, row: usize) {
     }
 }
 
-fn athlete_fields(a: &mut Athlete, fields: &Fields) {
+fn athlete_fields(a: &mut Athlete, fields: &Fields, today: crate::people::Date) {
     let name = fields.text("name");
     if !name.is_empty() {
         a.name = name;
@@ -183,7 +186,7 @@ fn athlete_fields(a: &mut Athlete, fields: &Fields) {
     a.labels = fields.text("labels").split(',').map(|l| l.trim().to_owned()).filter(|l| !l.is_empty()).collect();
     let by = fields.text("consent_by");
     a.consent = fields.date("consent_date").filter(|_| !by.is_empty()).map(|date| Consent { by, date });
-    a.conditions = fields.all("condition").map(str::to_owned).collect();
+    a.told_of(fields.all("condition").map(str::to_owned).collect(), today, |id| fields.date(&format!("noted:{id}")));
     a.training_years = fields.number("training_years").filter(|y| (0.0..=80.0).contains(y));
     a.training_history = fields.text("training_history");
 }
@@ -272,15 +275,20 @@ fn questions(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
         swelling: fields.ticked("swelling"),
         giving_way: fields.ticked("giving_way"),
         limited: fields.ticked("limited"),
+        fatigue: fields.ticked("fatigue"),
+        effort: fields.ticked("effort"),
+        pain_rose: fields.ticked("pain_rose"),
+        swelling_came: fields.ticked("swelling_came"),
+        slowed: fields.ticked("slowed"),
         note: fields.text("note"),
     };
     // Asked again the same day, the answers are a new record: what was said before stays known.
     let id = state.new_id("question");
     let name = state.athlete_name(athlete_id).to_owned();
-    let closed = answers.closes_jumps();
-    let words = match closed {
-        Some(why) => format!("{name}: no jumps today ({why}). A clinician decides what is allowed."),
-        None => format!("{name}: answers noted."),
+    let words = match (answers.closes_jumps(), answers.ends_session()) {
+        (Some(why), _) => format!("{name}: no jumps today ({why}). A clinician decides what is allowed."),
+        (None, Some(why)) => format!("{name}: the rest of the session is over ({why})."),
+        (None, None) => format!("{name}: answers noted."),
     };
     let record = Kept::new("question", &id, answers, &state.now);
     keep(state, Some(words), vec![Record::Question(record)])

@@ -1,12 +1,13 @@
 //! What an athlete's other trials say about one: plates swapped against his earlier days, a weight unlike his other trials of
 //! the day, and what a trial without a weighing of its own may be weighed by. Never across athletes.
 use super::filing::{fetch_first, keep_trials};
+use super::stated::read_so;
 use super::{Effect, Event, Message, State};
-use crate::answer::{BY_DAY, DayMass, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
+use crate::answer::{BY_DAY, DayMass, TYPED, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
 use crate::force::stats::median;
 use crate::recording::Letters as _;
 use crate::recording::Notice;
-use crate::records::{Head, SavedTrial};
+use crate::records::{Head, Record, SavedTrial};
 
 /// Earlier trials that a habit of loading one leg is read from.
 const EARLIER: usize = 6;
@@ -15,8 +16,6 @@ const WEIGHED: usize = 6;
 /// The codes of what is told here.
 const TOLD: [&str; 2] = ["plates_swapped", AGAINST];
 const AGAINST: &str = "weight_against_day";
-/// Where a weight is from that nobody weighed.
-const TYPED: &str = "as typed in";
 
 /// Tests that begin with standing still, and so weigh.
 fn weighs(test: TestKind) -> bool {
@@ -28,6 +27,16 @@ pub fn by_day(trial: &Trial) -> bool {
     trial.weighing.as_ref().is_some_and(|w| w.source == BY_DAY)
 }
 
+/// Whether a trial's weight was not weighed in it: another's of its day, or typed in.
+pub fn lent(trial: &Trial) -> bool {
+    by_day(trial) || trial.weighing.as_ref().is_some_and(|w| w.source == TYPED)
+}
+
+/// Whether a trial was read with what is stated of it no more, or without what is.
+pub fn read_otherwise(saved: &SavedTrial) -> bool {
+    by_day(&saved.trial) && saved.options.day_mass.is_none() || !read_so(&saved.trial, &saved.options)
+}
+
 /// Takes back what was told by these codes, and the verdict with it.
 fn untell(trial: &mut Trial, codes: &[&str]) {
     let told = trial.notices.len();
@@ -37,10 +46,14 @@ fn untell(trial: &mut Trial, codes: &[&str]) {
     }
 }
 
-/// A trial leaves its athlete or its day: what was told of it there, and the weight that it was given there, stay behind.
-pub fn leave(saved: &mut SavedTrial) {
+/// A trial leaves its day, and its athlete where it goes to another: what was told of it there, the weight that it was given
+/// there, and the body mass typed in for that athlete, stay behind.
+pub fn leave(saved: &mut SavedTrial, for_whom: Option<&str>) {
     untell(&mut saved.trial, &TOLD);
     saved.options.day_mass = None;
+    if saved.athlete_id.is_some() && saved.athlete_id.as_deref() != for_whom {
+        saved.options.mass_kg = None;
+    }
 }
 
 /// Whether a trial weighs for the day: nothing is to be doubted in it but that it weighs unlike the others, for it may be
@@ -71,7 +84,7 @@ fn of_day<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 
 /// Those of them that weigh; of one that is not at hand only its verdict is known.
 fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
-    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound, vouches) && h.body_mass_kg.is_finite();
+    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound && !h.by_day, vouches) && h.body_mass_kg.is_finite();
     of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
@@ -93,10 +106,25 @@ pub fn weighing_ids(state: &State, of: &SavedTrial) -> Vec<String> {
     of_day(state, of).into_iter().map(|h| h.id.to_string()).collect()
 }
 
+/// Of a change that is about to be taken back: trials that change their athlete, their day or their place on the list by that,
+/// each with one that it leaves behind.
+pub fn moved_by(state: &State, before: &[(String, Option<Record>)]) -> Vec<String> {
+    let moved = before.iter().filter_map(|(id, before)| {
+        let now = state.saved.get(id)?;
+        let place = |t: &SavedTrial| (t.athlete_id.clone(), t.session_id.clone(), t.removed);
+        let was = match before {
+            Some(Record::Trial(was)) => Some(place(was)),
+            _ => None,
+        };
+        (was != Some(place(now))).then_some(now)
+    });
+    moved.flat_map(|now| weighing_ids(state, now).into_iter().take(1).chain([now.envelope.id.clone()])).collect()
+}
+
 /// Asks the history of trials that were just filed; fetches what it needs of it first. Those that left an athlete by whose
-/// weight they were weighed are read again without it.
+/// weight they were weighed are read again without it, those whose files' names state a load, a box or a leg with it.
 pub fn ask(state: &mut State, ids: &[String]) -> Vec<Effect> {
-    let left = |id: &&String| state.saved.get(*id).is_some_and(|s| by_day(&s.trial) && s.options.day_mass.is_none());
+    let left = |id: &&String| state.saved.get(*id).is_some_and(|s| !s.removed && read_otherwise(s));
     let left: Vec<String> = ids.iter().filter(left).cloned().collect();
     let mut effects = if left.is_empty() { vec![] } else { vec![Effect::Recompute(left)] };
     let of = |id: &String| state.saved.get(id).filter(|s| !s.removed && !s.invented && s.athlete_id.is_some());

@@ -1,5 +1,5 @@
 //! The one way a record changes: as its next version, saved, with the version before it kept for undo.
-use super::{Change, Effect, Message, State};
+use super::{Change, Effect, Message, State, history};
 use crate::records::{Envelope, Record, SCHEMA};
 
 /// Changes that can be taken back.
@@ -56,6 +56,7 @@ fn next_versions(state: &mut State, records: Vec<Record>) -> (Vec<Record>, Befor
 /// Takes the last change back, as new versions of what was before it.
 pub fn undo(state: &mut State) -> Vec<Effect> {
     let Some(Change { words, before }) = state.undo.pop() else { return vec![] };
+    let asked = history::moved_by(state, &before);
     let restored = before.into_iter().filter_map(|(id, before)| match before {
         Some(record) => Some(record),
         None => {
@@ -74,5 +75,7 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
         }
     }
     state.message = Some(Message { text: format!("Undone: {words}"), undo: !state.undo.is_empty() });
-    if saves.is_empty() { vec![] } else { vec![Effect::Save(saves)] }
+    let mut effects = if saves.is_empty() { vec![] } else { vec![Effect::Save(saves)] };
+    effects.extend(history::ask(state, &asked));
+    effects
 }

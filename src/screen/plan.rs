@@ -1,17 +1,21 @@
 //! From a study to a block, its edits, and what is handed over: reports and links.
+use super::judged;
 use super::keep::keep;
 use super::study::{self, Choice};
-use super::{Effect, Fields, Message, Screen, State};
+use super::{Effect, Fields, Message, Paper, Screen, State, situation};
 use crate::advice::blocks::{Block, Wanted, plan, propose};
 use crate::advice::brief::Brief;
 use crate::advice::qualities::QualityId;
-use crate::advice::typed::edit_with;
+use crate::advice::typed::{Refused, edit_with};
 use crate::cohort::Group;
 use crate::invented::{PEOPLE, Visits};
 use crate::people::Sex;
 use crate::records::link::{Include, encode};
 use crate::records::migrate::athlete_id_of;
 use crate::records::{Kept, Record};
+
+/// Labels that a group is chosen by, at most.
+const LABELS: usize = 12;
 
 /// Weeks that lie between an invented athlete's tests where a block was between them, at least.
 const BLOCK_WEEKS: i32 = 4;
@@ -37,18 +41,29 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
     match form {
         "group" => {
             let text = |name: &str| Some(fields.text(name)).filter(|t| !t.is_empty());
-            let age =
-                fields.number("age_from").zip(fields.number("age_to")).filter(|(from, to)| from <= to && *from >= 0.0 && *to <= 120.0);
+            let age = |name: &str| fields.number(name).filter(|years| (0.0..=120.0).contains(years));
+            let age = match (age("age_from"), age("age_to")) {
+                (None, None) => None,
+                (from, to) => Some((from.unwrap_or(0.0), to.unwrap_or(120.0))).map(|(from, to)| (from.min(to), from.max(to))),
+            };
             state.link = None;
             let tested = (fields.date("tested_from"), fields.date("tested_to"));
             // The athlete's own last day goes on being that, whatever day it will be.
             let last = state.study.as_ref().and_then(|s| s.days.last().copied());
             state.choice.tested = match tested {
-                (Some(from), Some(to)) if from > to => (Some(to), Some(from)),
+                (Some(from), Some(to)) if from > to => {
+                    let text = format!(
+                        "The first day lay after the last: compared with those tested from {} up to {}.",
+                        state.locale.day(to),
+                        state.locale.day(from)
+                    );
+                    state.message = Some(Message { text, undo: false });
+                    (Some(to), Some(from))
+                }
                 (from, to) => (from, to.filter(|to| Some(*to) != last)),
             };
             state.choice.group = Some(Group {
-                labels: text("label").into_iter().collect(),
+                labels: fields.raw("label").split(',').map(str::trim).filter(|l| !l.is_empty()).take(LABELS).map(str::to_owned).collect(),
                 sex: match fields.raw("sex") {
                     "female" => Some(Sex::Female),
                     "male" => Some(Sex::Male),
@@ -69,18 +84,28 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
         }
         "block-plan" => {
             let quality = |word: &str| serde_json::from_value::<QualityId>(word.into()).ok();
-            let aims: Vec<QualityId> = fields.all("aim").filter_map(quality).take(2).collect();
+            let aims: Vec<QualityId> = fields.all("aim").filter_map(quality).collect();
+            if aims.len() > 2 {
+                let reason = format!("A block aims at most at two; {} are ticked.", aims.len());
+                state.refused = Some(Refused { template: String::new(), field: "aim".into(), typed: String::new(), reason });
+                return Some(vec![]);
+            }
+            state.refused = None;
             Some(new_block(state, id, Some(aims)))
         }
         "block-field" => {
             let Some((field, typed)) = fields.0.first() else { return Some(vec![]) };
             match edit_with(id, field, typed) {
-                Some(edit) => Some(edit_block(state, &edit)),
+                Some(edit) => Some(edit_block(state, &edit, (id, field, typed))),
                 None => {
-                    state.refused = Some("That is no number or day this field can hold.".into());
+                    refuse(state, (id, field, typed), "That is no number or day this field can hold.".into());
                     Some(vec![])
                 }
             }
+        }
+        "paper" => {
+            state.paper = Paper::of(fields.raw("paper"));
+            Some(vec![])
         }
         "link" => {
             let include = Include {
@@ -99,7 +124,7 @@ pub fn sent(state: &mut State, form: &str, id: &str, fields: &Fields) -> Option<
 pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
     match what {
         "block-propose" => Some(new_block(state, id, None)),
-        "block-edit" => Some(serde_json::from_str(id).map(|edit| edit_block(state, &edit)).unwrap_or_default()),
+        "block-edit" => Some(serde_json::from_str(id).map(|edit| edit_block(state, &edit, ("", "", ""))).unwrap_or_default()),
         "block-remove" => {
             let mut block = state.blocks.get(id)?.clone();
             block.removed = true;
@@ -154,14 +179,14 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
         _ => Vec::new(),
     });
     let made = state.athletes.get(id).and_then(|athlete| {
-        let situation = study::situation(state, id, &athlete.body, day);
+        let situation = situation::today(state, id, &athlete.body);
         let wanted = Wanted {
             id: &block_id,
             answer: study.reading.answer,
             starts: state.today.plus_days(1),
             tested_on: day,
             test_contacts: contacts(state, id, day),
-            targets: study::targets(&study, &named),
+            targets: judged::targets(&study, &named),
         };
         match aims {
             Some(aims) => Some(plan(&wanted, aims, &situation)),
@@ -174,9 +199,14 @@ fn new_block(state: &mut State, id: &str, aims: Option<Vec<QualityId>>) -> Vec<E
             Some(Message { text: "This answer asks for no block. Choose an aim yourself, or test further.".into(), undo: false });
         return vec![];
     };
+    let words = if block.starts > state.today.plus_days(1) {
+        format!("Block made. It begins on {}: 48 hours after the last jumps.", state.locale.day(block.starts))
+    } else {
+        "Block made.".to_owned()
+    };
     let body = serde_json::json!({ "athlete_id": id, "plan": block });
     let record = Record::Block(Kept::new("block", &block_id, body, &state.now));
-    keep(state, Some("Block made.".into()), vec![record])
+    keep(state, Some(words), vec![record])
 }
 
 /// Ground contacts of an athlete's tests on a day: one a jump, two a drop jump or rebound, ten a set of rebounds.
@@ -191,12 +221,18 @@ fn contacts(state: &State, id: &str, day: crate::people::Date) -> u32 {
     state.trials_of(id).into_iter().filter(|h| state.day_of(h) == Some(day)).map(|h| of(h.test)).sum()
 }
 
-fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effect> {
+/// Keeps what was typed with the reason it was not taken.
+fn refuse(state: &mut State, (template, field, typed): (&str, &str, &str), reason: String) {
+    state.refused = Some(Refused { template: template.into(), field: field.into(), typed: typed.chars().take(200).collect(), reason });
+}
+
+/// Takes an edit in; `entry` is the field it came from: template, name and what was typed, empty for a button.
+fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit, entry: (&str, &str, &str)) -> Vec<Effect> {
     (state.refused, state.link) = (None, None);
     let Screen::Athlete(id) = state.screen.clone() else { return vec![] };
     let Some((key, block)) = study::plan_of(state, &id) else { return vec![] };
     let Some(athlete) = state.athletes.get(&id) else { return vec![] };
-    let edited: Result<Block, _> = block.apply(edit, &study::situation(state, &id, &athlete.body, block.tested_on));
+    let edited: Result<Block, _> = block.apply(edit, &situation::today(state, &id, &athlete.body));
     match (edited, state.blocks.get(&key).cloned()) {
         (Ok(block), Some(mut record)) => {
             if let (Some(body), Ok(plan)) = (record.body.as_object_mut(), serde_json::to_value(&block)) {
@@ -205,7 +241,7 @@ fn edit_block(state: &mut State, edit: &crate::advice::blocks::Edit) -> Vec<Effe
             keep(state, Some("Block changed.".into()), vec![Record::Block(record)])
         }
         (Err(refused), _) => {
-            state.refused = Some(refused.reason);
+            refuse(state, entry, refused.reason);
             vec![]
         }
         _ => vec![],

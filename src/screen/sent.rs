@@ -1,8 +1,8 @@
 //! Forms and buttons → what they do; those about people, days and plates are taken in by [`forms`].
 use super::filing::{file_by_names, file_under};
 use super::storage::Choices;
-use super::trials::{outdated, protocol};
-use super::{Effect, Fields, List, State, dropped, forms, plan, references, tables};
+use super::trials::outdated;
+use super::{Effect, Fields, List, State, dropped, forms, plan, references, stated, tables};
 use crate::people::naming::Pattern;
 use crate::records::Record;
 use crate::records::tidy::Flavour;
@@ -10,7 +10,7 @@ use crate::records::tidy::Flavour;
 /// Takes a form in.
 pub fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> Vec<Effect> {
     match form {
-        "file-under" => file_under(state, id, fields.raw("athlete")),
+        "file-under" => file_under(state, id, fields.raw("athlete"), fields.date("date")),
         "file-names" => file_by_names(state, fields),
         "whose" => dropped::answered(state, fields),
         "pattern" => {
@@ -22,7 +22,7 @@ pub fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> V
             state.list = List::of(&fields);
             vec![]
         }
-        "protocol" => protocol(state, id, &fields),
+        "protocol" => stated::sent(state, &id, &fields),
         "backup" => {
             state.storage.busy = Some("Writing the backup …".into());
             state.storage.outcome = None;

@@ -155,10 +155,29 @@ pub fn near<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a Head> {
     nearest(day(state, shown), |h| *h.id == *shown.envelope.id)
 }
 
+/// Tests that are held against each other within a day.
+const AGAINST: [TestKind; 3] = [TestKind::CountermovementJump, TestKind::SquatJump, TestKind::Isometric];
+
+/// Trials of the day's other tests that one is held against; the latest, as many as are shown together.
+pub fn against<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a Head> {
+    let (Some(athlete), Some(session)) = (shown.athlete_id.as_deref(), shown.session_id.as_deref()) else { return vec![] };
+    let fits = |h: &&Head| {
+        !h.removed && *h.athlete_id == *athlete && *h.session_id == *session && h.test != shown.trial.test && AGAINST.contains(&h.test)
+    };
+    if !AGAINST.contains(&shown.trial.test) {
+        return vec![];
+    }
+    let mut found: Vec<&Head> = state.heads.values().filter(fits).collect();
+    found.sort_by(|a, b| (&b.added, &b.id).cmp(&(&a.added, &a.id)));
+    found.truncate(TOGETHER);
+    found
+}
+
 /// Asks for the trials of the day that are not at hand, so that the set on the screen is whole.
 pub fn rest_of_day(state: &State, id: &str) -> Vec<Effect> {
     let Some(shown) = state.saved.get(id) else { return vec![] };
     let mut ids: Vec<String> = near(state, shown).into_iter().map(|h| h.id.to_string()).collect();
+    ids.extend(against(state, shown).into_iter().map(|h| h.id.to_string()));
     ids.extend(super::history::weighing_ids(state, shown));
     fetch_first(state, &ids, Event::Do("day-here".into(), id.to_owned())).unwrap_or_default()
 }

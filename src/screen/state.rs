@@ -1,12 +1,13 @@
 //! Everything the page knows while it is open.
 use super::storage::Storage;
-use super::{Choice, List, Open, Order, Overlay, Screen, Study};
+use super::{Choice, List, Open, Order, Overlay, Paper, Screen, Study};
 use crate::advice::brief::Brief;
+use crate::advice::typed::Refused;
 use crate::answer::Options;
 use crate::charts::number::Locale;
 use crate::cohort::reference::References;
 use crate::people::naming::{DEFAULT_PATTERN, name_key};
-use crate::people::{Answers, Athlete, Date, PlateCheck, Session};
+use crate::people::{Answers, Athlete, Date, PlateCheck, Protocol, Session};
 use crate::recording::Letters as _;
 use crate::recording::ReadError;
 use crate::records::{Head, Kept, Pool, Record, SavedTrial};
@@ -63,6 +64,8 @@ pub struct State {
     pub doubts: Vec<super::Doubt>,
     /// How athlete, test and trial are read from file names.
     pub pattern: String,
+    /// The protocol last used for each test, by the test's id; the load is each trial's own.
+    pub protocols: BTreeMap<String, Protocol>,
     /// The folder that is watched.
     pub watching: Option<String>,
     /// What is shown.
@@ -97,8 +100,10 @@ pub struct State {
     pub not_taken: Vec<String>,
     /// The trial whose trace stands over the first view.
     pub sample: Option<Box<(SavedTrial, Open)>>,
-    /// Why the last edit of a block was refused.
-    pub refused: Option<String>,
+    /// The last entry of a block that was refused.
+    pub refused: Option<Refused>,
+    /// What reports' files are laid out for.
+    pub paper: Paper,
     /// The link asked for: its text after `#`, or why there is none.
     pub link: Option<Result<String, String>>,
     /// The summary of a link that was opened, or why it cannot be read.
@@ -133,6 +138,7 @@ impl Default for State {
             jobs: Vec::new(),
             doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
+            protocols: BTreeMap::new(),
             watching: None,
             screen: Screen::Start,
             open: None,
@@ -151,6 +157,7 @@ impl Default for State {
             not_taken: Vec::new(),
             sample: None,
             refused: None,
+            paper: Paper::Printer,
             link: None,
             shared: None,
             base: String::new(),
@@ -288,6 +295,11 @@ impl State {
         let of = self.questions.values().filter(|q| !q.removed && q.body.athlete_id == athlete_id && q.body.date == day);
         of.max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated)).map(|q| &q.body)
     }
+    /// An athlete's latest answers of a day or one before: what closes goes on until he is asked again.
+    pub fn last_answers(&self, athlete_id: &str, day: Date) -> Option<&Answers> {
+        let of = self.questions.values().filter(|q| !q.removed && q.body.athlete_id == athlete_id && q.body.date <= day);
+        of.max_by(|a, b| (a.body.date, &a.envelope.updated).cmp(&(b.body.date, &b.envelope.updated))).map(|q| &q.body)
+    }
     /// Trials of the same file as `of`, in order.
     pub fn siblings(&self, of: &SavedTrial) -> Vec<&Head> {
         let Some(head) = self.heads.get(of.envelope.id.as_str()) else { return vec![] };
@@ -316,7 +328,11 @@ impl State {
     }
     /// A record that is at hand.
     pub fn record(&self, id: &str) -> Option<Record> {
-        let trial = || self.saved.get(id).map(|t| Record::Trial(Box::new(t.clone())));
+        let trial = self.saved.get(id).map(|t| Record::Trial(Box::new(t.clone())));
+        trial.or_else(|| self.record_but_a_trial(id))
+    }
+    #[inline(never)]
+    fn record_but_a_trial(&self, id: &str) -> Option<Record> {
         let athlete = || self.athletes.get(id).map(|a| Record::Athlete(a.clone()));
         let session = || self.sessions.get(id).map(|s| Record::Session(s.clone()));
         let question = || self.questions.get(id).map(|q| Record::Question(q.clone()));
@@ -324,7 +340,7 @@ impl State {
         let reference = || self.references.get(id).map(|r| Record::Reference(r.clone()));
         let block = || self.blocks.get(id).map(|b| Record::Block(b.clone()));
         let layout = || self.layouts.get(id).map(|l| Record::Layout(l.clone()));
-        trial().or_else(athlete).or_else(session).or_else(question).or_else(check).or_else(reference).or_else(block).or_else(layout)
+        athlete().or_else(session).or_else(question).or_else(check).or_else(reference).or_else(block).or_else(layout)
     }
     /// Puts a record into its place, without saving it.
     pub fn insert(&mut self, record: Record) {

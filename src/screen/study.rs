@@ -1,20 +1,20 @@
 //! What the squad's figures say about one athlete: standing, change, legs, what is least developed, the block. Made in one
 //! go from the pool of figures and the records at hand, whenever one of them changes.
-use super::State;
+use super::judged::{Aim, LeftRight, Of, left_right};
 use super::rows::{LEG_ALONE, his, latest, per_kg, recent};
-use crate::advice::after::{Outcome, drifts_to, outcome, smallest_change};
+use super::{State, situation};
+use crate::advice::after::{Outcome, drifts_to, outcome};
 use crate::advice::asked::Asked;
 use crate::advice::blocks::{self, Block as Plan};
 use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
-use crate::advice::evidence::{Flags, SideRead};
-use crate::advice::gates::{Before, Situation};
-use crate::advice::qualities::{QUALITIES, position_fits};
+use crate::advice::evidence::{Flags, ONE_TRIAL, SideRead};
+use crate::advice::qualities::QUALITIES;
 use crate::advice::score::{Reading, read};
-use crate::answer::{METHOD_VERSION, TestKind, Verdict};
+use crate::answer::METHOD_VERSION;
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::kappa::{Kappa, NoKappa, kappa};
-use crate::cohort::sides::{Directions, Leg, SideDifference, difference, directions, legs};
+use crate::cohort::sides::{Against, Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
 use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
@@ -25,7 +25,7 @@ use std::collections::BTreeMap;
 /// Differences between the sides that are looked at, of a two-leg jump.
 const SIDES: [&str; 4] = ["braking_impulse", "propulsion_impulse", "peak_braking_force", "landing_impulse"];
 /// The figure of each leg's own history, per kg of body mass.
-const LEG: &str = "peak_propulsion_force";
+pub const LEG: &str = "peak_propulsion_force";
 /// The test of the first view.
 pub const CMJ: &str = "countermovement_jump";
 /// What the reader chose to compare.
@@ -89,6 +89,11 @@ pub struct Study {
     pub outcome: Option<Outcome>,
     /// How far the first view's figures repeat.
     pub repeatability: Vec<Repeatability>,
+    /// What a block could be judged by: the first figure of each quality, and once there is a block every figure of the day
+    /// before it.
+    pub aims: Vec<Aim>,
+    /// Left against right as an aim.
+    pub left_right: LeftRight,
     /// What the block's targets are proposed from: tables of this athlete.
     pub tables: Vec<Table>,
     /// His place in the tables.
@@ -114,36 +119,6 @@ pub fn columns() -> Vec<String> {
     ids.sort_unstable();
     ids.dedup();
     ids
-}
-
-/// The athlete's situation today, for the gates.
-pub fn situation<'a>(state: &State, id: &str, athlete: &'a Athlete, day: Date) -> Situation<'a> {
-    let mut situation = Situation::new(athlete, state.today);
-    situation.before = state.answers(id, state.today).map(|a| Before {
-        date: a.date,
-        pain: a.pain,
-        swelling: a.swelling,
-        giving_way: a.giving_way,
-        limited: a.limited,
-    });
-    situation.last_impact = (day < state.today).then_some(day);
-    situation.drop_contact_s = state.pool.as_ref().and_then(|pool| drop_contact_s(state, pool, id));
-    situation
-}
-
-/// Mean contact time of the athlete's latest day of drop jumps.
-fn drop_contact_s(state: &State, pool: &Pool, id: &str) -> Option<f64> {
-    let mut contacts: Vec<(Date, f64)> = Vec::new();
-    for (head, pair) in pool.heads.iter().zip(pool.columns.get("contact_time")?.chunks_exact(2)) {
-        let Some(now) = state.heads.get(&head.id).filter(|h| !h.removed && h.verdict != Verdict::Unusable) else { continue };
-        let (Some(day), Some(seconds)) = (state.day_of(now), pair.first()) else { continue };
-        if &*now.athlete_id == id && now.test == TestKind::DropJump && seconds.is_finite() {
-            contacts.push((day, *seconds));
-        }
-    }
-    let last = contacts.iter().map(|c| c.0).max()?;
-    let of_day: Vec<f64> = contacts.iter().filter(|c| c.0 == last).map(|c| c.1).collect();
-    Some(crate::force::stats::mean(&of_day))
 }
 
 /// Makes the study; `None` where the athlete is unknown or has no trial in the pool.
@@ -208,8 +183,9 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     }
     // A block's targets are judged across the block alone: from the day they were picked on to days after its first.
     let across = plan.as_ref().filter(|p| before == [p.tested_on] && first_after > p.starts);
+    let both = |t: &&blocks::Target| !t.protocol.contains(LEG_ALONE);
     let targets: Vec<String> = if state.choice.targets.is_empty() {
-        across.iter().flat_map(|p| &p.targets).map(|t| t.figure.clone()).collect()
+        across.iter().flat_map(|p| &p.targets).filter(both).map(|t| t.figure.clone()).collect()
     } else {
         state.choice.targets.clone()
     };
@@ -217,7 +193,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let mut days_wanted = None;
     if !before.is_empty() {
         // A figure that several tests have is looked at in the test that the block names, else in the first.
-        let named = |id: &String| plan.iter().flat_map(|p| &p.targets).find(|t| t.figure == *id).map(|t| t.test.as_str());
+        let named = |id: &String| plan.iter().flat_map(|p| &p.targets).filter(both).find(|t| t.figure == *id).map(|t| t.test.as_str());
         let targeted = targets.iter().filter(|id| !shown.iter().any(|s| s.figure == **id)).filter_map(|id| {
             let of = |t: &&Table| t.figure == *id && !t.protocol.contains(LEG_ALONE);
             tables.iter().filter(of).find(|t| named(id) == Some(t.test.as_str())).or_else(|| tables.iter().find(of))
@@ -229,7 +205,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
             };
             days_wanted = days_wanted.max(known.days_wanted);
             let picked_in = across
-                .filter(|p| p.targets.iter().any(|t| t.figure == table.figure))
+                .filter(|p| p.targets.iter().filter(both).any(|t| t.figure == table.figure))
                 .and_then(|p| drifts_to(&tables, table, place, p.tested_on));
             let question = Question { athlete: place, before: &before, after: &after, picked_in };
             changes.extend(change(table, question, known.noise.as_ref(), known.smallest_worthwhile));
@@ -277,15 +253,15 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let side_reads: Vec<SideRead> = sides
         .iter()
         .map(|(id, _, d, _)| SideRead {
-            figure: side_name(id).to_owned(),
+            figure: format!("{}{}", side_name(id), if d.against == Against::Measurement { ONE_TRIAL } else { "" }),
             difference_percent: d.percent,
             of: "total".into(),
-            beyond_noise: d.higher.is_some(),
+            beyond_noise: d.higher.is_some() && d.against != Against::Measurement,
             read_per_leg: one_leg,
         })
         .collect();
-    let situation = situation(state, id, athlete, last);
-    let flags = Flags { pain: state.answers(id, last).is_some_and(|a| a.closes_jumps().is_some()), ..Flags::default() };
+    let situation = situation::today(state, id, athlete);
+    let flags = state.answers(id, last).map_or_else(Flags::default, |a| Flags { pain: a.in_pain(), fatigue: a.fatigue, effort: a.effort });
     // The reading compares with the same group as the standings do.
     let of_group = recent(&tables, place, &members, last.max(group.on));
     let of_group = |t: &Table| Table { rows: t.rows.iter().filter(|r| of_group(r)).copied().collect(), ..t.clone() };
@@ -305,6 +281,14 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     let outcome = begun.map(|p| outcome(p, &evidence, place, last, rule));
     let words = group.words();
     let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
+    // Before a block's aim is chosen it is said what would judge it; afterwards, what else could.
+    let left_right = left_right(&sides);
+    let day = plan.as_ref().map_or(last, |p| p.tested_on);
+    let of = Of { tables: &evidence, place, day, rule };
+    let aims = match &plan {
+        None => of.first(left_right.lower, &members, &repeatability),
+        Some(plan) => of.every(&plan.aims, &members, &repeatability),
+    };
     let brief = brief(&about, &asked, &reading, plan.as_ref(), &situation);
     Some(Study {
         athlete: id.to_owned(),
@@ -323,6 +307,8 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         block: plan_key.zip(plan),
         outcome,
         repeatability,
+        aims,
+        left_right,
         tables: evidence,
         place,
         trainings,
@@ -348,34 +334,4 @@ pub fn trainings(state: &State, places: &BTreeMap<&str, usize>) -> Vec<Training>
     let live = state.blocks.values().filter(|b| !b.removed).map(|b| &b.body);
     // A block of somebody who is not in the list is nobody's: without an athlete it would count as everybody's.
     live.filter_map(|b| plan(b).zip(whose(b)).map(|(p, who)| Training { athlete: Some(who), from: p.starts, to: p.ends() })).collect()
-}
-
-/// Targets for a block that aims at some qualities: their first figures with what the retest could show.
-pub fn targets(study: &Study, aims: &[crate::advice::qualities::QualityId]) -> Vec<blocks::Target> {
-    let last = study.days.last().copied().unwrap_or(Date(0));
-    let evidence = aims.iter().filter_map(|aim| QUALITIES.iter().find(|q| q.id == *aim)).map(|q| q.evidence);
-    let found = evidence.filter_map(|rows| {
-        rows.iter().find_map(|e| {
-            study
-                .tables
-                .iter()
-                .find(|t| t.figure == e.figure && t.test == e.test && position_fits(e, &t.protocol) && !t.protocol.contains(LEG_ALONE))
-                .filter(|t| t.rows.iter().any(|r| r.athlete == study.place && r.day == last))
-        })
-    });
-    let rule = Repeats { blocks: &study.trainings, first_counts: false };
-    let target = |table: &Table| {
-        let own: Vec<f64> = table.rows.iter().filter(|r| r.athlete == study.place && r.day == last).map(|r| r.value).collect();
-        let unit = crate::figures::definition(&table.figure).map_or("", |d| d.unit);
-        blocks::Target {
-            figure: table.figure.clone(),
-            name: crate::figures::definition(&table.figure).map_or_else(|| table.figure.clone(), |d| d.name.to_owned()),
-            test: table.test.clone(),
-            protocol: table.protocol.clone(),
-            unit: if table.figure.ends_with(crate::figures::PER_KG) { format!("{unit}/kg") } else { unit.to_owned() },
-            before: crate::force::stats::mean(&own),
-            smallest_percent: smallest_change(table, study.place, last, rule),
-        }
-    };
-    found.map(target).take(2).collect()
 }

@@ -1,18 +1,20 @@
 //! Standing, change, repeatability and left/right as tables for other programs: of the athlete on show, or of everybody.
+use super::overlay::compared;
 use super::plan;
-use super::study::{CMJ, Study, shown_figures, trainings};
-use super::{Effect, Fields, State};
+use super::rows::per_kg;
+use super::study::{CMJ, LEG, Study, shown_figures, trainings};
+use super::{Effect, Fields, Overlay, Pair, State};
 use crate::answer::METHOD_VERSION;
 use crate::cohort::change::Question;
 use crate::cohort::components::Repeats;
-use crate::cohort::export::{CHANGE, Column, Context, REPEATABILITY, SIDES, STANDING};
-use crate::cohort::export::{change_rows, repeatability_row, sides_row, standing_row};
+use crate::cohort::export::{CHANGE, CURVES, Column, Context, Curve, HISTORY, REPEATABILITY, SIDES, STANDING};
+use crate::cohort::export::{change_rows, curve_rows, history_rows, repeatability_row, sides_row, standing_row};
 use crate::cohort::sides::difference;
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Change, Group, Repeatability, Table, change, standing};
-use crate::people::{Athlete, Date};
+use crate::cohort::{Change, Group, Repeatability, Table, change, chart, standing};
+use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
-use crate::records::table::DIFFERENCE;
+use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
 use crate::records::tidy::{Flavour, resource_csv, resource_json};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -27,6 +29,10 @@ pub enum What {
     Repeatability,
     /// Left against right.
     Sides,
+    /// Days in time with their limits, each leg's own too.
+    History,
+    /// Two days' force over each other, with bands: of the athlete on show, once days were compared.
+    Curves,
 }
 
 /// A table of the squad that waits for its figures.
@@ -43,7 +49,7 @@ pub struct Wanted {
 impl What {
     /// The table of a form's word.
     pub fn of(word: &str) -> Option<Self> {
-        [Self::Standing, Self::Change, Self::Repeatability, Self::Sides].into_iter().find(|w| w.word() == word)
+        [Self::Standing, Self::Change, Self::Repeatability, Self::Sides, Self::History, Self::Curves].into_iter().find(|w| w.word() == word)
     }
     /// Its word in forms and file names.
     pub fn word(self) -> &'static str {
@@ -52,6 +58,8 @@ impl What {
             Self::Change => "change",
             Self::Repeatability => "repeatability",
             Self::Sides => "sides",
+            Self::History => "history",
+            Self::Curves => "curves",
         }
     }
     /// Its columns.
@@ -61,6 +69,8 @@ impl What {
             Self::Change => CHANGE,
             Self::Repeatability => REPEATABILITY,
             Self::Sides => SIDES,
+            Self::History => HISTORY,
+            Self::Curves => CURVES,
         }
     }
 }
@@ -134,7 +144,30 @@ pub fn of_study(state: &State, study: &Study, what: What) -> Vec<Vec<String>> {
             };
             study.sides.iter().map(|(id, day, d, _)| sides_row(&context(id), id, *day, d, kappa(id))).collect()
         }
+        What::History => {
+            let charted = study.charts.iter().flat_map(|(id, chart)| history_rows(&context(id), id, None, chart));
+            let legs = study.legs.iter().flat_map(|leg| history_rows(&context(""), LEG_PER_KG, Some(leg.side), &leg.chart));
+            charted.chain(legs).collect()
+        }
+        What::Curves => overlay_shown(state, study).map_or_else(Vec::new, |overlay| curves(&context(""), overlay)),
     }
+}
+
+/// The force of the days that the page shows over each other.
+pub fn overlay_shown<'a>(state: &'a State, study: &Study) -> Option<&'a Overlay> {
+    state.overlay.as_ref().filter(|o| o.athlete == study.athlete && compared(study).as_ref() == Some(&o.days))
+}
+
+fn curves(context: &Context, overlay: &Overlay) -> Vec<Vec<String>> {
+    let pairs = [&overlay.by_phase, &overlay.in_time].into_iter().flatten();
+    let of = |pair: &Pair| {
+        let curve = |name, days, band| curve_rows(context, Curve { name, days, x: &pair.x, phases: &pair.phases, band });
+        let mut rows = curve("before", &overlay.days.0, &pair.before);
+        rows.extend(curve("after", &overlay.days.1, &pair.after));
+        rows.extend(pair.difference.iter().flat_map(|band| curve("difference", &[], band)));
+        rows
+    };
+    pairs.flat_map(of).collect()
 }
 
 /// Rows of everybody under every protocol, each athlete beside all others: his latest day, and for change his last two.
@@ -150,8 +183,11 @@ pub fn of_squad(state: &State, pool: &Pool, what: What) -> Vec<Vec<String>> {
             let now = state.heads.get(&head.id).filter(|h| h.invented == invented)?;
             Some((*places.get(&*now.athlete_id)?, state.day_of(now)?))
         });
-        let mut changes: BTreeMap<(usize, &str), Vec<Change>> = BTreeMap::new();
+        let mut changes: BTreeMap<(usize, String), Vec<Change>> = BTreeMap::new();
         for table in tables.iter().filter(|t| wanted(t, what)) {
+            let leg = leg(table);
+            let of_leg = leg.map(|_| per_kg(table));
+            let table = of_leg.as_ref().unwrap_or(table);
             let known = Repeatability::of(table, rule, None);
             let context = |who: usize, group: String| Context {
                 athlete: people.get(who).map(|(_, a)| a.name.clone()).unwrap_or_default(),
@@ -179,26 +215,47 @@ pub fn of_squad(state: &State, pool: &Pool, what: What) -> Vec<Vec<String>> {
                         let row = difference(table, who, last, noise);
                         rows.extend(row.map(|d| sides_row(&context(who, String::new()), index, last, &d, None)));
                     }
+                    What::History => {
+                        let figure = if leg.is_some() { LEG_PER_KG } else { table.figure.as_str() };
+                        let days = chart(table, who, None, noise);
+                        rows.extend(days.iter().flat_map(|c| history_rows(&context(who, String::new()), figure, leg, c)));
+                    }
                     _ => {
                         let Some(before) = days.iter().rev().nth(1).copied() else { continue };
                         let question = Question { athlete: who, before: &[before], after: &[last], picked_in: None };
                         let made = change(table, question, noise, known.smallest_worthwhile);
-                        changes.entry((who, table.protocol.as_str())).or_default().extend(made);
+                        changes.entry((who, table.protocol.clone())).or_default().extend(made);
                     }
                 }
             }
         }
         for ((who, protocol), changes) in changes {
             let athlete = people.get(who).map(|(_, a)| a.name.clone()).unwrap_or_default();
-            let context = Context { athlete, test: CMJ.into(), protocol: protocol.to_owned(), group: String::new() };
+            let context = Context { athlete, test: CMJ.into(), protocol, group: String::new() };
             rows.extend(change_rows(&context, &sort(changes, &[])));
         }
     }
     rows
 }
 
-/// The figures of the first view and the manner; for left and right, the differences.
+/// The figure of a leg's own history.
+const LEG_PER_KG: &str = "peak_propulsion_force_per_kg";
+
+/// Which leg's own history a table is.
+fn leg(table: &Table) -> Option<Side> {
+    let of = |prefix| table.figure.strip_prefix(prefix) == Some(LEG);
+    of(LEFT).then_some(Side::Left).or(of(RIGHT).then_some(Side::Right))
+}
+
+/// The figures of the first view and the manner; for left and right, the differences; for days in time, each leg's too. Curves
+/// are of the athlete on show alone: they need the force itself.
 fn wanted(table: &Table, what: What) -> bool {
     let shown = shown_figures().any(|id| id == table.figure);
-    table.test == CMJ && if what == What::Sides { table.figure.starts_with(DIFFERENCE) } else { shown }
+    let asked = match what {
+        What::Sides => table.figure.starts_with(DIFFERENCE),
+        What::History => shown || leg(table).is_some(),
+        What::Curves => false,
+        What::Standing | What::Change | What::Repeatability => shown,
+    };
+    table.test == CMJ && asked
 }

@@ -3,13 +3,13 @@ use super::dropped::{self, Whose};
 use super::files::{DEMO_KEY, next_job, with_job};
 use super::filing::{Batch, fetch_first, invented_athlete, keep_trials};
 use super::history;
-use super::keep::{keep, next};
+use super::keep::next;
 use super::update::go;
-use super::{Arrived, Effect, Event, Fields, JobState, Message, Open, Screen, State, set};
+use super::{Arrived, Effect, Event, JobState, Message, Open, Screen, State, set, stated};
 use crate::answer::{EventEdit, FileAnswer, LeftOut, METHOD_VERSION, Trial, reread};
 use crate::figures;
+use crate::people::Protocol;
 use crate::people::naming::{Named, Pattern};
-use crate::people::{Hands, Protocol, Side};
 use crate::records::{Envelope, Record, SavedTrial, trial_id};
 use indexmap::IndexMap;
 
@@ -81,8 +81,11 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
             {
                 // Read once more by other columns: new figures, filed as before.
                 Some(before) => {
-                    let read =
+                    let mut read =
                         SavedTrial { options: options.clone(), recording: answer.recording.clone(), trial, window, ..before.clone() };
+                    // What was stated of it is stated still.
+                    (read.options.test, read.options.mass_kg) = (before.options.test, before.options.mass_kg);
+                    stated::into_options(&mut read);
                     batch.put(Record::Trial(Box::new(read)));
                 }
                 None => {
@@ -90,7 +93,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
                     // Here already and nobody's: now it is known whose it is.
                     let stored = state.saved.get(&id).filter(|s| s.athlete_id.is_none()).cloned();
                     if let (Whose::Known(whose), Some(stored)) = (&whose, stored) {
-                        batch.file(state, stored, whose, named.as_ref());
+                        batch.file(state, stored, whose, named.as_ref(), None);
                     }
                 }
             }
@@ -116,7 +119,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
         };
         saved.protocol_key = saved.protocol.key();
         match &whose {
-            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref()),
+            Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref(), None),
             Whose::Nobody | Whose::Asked(..) => {
                 unfiled.push(id);
                 batch.put(Record::Trial(Box::new(saved)));
@@ -219,49 +222,6 @@ pub fn remove(state: &mut State, id: String) -> Vec<Effect> {
     effects
 }
 
-/// Says how a trial was done.
-pub fn protocol(state: &mut State, id: String, fields: &Fields) -> Vec<Effect> {
-    let Some(mut trial) = state.saved.get(&id).cloned() else { return vec![] };
-    trial.set_protocol(Protocol {
-        hands: match fields.raw("hands") {
-            "hips" => Some(Hands::Hips),
-            "free" => Some(Hands::Free),
-            "bar" => Some(Hands::Bar),
-            _ => None,
-        },
-        cue: fields.text("cue"),
-        depth_rule: fields.text("depth_rule"),
-        footwear: fields.text("footwear"),
-        load_kg: fields.number("load_kg").filter(|kg| (0.0..=500.0).contains(kg)).unwrap_or(0.0),
-        box_m: fields.number("box_cm").filter(|cm| (1.0..=200.0).contains(cm)).map(|cm| cm / 100.0),
-        side: side_of(fields.raw("side")),
-    });
-    keep(state, Some("Protocol noted.".into()), vec![Record::Trial(Box::new(trial))])
-}
-
-/// A leg, as forms say it.
-pub fn side_of(word: &str) -> Option<Side> {
-    match word {
-        "left" => Some(Side::Left),
-        "right" => Some(Side::Right),
-        "both" => Some(Side::Both),
-        _ => None,
-    }
-}
-
-/// The protocol last used for a test, to be offered for the next trial of it.
-pub fn last_protocol(state: &State, of: &SavedTrial) -> Option<Protocol> {
-    let said = |t: &&SavedTrial| t.trial.test == of.trial.test && t.envelope.id != of.envelope.id && !t.removed;
-    let with_words = |t: &&SavedTrial| Protocol { load_kg: 0.0, ..t.protocol.clone() } != Protocol::default();
-    state
-        .saved
-        .values()
-        .filter(said)
-        .filter(with_words)
-        .max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated))
-        .map(|t| t.protocol.clone())
-}
-
 /// Trials whose figures another version of the methods made.
 pub fn outdated(state: &State) -> Vec<String> {
     state.heads.values().filter(|h| !h.removed && &*h.method != METHOD_VERSION).map(|h| h.id.to_string()).collect()
@@ -275,8 +235,13 @@ pub fn recomputed(state: &mut State, id: &str, trial: Option<Trial>) -> Vec<Effe
             Some(Message { text: format!("A trial of {} could not be computed again; its figures stay.", saved.file), undo: false });
         return vec![];
     };
-    // A trial that left the athlete whose weight it was weighed by is read again as a part of that, not as a change of its own.
-    let left = history::by_day(&saved.trial) && saved.options.day_mass.is_none();
+    // What is stated of it may have been taken back since it was asked for.
+    if !stated::read_so(&trial, &saved.options) {
+        return vec![];
+    }
+    // A trial that left the athlete whose weight it was weighed by, or of which something was stated, is read again as a part
+    // of that, not as a change of its own.
+    let left = history::read_otherwise(&saved);
     history::carry(&saved.trial, &mut trial);
     saved.trial = trial;
     saved.envelope.method = METHOD_VERSION.into();
@@ -298,7 +263,9 @@ pub fn let_go(state: &mut State) {
     }
     // The trial on show and those it is shown beside stay.
     let shown = state.open.as_ref().and_then(|o| state.saved.get(&o.id));
-    let near: Vec<String> = shown.map(|s| set::near(state, s).into_iter().map(|h| h.id.to_string()).collect()).unwrap_or_default();
+    let near: Vec<String> = shown
+        .map(|s| set::near(state, s).into_iter().chain(set::against(state, s)).map(|h| h.id.to_string()).collect())
+        .unwrap_or_default();
     let shown = state.open.as_ref().map(|o| o.id.clone());
     let (unsaved, not_saved) = (&state.unsaved, &state.not_saved);
     state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id) || near.contains(id));

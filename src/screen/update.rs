@@ -6,6 +6,7 @@ use super::sent::{form_sent, pressed};
 use super::storage::Progress;
 use super::trials::{analysed, arriving, download, let_go, look, move_event, open, recomputed, remove};
 use super::{Effect, Event, JobState, Message, Opening, Screen, State, overlay, plan, tables};
+use crate::answer::TestKind;
 use crate::people::naming::Pattern;
 use crate::records::Record;
 
@@ -18,6 +19,9 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     );
     let pooled = matches!(event, Event::Pooled(_));
     let saved = matches!(&event, Event::Stored(ids) if ids.iter().any(|id| state.heads.contains_key(id.as_str())));
+    // What a test day's sheet asks of figures is the contact of drop jumps.
+    let drop = |id: &String| state.heads.get(id.as_str()).is_some_and(|h| h.test == TestKind::DropJump);
+    let dropped = matches!(&event, Event::Stored(ids) if ids.iter().any(drop));
     let compared = matches!(&event, Event::Form(name, ..) if name == "compare-days");
     let mut effects = take(state, event);
     if pooled {
@@ -32,7 +36,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     if compared {
         effects.extend(overlay::wanted(state));
     }
-    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) {
+    if saved && matches!(state.screen, Screen::Athlete(_) | Screen::Report(..)) || dropped && matches!(state.screen, Screen::Session(_)) {
         effects.push(plan::pool());
     }
     effects
@@ -41,24 +45,13 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 fn take(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
         Event::Loaded(opening) => loaded(state, *opening),
-        Event::Files(files) => take_files(state, files),
-        Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
-        Event::Demo => demo(state),
+        Event::Files(files) => take_files(state, files, true),
         Event::Progress(key, bytes) => {
             with_job(state, key, |job| job.state = JobState::Working(bytes));
             vec![]
         }
         Event::Arriving(key, part) => arriving(state, key, *part),
         Event::Analysed(key, arrived) => analysed(state, key, *arrived),
-        Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
-        Event::DemoDone => {
-            state.jobs.retain(|j| j.key != DEMO_KEY);
-            let mut effects = vec![Effect::LetGo];
-            effects.extend(next_job(state));
-            effects
-        }
-        Event::WorkerDied(key, why) => worker_died(state, key, &why),
-        Event::Cancel => cancel(state),
         Event::Home => go(state, Screen::Start),
         Event::Go(Screen::Trial(id)) | Event::Open(id) => open(state, &id),
         Event::Go(screen) => {
@@ -70,6 +63,26 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.partial = state.partial.saturating_sub(1);
             vec![]
         }
+        Event::Stored(ids) => {
+            for id in ids {
+                settle(state, &id);
+                state.not_saved.remove(&id);
+            }
+            let_go(state);
+            vec![]
+        }
+        Event::Dismiss => {
+            state.message = None;
+            vec![]
+        }
+        Event::Width(width) => {
+            state.width = if width.is_finite() { width.clamp(200.0, 4000.0) } else { state.width };
+            vec![]
+        }
+        Event::Today(day) => {
+            state.today = day;
+            vec![]
+        }
         Event::Window(id, window) => {
             if let (Some(open), Some(saved)) = (state.open.as_mut().filter(|o| o.id == id), state.saved.get(&id)) {
                 open.take(*window, saved);
@@ -77,6 +90,26 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             }
             vec![]
         }
+        rarer => take_rarer(state, rarer),
+    }
+}
+
+/// Events that a first visit does without: a function of its own, so that `site/rooms` can tell.
+#[inline(never)]
+fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
+    match event {
+        Event::Appeared(files) => take_files(state, files, false),
+        Event::ReadAgain(key, columns, rate) => read_again(state, key, &columns, &rate),
+        Event::Demo => demo(state),
+        Event::Looked(key, explained) => super::columns::looked(state, key, *explained),
+        Event::DemoDone => {
+            state.jobs.retain(|j| j.key != DEMO_KEY);
+            let mut effects = vec![Effect::LetGo];
+            effects.extend(next_job(state));
+            effects
+        }
+        Event::WorkerDied(key, why) => worker_died(state, key, &why),
+        Event::Cancel => cancel(state),
         Event::Fetched(trials) => {
             for trial in trials {
                 // What was changed meanwhile is newer than what was read.
@@ -94,14 +127,6 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             if !why.is_empty() {
                 trouble(state, why);
             }
-            vec![]
-        }
-        Event::Stored(ids) => {
-            for id in ids {
-                settle(state, &id);
-                state.not_saved.remove(&id);
-            }
-            let_go(state);
             vec![]
         }
         Event::StoreFailed(ids, why) => {
@@ -128,15 +153,11 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             look(state, event);
             vec![]
         }
-        Event::FileUnder(id, name) => file_under(state, id, &name),
+        Event::FileUnder(id, name, day) => file_under(state, id, &name, day),
         Event::Remove(id) => remove(state, id),
         Event::Form(form, id, fields) => form_sent(state, &form, id, fields),
         Event::Do(what, id) => pressed(state, &what, id),
         Event::Undo => undo(state),
-        Event::Dismiss => {
-            state.message = None;
-            vec![]
-        }
         Event::Forget(key) => {
             let before = state.jobs.len();
             state.jobs.retain(|j| j.key != key || matches!(j.state, JobState::Waiting | JobState::Working(_)));
@@ -144,10 +165,6 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
         }
         Event::Download => download(state),
         Event::Print => vec![Effect::Print],
-        Event::Width(width) => {
-            state.width = if width.is_finite() { width.clamp(200.0, 4000.0) } else { state.width };
-            vec![]
-        }
         Event::Recomputed(id, trial) => recomputed(state, &id, trial.map(|t| *t)),
         Event::Erased(name) => {
             state.message = Some(Message {
@@ -176,10 +193,6 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             state.watching = folder;
             vec![]
         }
-        Event::Today(day) => {
-            state.today = day;
-            vec![]
-        }
         Event::Pooled(pool) => {
             state.pool = Some(*pool);
             tables::pooled(state)
@@ -202,6 +215,21 @@ fn take(state: &mut State, event: Event) -> Vec<Effect> {
             trouble(state, why);
             vec![]
         }
+        // Taken by `take`.
+        Event::Loaded(_)
+        | Event::Files(_)
+        | Event::Progress(..)
+        | Event::Arriving(..)
+        | Event::Analysed(..)
+        | Event::Home
+        | Event::Go(_)
+        | Event::Open(_)
+        | Event::DrawRest
+        | Event::Stored(_)
+        | Event::Dismiss
+        | Event::Width(_)
+        | Event::Window(..)
+        | Event::Today(_) => vec![],
     }
 }
 
@@ -255,6 +283,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     for (name, value) in opening.settings {
         match name.as_str() {
             "pattern" if Pattern::new(&value).is_ok() => state.pattern = value,
+            "protocols" => super::stated::remembered(state, &value),
             "last_backup" => state.storage.last_backup = Some(value),
             _ => {}
         }
@@ -276,7 +305,7 @@ pub fn go(state: &mut State, screen: Screen) -> Vec<Effect> {
     if screen == Screen::Storage {
         effects.push(Effect::AskRoom);
     }
-    if matches!(screen, Screen::Athlete(_) | Screen::Report(..)) {
+    if matches!(screen, Screen::Athlete(_) | Screen::Report(..) | Screen::Session(_)) {
         effects.push(plan::pool());
     }
     if !matches!((&state.screen, &screen), (Screen::Athlete(a) | Screen::Report(a, _), Screen::Athlete(b) | Screen::Report(b, _)) if a == b)

@@ -27,6 +27,28 @@ pub enum Screen {
     Shared,
 }
 
+/// What a report's file is laid out for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Paper {
+    /// Whatever the printer holds: the file does not say.
+    #[default]
+    Printer,
+    /// 210 × 297 mm.
+    A4,
+    /// 8.5 × 11 in.
+    Letter,
+}
+
+impl Paper {
+    /// All, with their words in forms and for people.
+    pub const ALL: [(Self, &'static str, &'static str); 3] =
+        [(Self::Printer, "printer", "what the printer holds"), (Self::A4, "a4", "A4"), (Self::Letter, "letter", "Letter")];
+    /// The paper of a form's word.
+    pub fn of(word: &str) -> Self {
+        Self::ALL.iter().find(|p| p.1 == word).map_or_else(Self::default, |p| p.0)
+    }
+}
+
 impl Screen {
     /// The screen as the part of the address after `#`.
     pub fn address(&self) -> String {

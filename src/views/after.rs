@@ -1,5 +1,6 @@
 //! The block's page after it: what it aimed at, what changed beyond noise and expected drift, what did not, what next.
 use super::change::sentence;
+use super::judged::{leg, target_name};
 use super::say::{change_interval, figure_name, in_a_sentence as in_a_sentence_of, size};
 use crate::advice::after::Outcome;
 use crate::advice::evidence::capital;
@@ -60,6 +61,7 @@ pub fn aim(outcome: &Outcome) -> String {
 pub fn plain(outcome: &Outcome, locale: &Locale) -> Vec<String> {
     let said = outcome.targets.iter().map(|(target, change)| {
         let name = capital(&in_a_sentence_of(&target.figure));
+        let name = leg(target).map_or_else(|| name.clone(), |leg| format!("{name}, {leg}"));
         let Some(change) = change else { return format!("{name}: not tested both times in the same way.") };
         let amount = change.beyond_drift().map_or(String::new(), |i| size(&change.figure, change.scale, i.value.abs(), locale));
         match change.verdict {
@@ -79,12 +81,11 @@ pub fn plain(outcome: &Outcome, locale: &Locale) -> Vec<String> {
 /// A sentence a target.
 pub fn sentences(outcome: &Outcome, locale: &Locale) -> Vec<String> {
     let said = outcome.targets.iter().map(|(target, change)| match change {
-        Some(change) => sentence(change, locale),
-        None => format!(
-            "{}, {}: not tested on both days under the same protocol.",
-            figure_name(&target.figure),
-            test_in_a_sentence(&target.test)
-        ),
+        Some(change) => match leg(target) {
+            Some(leg) => format!("{}: {}", capital(leg), sentence(change, locale)),
+            None => sentence(change, locale),
+        },
+        None => format!("{}, {}: not tested on both days under the same protocol.", target_name(target), test_in_a_sentence(&target.test)),
     });
     said.collect()
 }

@@ -2,6 +2,7 @@
 //! HTML out; the same for one's own records and for a link that was opened.
 use crate::advice::argument::{Argument, RULES, Statement};
 use crate::advice::brief::{Brief, ClosedTest, Shown};
+use crate::advice::evidence::ONE_TRIAL;
 use crate::advice::gates::{Closed, Opened};
 use crate::advice::qualities::{QualityId, name, test_in_a_sentence};
 use crate::advice::score::Answer;
@@ -18,9 +19,9 @@ pub fn screen(brief: &Brief, locale: &Locale, width: f64) -> Markup {
             (standing(brief, locale, width))
             (manner(brief, locale))
             (contrasts(brief))
-            (answer(brief))
-            (gates(brief))
-            (next(brief))
+            (answer(brief, locale))
+            (gates(brief, locale))
+            (next(brief, locale))
         }
     }
 }
@@ -58,7 +59,7 @@ pub fn standing(brief: &Brief, locale: &Locale, width: f64) -> Markup {
             @if brief.standings.is_empty() {
                 p { "No quality can be compared yet: that needs the same tests of at least five others." }
             } @else {
-                p class="quiet" { "Compared with " (brief.group) ", the athlete left out; tests of " (days(brief)) ". Whiskers: what two such days may differ by (k = 2)." }
+                p class="quiet" { "Compared with " (locale.days_in(&brief.group)) ", the athlete left out; tests of " (days(brief, locale)) ". Whiskers: what two such days may differ by (k = 2)." }
                 div class="both" {
                     div { (standing_strips(&strips(brief), width.clamp(260.0, 560.0), true, locale)) }
                     div class="wide" { (standing_table(brief, locale)) }
@@ -70,8 +71,8 @@ pub fn standing(brief: &Brief, locale: &Locale, width: f64) -> Markup {
 }
 
 /// The days in words.
-pub fn days(brief: &Brief) -> String {
-    brief.days.iter().map(ToString::to_string).collect::<Vec<_>>().join(" and ")
+pub fn days(brief: &Brief, locale: &Locale) -> String {
+    brief.days.iter().map(|d| locale.day(*d)).collect::<Vec<_>>().join(" and ")
 }
 
 /// The strips' numbers.
@@ -181,7 +182,9 @@ pub fn side_sentences(brief: &Brief) -> Vec<String> {
         .iter()
         .map(|s| {
             let size = format!("{:.1} % of the {}", s.difference_percent.abs(), s.of);
-            if s.beyond_noise {
+            if s.figure.ends_with(ONE_TRIAL) {
+                format!("{}: {size} apart.", s.figure)
+            } else if s.beyond_noise {
                 format!("{}: {} higher by {size}, beyond its noise.", s.figure, side(s.difference_percent))
             } else {
                 format!("{}: {size} apart, within noise.", s.figure)
@@ -191,12 +194,12 @@ pub fn side_sentences(brief: &Brief) -> Vec<String> {
 }
 
 /// The answer with its argument.
-pub fn answer(brief: &Brief) -> Markup {
+pub fn answer(brief: &Brief, locale: &Locale) -> Markup {
     html! {
         section id="answer" aria-labelledby="answer-head" {
             h2 id="answer-head" { "Answer" }
             p class="trust answer" { strong { (brief.sentence) } }
-            @if !brief.misses.is_empty() { (misses(brief)) }
+            @if !brief.misses.is_empty() { (misses(brief, locale)) }
             @for argument in &brief.arguments { (argument_part(argument, brief)) }
             p class="hint" { "A vertical force names no muscle. This is a suggestion for training: no diagnosis and no clearance." }
         }
@@ -204,9 +207,9 @@ pub fn answer(brief: &Brief) -> Markup {
 }
 
 /// What is missing, each with what settles it.
-pub fn misses(brief: &Brief) -> Markup {
+pub fn misses(brief: &Brief, locale: &Locale) -> Markup {
     html! {
-        ul class="misses" { @for miss in &brief.misses { li { (miss.sentence) " " span class="settle" { (miss.settle) } } } }
+        ul class="misses" { @for miss in &brief.misses { li { (locale.days_in(&miss.sentence)) " " span class="settle" { (miss.settle) } } } }
         @if !brief.closed_tests.is_empty() { p { (ONLY_OPEN) } }
     }
 }
@@ -250,23 +253,23 @@ fn source(s: &Statement) -> &str {
 const ONLY_OPEN: &str = " None of what is closed now is done to settle a question: it waits until it is opened.";
 
 /// Tests that are closed, and what was opened.
-pub fn gates(brief: &Brief) -> Markup {
+pub fn gates(brief: &Brief, locale: &Locale) -> Markup {
     html! {
         @if !(brief.closed_tests.is_empty() && brief.opened.is_empty()) {
             section id="gates" aria-labelledby="gates-head" {
                 h2 id="gates-head" { "Closed now" }
-                @if !brief.closed_tests.is_empty() { (closed_tests(&brief.closed_tests)) }
-                @if !brief.opened.is_empty() { (opened(&brief.opened)) }
+                @if !brief.closed_tests.is_empty() { (closed_tests(&brief.closed_tests, locale)) }
+                @if !brief.opened.is_empty() { (opened(&brief.opened, locale)) }
             }
         }
     }
 }
 
 /// The list of closed tests; those closed for the same reasons share a line.
-pub fn closed_tests(tests: &[ClosedTest]) -> Markup {
+pub fn closed_tests(tests: &[ClosedTest], locale: &Locale) -> Markup {
     let mut groups: Vec<(Vec<&str>, String)> = Vec::new();
     for t in tests {
-        let words = closed_sentence(&t.closed);
+        let words = locale.days_in(&closed_sentence(&t.closed));
         match groups.iter_mut().find(|g| g.1 == words) {
             Some(group) => group.0.push(&t.test),
             None => groups.push((vec![&t.test], words)),
@@ -311,10 +314,18 @@ pub fn closed_sentence(closed: &[Closed]) -> String {
 }
 
 /// Gates that somebody opened; one clearance for several gates is said once.
-pub fn opened(opened: &[Opened]) -> Markup {
+pub fn opened(opened: &[Opened], locale: &Locale) -> Markup {
     let mut lines: Vec<String> = opened
         .iter()
-        .map(|o| format!("{}: opened by {} on {}, until {}.", crate::advice::evidence::capital(o.activity.name()), o.by, o.date, o.until))
+        .map(|o| {
+            format!(
+                "{}: opened by {} on {}, until {}.",
+                crate::advice::evidence::capital(o.activity.name()),
+                o.by,
+                locale.day(o.date),
+                locale.day(o.until)
+            )
+        })
         .collect();
     lines.dedup();
     html! {
@@ -322,13 +333,16 @@ pub fn opened(opened: &[Opened]) -> Markup {
     }
 }
 
-/// Next tests.
-pub fn next(brief: &Brief) -> Markup {
+/// Next tests: what is asked for, else what would settle the answer that there is.
+pub fn next(brief: &Brief, locale: &Locale) -> Markup {
+    let settle = brief.arguments.iter().map(|a| a.settle.as_str()).filter(|s| brief.next.is_empty() && !s.is_empty());
+    let next: Vec<&str> = brief.next.iter().map(String::as_str).chain(settle).collect();
     html! {
-        @if !brief.next.is_empty() {
+        @if !next.is_empty() {
             section id="next-test" aria-labelledby="next-head" {
                 h2 id="next-head" { "Next test" }
-                ul { @for sentence in &brief.next { li { (sentence) } } }
+                ul { @for sentence in next { li { (locale.days_in(sentence)) } } }
+                @if !brief.closed_tests.is_empty() { p class="hint" { (ONLY_OPEN) } }
             }
         }
     }

@@ -18,11 +18,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
         article id={ "athlete-" (id) } class="athlete" {
             h1 { (a.name) }
             p class="about" { (about(state, a, &trials)) }
-            @if let Some(answers) = state.answers(id, state.today) {
-                @if let Some(why) = answers.closes_jumps() {
-                    p class="trust doubtful" { strong { "No jumps today: " (why) "." } " A clinician decides what is allowed." }
-                }
-            }
+            (answered(state, id))
             @if !state.working() { (super::names::doubts(state)) }
             @if state.jobs.iter().any(|j| j.athlete.as_deref() == Some(id)) { (super::start::files(state)) }
             (super::study::sections(state, id, a))
@@ -32,6 +28,21 @@ pub fn screen(state: &State, id: &str) -> Markup {
             (injuries(state, id, a))
             (clearances(state, id, a))
             (erasing(state, id, a, trials.len()))
+        }
+    }
+}
+
+/// What the latest answers close; of another day than today, that nobody has asked since.
+fn answered(state: &State, id: &str) -> Markup {
+    let Some(answers) = state.last_answers(id, state.today) else { return html! {} };
+    let today = answers.date == state.today;
+    let closes = if today { answers.closes_jumps() } else { answers.still_closes() };
+    html! {
+        @match (closes, answers.ends_session().filter(|_| today)) {
+            (Some(why), _) if today => p class="trust doubtful" { strong { "No jumps today: " (why) "." } " A clinician decides what is allowed." },
+            (Some(why), _) => p class="trust doubtful" { strong { "No jumps: " (why) ", as answered on " (state.locale.day(answers.date)) "." } " Not asked today. New answers or a clinician’s clearance open them." },
+            (None, Some(why)) => p class="trust doubtful" { strong { "The session is over today: " (why) "." } @if answers.in_pain() { " A clinician decides what is allowed." } },
+            (None, None) => {},
         }
     }
 }
@@ -74,7 +85,7 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
     let place = state.sessions.get(&*first.session_id).map(|s| s.body.place.as_str()).unwrap_or_default();
     html! {
         table class="saved" {
-            caption { @if let Some(date) = date { (date) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
+            caption { @if let Some(date) = date { (state.locale.day(date)) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
             thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, kg" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in day {
@@ -102,7 +113,7 @@ fn record(id: &str, a: &Athlete) -> Markup {
     html! {
         section id="record" class="no-print" aria-labelledby="record-head" {
             h2 id="record-head" { "Record" }
-            p class="hint" { "Only the name is needed, and it may be a code. Fill in the rest only where you use it." }
+            p class="hint" { "Only the name is needed, and it may be a code. Fill in the rest only where you use it: without year of birth, training or body mass, drops and plans are limited as for somebody young, new to training or heavy." }
             form class="stack" data-do="athlete" data-id=(id) {
                 label { "Name or code " input id="athlete-name" name="name" autocomplete="off" maxlength="80" required value=(a.name); }
                 label { "Sex " select name="sex" {
@@ -120,7 +131,10 @@ fn record(id: &str, a: &Athlete) -> Markup {
                 fieldset class="columns" {
                     legend { "Told of (these close jumps and maximal pulls until a clinician allows them)" }
                     @for (word, name) in conditions() {
-                        label { input type="checkbox" name="condition" value=(word) checked[a.conditions.iter().any(|c| c == word)]; " " (name) }
+                        @let told = a.conditions.iter().any(|c| c == word);
+                        label { input type="checkbox" name="condition" value=(word) checked[told]; " " (name) }
+                        // A clearance counts from the day on which the condition was noted.
+                        @if told { label { "noted on " input type="date" name={ "noted:" (word) } value=[a.conditions_noted.get(word)]; } }
                     }
                     // What another version knows stays ticked.
                     @for other in a.conditions.iter().filter(|c| !conditions().any(|(word, _)| word == c.as_str())) {
@@ -145,7 +159,7 @@ fn body_mass(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "kg" } th scope="col" { "From" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, m) in a.body_mass.iter().enumerate() {
-                        tr { th scope="row" { (m.date) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
+                        tr { th scope="row" { (state.locale.day(m.date)) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
                     } }
                 }
             }
@@ -176,7 +190,7 @@ fn injuries(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "Day" } th scope="col" { "Side" } th scope="col" { "What" } th scope="col" { "Note" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, i) in a.injuries.iter().enumerate() {
-                        tr { th scope="row" { (i.date) } td { (side(i.side)) } td { (kind(i.kind)) } td { (i.note) } td { (take_out("injury", id, row)) } }
+                        tr { th scope="row" { (state.locale.day(i.date)) } td { (side(i.side)) } td { (kind(i.kind)) } td { (i.note) } td { (take_out("injury", id, row)) } }
                     } }
                 }
             }
@@ -215,7 +229,7 @@ fn clearances(state: &State, id: &str, a: &Athlete) -> Markup {
                 table class="narrow" {
                     thead { tr { th scope="col" { "For" } th scope="col" { "By" } th scope="col" { "From" } th scope="col" { "Until" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, c) in a.clearances.iter().enumerate() {
-                        tr { th scope="row" { (class(c.class)) } td { (c.by) } td { (c.date) } td { (c.until) @if over(c.until) { " " strong { "expired" } } } td { (take_out("clearance", id, row)) } }
+                        tr { th scope="row" { (class(c.class)) } td { (c.by) } td { (state.locale.day(c.date)) } td { (state.locale.day(c.until)) @if over(c.until) { " " strong { "expired" } } } td { (take_out("clearance", id, row)) } }
                     } }
                 }
             }

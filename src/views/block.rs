@@ -1,7 +1,8 @@
 //! The block: to read ([`sheet`]) and to edit ([`editor`]). An edit's whole meaning stands in `data-id` as the text of an
 //! [`Edit`]: a button carries it complete (`data-do="block-edit"`); a field carries it without its value
 //! (`data-do="block-field"`, `data-field` names what the value is), and [`edit_with`] puts the two together.
-use super::argument::{closed_sentence, figure_name};
+use super::argument::closed_sentence;
+use super::judged;
 use crate::advice::blocks::{Block, Dose, Edit, ROWS, RowView, View, WEEKS};
 use crate::advice::brief::{Plan, PlanRow};
 use crate::advice::exercises::{Exercise, exercise};
@@ -9,8 +10,10 @@ use crate::advice::gates::{CAUTIONS, Closed, STOPS};
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
+use crate::screen::judged::Aim;
 use maud::{Markup, html};
 
+use crate::advice::typed::Refused;
 pub use crate::advice::typed::edit_with;
 use serde_json::{Map, Value};
 
@@ -31,7 +34,7 @@ pub fn dose_words(dose: &Dose, e: Option<&Exercise>) -> String {
 /// The plan as a sheet, closed rows in their place with the reason.
 pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
     html! {
-        p { (aim(plan)) ": " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " sessions a week. Test again on " strong { (plan.retest) } "." }
+        p { (aim(plan)) ": " (plan.weeks) " weeks from " (locale.day(plan.starts)) ", " (plan.sessions) " sessions a week. Test again on " strong { (locale.day(plan.retest)) } "." }
         div class="wide" {
             table class="plan" {
                 caption { "Exercises" }
@@ -72,15 +75,15 @@ fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
                 td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
                 @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
             } @else {
-                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed)) } }
+                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed, locale)) } }
             }
         }
     }
 }
 
 /// "Closed" with its reasons.
-pub fn closed_reason(closed: &[Closed]) -> Markup {
-    html! { strong { "Closed. " } (closed_sentence(closed)) }
+pub fn closed_reason(closed: &[Closed], locale: &Locale) -> Markup {
+    html! { strong { "Closed. " } (locale.days_in(&closed_sentence(closed))) }
 }
 
 fn reduce(plan: &Plan) -> Markup {
@@ -91,13 +94,14 @@ fn reduce(plan: &Plan) -> Markup {
     }
 }
 
-fn targets(plan: &Plan, locale: &Locale) -> Markup {
+/// What the block is judged by, and what its retest can show.
+pub fn targets(plan: &Plan, locale: &Locale) -> Markup {
     html! {
         div {
         h3 { "Judged by" }
         @if plan.targets.is_empty() { p class="quiet" { "No target figure chosen yet; at most two." } } @else {
             ul { @for t in &plan.targets {
-                li { (figure_name(&t.figure)) ", " (test_in_a_sentence(&t.test)) ": "
+                li { (judged::target_name(t)) ", " (test_in_a_sentence(&t.test)) ": "
                     @match t.smallest_percent {
                         Some(percent) => { "the retest can show a change of " (locale.fixed(percent, 1)) " % or more." }
                         None => { "how small a change the retest can show is not known: test on two days before and after." }
@@ -120,7 +124,7 @@ pub fn cautions() -> Markup {
 }
 
 /// The text of an edit without its value, for a field.
-fn template(edit: &str, keys: &[(&str, usize)]) -> String {
+pub(super) fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     let mut map = Map::new();
     map.insert("edit".into(), edit.into());
     for (key, value) in keys {
@@ -129,48 +133,76 @@ fn template(edit: &str, keys: &[(&str, usize)]) -> String {
     Value::Object(map).to_string()
 }
 
-fn whole(edit: &Edit) -> String {
+pub(super) fn whole(edit: &Edit) -> String {
     serde_json::to_string(edit).unwrap_or_default()
 }
 
-/// The editor: every row, dose, day and text is a field; what is closed says why and has none.
-pub fn editor(block: &Block, view: &View, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&str>, locale: &Locale) -> Markup {
+/// The editor: every row, dose, day, target and text is a field; what is closed says why and has none. `aims`: what the block
+/// may be judged by.
+pub fn editor(
+    block: &Block,
+    view: &View,
+    choices: &[(&'static Exercise, Vec<Closed>)],
+    aims: &[Aim],
+    refused: Option<&Refused>,
+    locale: &Locale,
+) -> Markup {
+    let form = Form { refused, locale };
     html! {
         section id="block" aria-labelledby="block-head" {
             h2 id="block-head" { "Block" }
-            @if let Some(reason) = refused { p class="trust doubtful" role="alert" { "Not changed. " (reason) } }
+            @if let Some(refused) = refused.filter(|r| r.template.is_empty()) { p class="trust doubtful" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
             div class="block-frame" {
-                (field("First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
-                (field("Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
-                (field("Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
-                (field("Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
+                (field(form, "First day", "date", "day", &template("starts", &[]), &block.starts.to_string(), "block-starts"))
+                (field(form, "Weeks", "number", "weeks", &template("weeks", &[]), &block.weeks.to_string(), "block-weeks"))
+                (field(form, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
+                (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
-            @if block.rows.len() < ROWS { (add(choices)) }
+            @for unknown in &view.careful { p class="hint" { (unknown) } }
+            @if block.rows.len() < ROWS { (add(choices, locale)) }
+            (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }
             @for (line, text) in block.reduce.iter().enumerate() {
-                (field(&format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
+                (field(form, &format!("Line {}", line + 1), "text", "text", &template("reduce", &[("line", line)]), text, &format!("block-reduce-{line}")))
             }
-            (field("Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
+            (field(form, "Another line", "text", "text", &template("reduce", &[("line", block.reduce.len())]), "", "block-reduce-new"))
             h3 { "Note" }
-            (field("Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
+            (field(form, "Note on the block", "text", "note", &template("note", &[]), &block.note, "block-note"))
             (cautions())
         }
     }
 }
 
-fn field(label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+/// What every field of the editor knows.
+#[derive(Clone, Copy)]
+struct Form<'a> {
+    refused: Option<&'a Refused>,
+    locale: &'a Locale,
+}
+
+/// A field; where its entry was refused it keeps what was typed, with the reason beside it. A number is a text field: what
+/// is no number would never leave a number field, and nothing could be said about it.
+fn field(form: Form<'_>, label: &str, kind: &str, name: &str, template: &str, value: &str, id: &str) -> Markup {
+    let Form { refused, locale } = form;
+    let refused = refused.filter(|r| r.template == template && r.field == name);
+    let why = format!("{id}-why");
+    let number = kind == "number";
     html! {
         span class="field" {
             label for=(id) { (label) }
-            input id=(id) type=(kind) value=(value) data-do="block-field" data-field=(name) data-id=(template) autocomplete="off";
+            input id=(id) type=(if number { "text" } else { kind }) inputmode=[number.then_some("decimal")] value=(refused.map_or(value, |r| &r.typed))
+                data-do="block-field" data-field=(name) data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)];
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
         }
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8) -> Markup {
+fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+    let form = Form { refused, locale };
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
     html! {
@@ -182,16 +214,17 @@ fn edit_row(row: &RowView, weeks: u8) -> Markup {
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
                         legend { "Week " (week + 1) }
-                        (field("Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
-                        (field(if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
+                        (field(form, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
+                        (field(form, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }
                 } }
-                (field("Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
-                @if row.row.box_m > 0.0 { (field("Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
-                (field("Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
+                (field(form, "Load", "text", "load", &template("load", &[("row", row.place)]), &row.row.load, &id("load")))
+                @if row.row.box_m > 0.0 { (field(form, "Box, cm", "number", "box_m", &template("box", &[("row", row.place)]), &format!("{:.0}", 100.0 * row.row.box_m), &id("box"))) }
+                (field(form, "Note", "text", "note", &template("row_note", &[("row", row.place)]), &row.row.note, &id("note")))
             } @else {
-                p { (closed_reason(&row.closed)) }
+                p { (closed_reason(&row.closed, locale)) }
             }
+            (swap(row, choices, refused, locale))
             p class="row-tools" {
                 @if row.place > 0 { button type="button" data-do="block-edit" data-id=(whole(&Edit::Up { row: row.place })) aria-label={ "Move " (title) " up" } { "Up" } }
                 button type="button" data-do="block-edit" data-id=(whole(&Edit::Remove { row: row.place })) aria-label={ "Remove " (title) } { "Remove" }
@@ -200,7 +233,28 @@ fn edit_row(row: &RowView, weeks: u8) -> Markup {
     }
 }
 
-fn add(choices: &[(&'static Exercise, Vec<Closed>)]) -> Markup {
+/// Another category in a row's place; one that is closed now stands there and cannot be chosen.
+fn swap(row: &RowView, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+    let (id, template) = (format!("block-{}-exercise", row.place), template("swap", &[("row", row.place)]));
+    let refused = refused.filter(|r| r.template == template && r.field == "exercise");
+    let why = format!("{id}-why");
+    let now = refused.map_or(row.row.exercise.as_str(), |r| r.typed.as_str());
+    html! {
+        span class="field" {
+            label for=(id) { "Category" }
+            select id=(id) data-do="block-field" data-field="exercise" data-id=(template) autocomplete="off"
+                aria-invalid=[refused.map(|_| "true")] aria-describedby=[refused.map(|_| &why)] {
+                @if row.exercise.is_none() { option value=(row.row.exercise) selected { (spoken(&row.row.exercise)) } }
+                @for (e, closed) in choices {
+                    option value=(e.id) selected[e.id == now] disabled[!closed.is_empty() && e.id != row.row.exercise] { (e.name) @if !closed.is_empty() { ": closed now" } }
+                }
+            }
+            @if let Some(refused) = refused { span id=(why) class="refused" role="alert" { "Not changed. " (locale.days_in(&refused.reason)) } }
+        }
+    }
+}
+
+fn add(choices: &[(&'static Exercise, Vec<Closed>)], locale: &Locale) -> Markup {
     html! {
         details class="add-row" {
             summary { "Add a category" }
@@ -209,7 +263,7 @@ fn add(choices: &[(&'static Exercise, Vec<Closed>)]) -> Markup {
                     @if closed.is_empty() {
                         button type="button" data-do="block-edit" data-id=(whole(&Edit::Add { exercise: e.id.to_owned() })) { (e.name) } " " span class="hint" { (e.how) }
                     } @else {
-                        span class="closed" { (e.name) ". " (closed_reason(closed)) }
+                        span class="closed" { (e.name) ". " (closed_reason(closed, locale)) }
                     }
                 }
             } }

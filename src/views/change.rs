@@ -42,7 +42,7 @@ pub fn change_view(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup
         section id="change" aria-labelledby="change-head" {
             h2 id="change-head" { "What changed" }
             @if let Some(first) = sorted.targets.first().or(sorted.also_seen.first().map(|s| &s.change)) {
-                p class="about" { (view.name) ": " (days(&first.before.days)) " against " (days(&first.after.days)) ". Means of trials, never best trials." }
+                p class="about" { (view.name) ": " (days(&first.before.days, locale)) " against " (days(&first.after.days, locale)) ". Means of trials, never best trials." }
             } @else {
                 p { "Nothing to compare yet: choose two days with jumps under the same protocol." }
             }
@@ -70,8 +70,8 @@ pub fn change_view(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup
     }
 }
 
-fn days(days: &[crate::people::Date]) -> String {
-    days.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")
+fn days(days: &[crate::people::Date], locale: &Locale) -> String {
+    days.iter().map(|d| locale.day(*d)).collect::<Vec<_>>().join(", ")
 }
 
 /// One of the five sentences, or that nothing can be said. Figures that are never scored are higher or lower, never better.
@@ -142,10 +142,10 @@ fn also_seen(sorted: &Sorted, locale: &Locale) -> Markup {
         @if !sorted.also_seen.is_empty() {
             div class="wide" { table class="also-seen" {
                 caption { "Also seen" }
-                thead { tr { th scope="col" { "Figure" } th scope="col" class="num" { "Change (95 %)" } th scope="col" class="num" { "Could show" } th scope="col" class="num" { "Adjusted p" } th scope="col" { "" } } }
+                thead { tr { th scope="col" { "Figure" } th scope="col" class="num" { "Change (95 %)" } th scope="col" class="num" { "Could show" } th scope="col" class="num" { "By chance, %" } th scope="col" { "" } } }
                 tbody { @for seen in &sorted.also_seen { (seen_row(seen, locale)) } }
             } }
-            p class="hint" { "Not asked about beforehand. “Stands out” keeps false findings among those so called to one in ten; it is a hint for the next block, no finding." }
+            p class="hint" { "Not asked about beforehand. By chance: how likely so large a change is where nothing changed, raised for how many figures were looked at (adjusted p). “Worth asking next” keeps false alarms among those so called to one in ten (false discovery rate, Benjamini–Hochberg): a hint for the next block, no finding." }
         }
     }
 }
@@ -158,13 +158,13 @@ fn seen_row(seen: &AlsoSeen, locale: &Locale) -> Markup {
             td class="num" { @match c.beyond_drift() { Some(i) => (change_interval(c, i, locale)), None => (difference(&c.figure, c.scale, c.difference, locale)) } }
             td class="num" { @if let Some(d) = c.design { (size(&c.figure, c.scale, d.smallest, locale)) } }
             td class="num" { @if let Some(p) = seen.adjusted_p { (p_words(p, locale)) } }
-            td { @if seen.stands_out { "stands out" } @else if c.interval.is_none() { "cannot say" } }
+            td { @if seen.stands_out { "worth asking next" } @else if c.interval.is_none() { "cannot say" } }
         }
     }
 }
 
 fn p_words(p: f64, locale: &Locale) -> String {
-    if p < 0.001 { format!("< {}", locale.fixed(0.001, 3)) } else { locale.fixed(p, 3) }
+    if p < 0.001 { format!("< {}", locale.fixed(0.1, 1)) } else { locale.fixed(100.0 * p, usize::from(p < 0.1)) }
 }
 
 fn in_time(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup {
@@ -199,7 +199,7 @@ pub fn history_table(h: &History<'_>, locale: &Locale) -> Markup {
             thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "Mean" } th scope="col" class="num" { "Trials" } th scope="col" { "" } } }
             tbody {
                 @for p in &h.chart.points {
-                    tr { td { (p.day.to_string()) } td class="num" { (shown(p.value)) } td class="num" { (p.trials) }
+                    tr { td { (locale.day(p.day)) } td class="num" { (shown(p.value)) } td class="num" { (p.trials) }
                         td { @if p.outside { "outside" } @else if p.baseline { "baseline" } @else if p.first_ever { "first session, left out of the mean" } @if p.doubtful { " doubtful trials only" } } }
                 }
                 @if h.chart.centre.low.is_finite() {

@@ -1,5 +1,6 @@
 //! Doubts where they act: one numbered list of sentences; the numbers stand on the trace at the place, in the rows of
 //! the figures a doubt touches, and in the first sentence.
+use crate::answer::Trial;
 use crate::charts::number::Locale;
 use crate::charts::{DoubtMark, inline_flag};
 use crate::recording::Notice;
@@ -13,12 +14,41 @@ pub struct Doubt<'a> {
     pub number: usize,
     /// What is said.
     pub notice: &'a Notice,
+    /// Where it is marked on the trace, s.
+    pub at_s: Option<f64>,
+}
+
+/// Doubts of a whole recording, of the plates or of the day, which know no place of their own, act somewhere in each trial all
+/// the same: a slow clock on the instant of take-off, a zero level on what is weighed. What speaks of the file's text alone (a
+/// footer, a cut row, a header met twice) has no place.
+const ACTS: &[(&[&str], &[&str])] = &[
+    (
+        &["low_rate", "rate_differs", "rate_guessed", "duplicates", "gaps", "joined_guessed"],
+        &["take_off", "contact_start", "touchdown", "onset"],
+    ),
+    (&["zero_drift", "plates_off", "plates_differ", "plates_crossed", "plates_swapped", "weight_against_day"], &["weighing"]),
+    (&["sides_guessed", "unit_unclear", "columns_guessed", "cells_guessed"], &["weighing"]),
+];
+
+/// Where a notice is marked on a trial's trace, s: at its own place, else where it acts in every trial.
+pub fn place_of(notice: &Notice, trial: &Trial) -> Option<f64> {
+    let weighing = || trial.weighing.as_ref().filter(|w| w.to_s > w.from_s).map(|w| 0.5 * (w.from_s + w.to_s));
+    let first = || trial.events.values().copied().filter(|t| t.is_finite()).min_by(f64::total_cmp);
+    let event = |name: &&str| match *name {
+        "weighing" => weighing(),
+        name => trial.events.get(name).copied().filter(|t| t.is_finite()),
+    };
+    notice.at_s.filter(|at| at.is_finite()).or_else(|| {
+        let (_, places) = ACTS.iter().find(|(codes, _)| codes.contains(&notice.code.as_str()))?;
+        places.iter().find_map(event).or_else(first)
+    })
 }
 
 /// Every notice of the trial, then those of its recording, then what the plates' own check says, numbered.
 pub fn all<'a>(saved: &'a SavedTrial, of_plates: &'a [Notice]) -> Vec<Doubt<'a>> {
     let read = saved.recording.iter().flat_map(|r| &r.notices).filter(|n| !saved.trial.notices.contains(n));
-    saved.trial.notices.iter().chain(read).chain(of_plates).enumerate().map(|(i, notice)| Doubt { number: i + 1, notice }).collect()
+    let doubt = |(i, notice): (usize, &'a Notice)| Doubt { number: i + 1, notice, at_s: place_of(notice, &saved.trial) };
+    saved.trial.notices.iter().chain(read).chain(of_plates).enumerate().map(doubt).collect()
 }
 
 /// Parts of figure ids that mark what a doubt touches, and parts that take a figure out again.
@@ -66,6 +96,7 @@ const TOUCHES: &[Touch] = &[
             "short_weighing",
             "closure",
             "final_rest",
+            "final_place",
             "take_off_posture",
             "coarse_steps",
             "weighed_after",
@@ -85,8 +116,11 @@ const TOUCHES: &[Touch] = &[
         INTEGRATED,
         TIMED,
     ),
+    // Whatever is read is read of that test: no figure is in doubt by itself.
+    touch(&["read_as_said"], &[], &[]),
     touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
-    touch(&["weight_unknown", "weight_against_day"], EVERYTHING, TIMED),
+    touch(&["weight_unknown", "weight_against_day", "weight_odd"], EVERYTHING, TIMED),
+    touch(&["gap_at_peak"], &["peak", "contact", "reactive", "flight_to", "bosco", "dalleau", "rebound", "loading_rate", "landing"], &[]),
     touch(&["plates_off"], &["_force", "force_", "power", "work", "impulse", "stiffness", "loading_rate", "standing_weight"], TIMED),
     touch(&["bent_landing", "tall_landing", "late_foot"], &["flight_time", "flight_to"], &[]),
     touch(&["heights_apart"], &["jump_height", "flight_time", "flight_to", "reactive"], &[]),
@@ -149,10 +183,7 @@ pub fn mark_of(doubts: &[Doubt<'_>], notice: &Notice) -> Markup {
 
 /// The doubts that have a place, for the trace.
 pub fn places(doubts: &[Doubt<'_>]) -> Vec<DoubtMark> {
-    let place = |d: &Doubt<'_>| {
-        let at_s = d.notice.at_s.filter(|at| at.is_finite())?;
-        Some(DoubtMark { number: d.number, at_s, says: d.notice.message.clone() })
-    };
+    let place = |d: &Doubt<'_>| Some(DoubtMark { number: d.number, at_s: d.at_s?, says: d.notice.message.clone() });
     doubts.iter().filter_map(place).collect()
 }
 
@@ -168,7 +199,7 @@ pub fn section(doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
                             (inline_flag(d.number, "this one"))
                             span {
                                 (d.notice.message)
-                                @if let Some(at) = d.notice.at_s { " (at " (locale.fixed(at, 2)) "\u{a0}s)" }
+                                @if let Some(at) = d.at_s { " (marked at " (locale.fixed(at, 2)) "\u{a0}s)" }
                                 @if let Some(advice) = &d.notice.next_time { " " em { "Next time: " (advice) } }
                             }
                         }

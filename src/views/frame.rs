@@ -65,7 +65,7 @@ pub fn title(state: &State) -> String {
             state.shown().map(|t| format!("{} – {}", crate::charts::words::test_name(t.trial.test), t.file)).unwrap_or_default()
         }
         Screen::Athlete(id) => state.athlete_name(id).to_owned(),
-        Screen::Session(id) => state.sessions.get(id).map(|s| format!("Test day {}", s.body.date)).unwrap_or_default(),
+        Screen::Session(id) => state.sessions.get(id).map(|s| format!("Test day {}", state.locale.day(s.body.date))).unwrap_or_default(),
         other => {
             WAYS.iter().find(|(address, _)| !address.is_empty() && *address == other.address()).map_or("", |(_, name)| *name).to_owned()
         }

@@ -44,8 +44,8 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
     // Of hundreds, as in a file that was recorded all day, those beside this one: nobody reads more at once.
     let here = |n: &Named<'_>| n.id.as_deref() == Some(shown.envelope.id.as_str());
     let (same, all) = (nearest(same, here), nearest(all, here));
-    let boxes = drop_series(&all);
-    let pairs = leg_pairs(&all);
+    let boxes = drop_series(&all, &shown.trial);
+    let pairs = leg_pairs(&all, &shown.trial);
     let loads = over_loads(&all);
     let together = trial_set(&same, locale);
     let odd = together.members.iter().find(|m| m.odd.is_some()).and_then(|m| m.id.as_deref());
@@ -61,6 +61,7 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
         @if boxes.steps.len() > 2 { (drops(&boxes, width, locale)) }
         @if !pairs.is_empty() { (legs(&pairs, width, locale)) }
         @if loads.loads.len() > 2 { (force_velocity(&loads, width, locale)) }
+        @if shown.athlete_id.is_some() { (super::between::section(state, shown)) }
     }
 }
 
@@ -147,9 +148,23 @@ pub fn trial_set(trials: &[Named<'_>], locale: &Locale) -> TrialSet {
     }
 }
 
-/// Drop jumps in order of how far the body really fell.
-pub fn drop_series(trials: &[Named<'_>]) -> DropSeries {
-    let jumps = trials.iter().filter(|t| t.trial.test == TestKind::DropJump);
+/// Whether two trials were done under the same load, kg: what belongs to a line over loads differs, everything else agrees.
+fn same_load(a: &Trial, b: &Trial) -> bool {
+    (a.load_kg - b.load_kg).abs() < 0.1
+}
+
+/// Whether two trials were done from the same box, or both from none.
+fn same_box(a: &Trial, b: &Trial) -> bool {
+    let box_of = |t: &Trial| t.drop.as_ref().and_then(|d| d.box_m);
+    match (box_of(a), box_of(b)) {
+        (Some(a), Some(b)) => (a - b).abs() < 0.005,
+        (a, b) => a.is_none() && b.is_none(),
+    }
+}
+
+/// Drop jumps in order of how far the body really fell: those on the same legs and under the same load as the one on show.
+pub fn drop_series(trials: &[Named<'_>], shown: &Trial) -> DropSeries {
+    let jumps = trials.iter().filter(|t| t.trial.test == TestKind::DropJump && t.trial.side == shown.side && same_load(t.trial, shown));
     let mut steps: Vec<DropStep> = jumps
         .filter_map(|t| {
             let box_m = t.trial.drop.as_ref().and_then(|d| d.box_m).filter(|b| b.is_finite());
@@ -172,17 +187,16 @@ pub fn drop_series(trials: &[Named<'_>]) -> DropSeries {
 
 /// The mean of a figure over trials, with the standard error of that mean, never below the measurement's own.
 fn mean_of(trials: &[&Trial], id: &str) -> Option<Measured> {
-    let values: Vec<Valued> = trials.iter().filter_map(|t| value(t, id)).collect();
-    let n = values.len() as f64;
-    let mean = values.iter().map(|v| v.value).sum::<f64>() / n;
-    let own = values.iter().map(|v| v.u * v.u).sum::<f64>() / n;
-    let between = values.iter().map(|v| (v.value - mean) * (v.value - mean)).sum::<f64>() / (n - 1.0).max(1.0);
-    (n > 0.0).then(|| Measured { value: mean, u: (own.max(between) / n).sqrt() })
+    let values: Vec<(f64, f64)> = trials.iter().filter_map(|t| value(t, id)).map(|v| (v.value, v.u)).collect();
+    arithmetic::day_mean(&values).map(Into::into)
 }
 
-/// Figures of one leg and the other, where both were tested.
-pub fn leg_pairs(trials: &[Named<'_>]) -> Vec<LegPair> {
-    let on = |side: &str| -> Vec<&Trial> { trials.iter().map(|t| t.trial).filter(|t| t.side == side).collect() };
+/// Figures of one leg and the other, where both were tested; both legs together beside them. All under the load and from the
+/// box of the one on show.
+pub fn leg_pairs(trials: &[Named<'_>], shown: &Trial) -> Vec<LegPair> {
+    let on = |side: &str| -> Vec<&Trial> {
+        trials.iter().map(|t| t.trial).filter(|t| t.side == side && same_load(t, shown) && same_box(t, shown)).collect()
+    };
     let (left, right, both) = (on("left"), on("right"), on("both"));
     let Some(test) = left.first().filter(|_| !right.is_empty()).map(|t| t.test) else { return vec![] };
     let plain = |m: Measured| Valued { value: m.value, u: m.u };

@@ -4,7 +4,7 @@ use crate::charts::number::{Locale, WITHHELD};
 use crate::movement::kinds::rebound_jumps::LONGEST_CONTACT_S;
 use maud::{Markup, html};
 
-/// The sections of this trial's kind.
+/// The sections of this trial's kind; functions of their own, so that a first visit can do without them (`site/rooms`).
 pub fn sections(trial: &Trial, gravity: f64, locale: &Locale) -> Markup {
     html! {
         @if let Some(drop) = &trial.drop { (drop_section(drop, gravity, locale)) }
@@ -28,6 +28,7 @@ fn fall_cm(v: Valued, gravity: f64) -> (f64, f64) {
     (100.0 * v.value * v.value / (2.0 * gravity), 100.0 * v.value.abs() * v.u / gravity)
 }
 
+#[inline(never)]
 fn drop_section(drop: &DropAnswer, gravity: f64, locale: &Locale) -> Markup {
     let gravity = if gravity.is_finite() && gravity > 1.0 { gravity } else { 9.806_65 };
     let row = |name: String, v: Valued, used: bool| {
@@ -89,6 +90,7 @@ fn from_what(id: &str) -> String {
     }
 }
 
+#[inline(never)]
 fn contacts_section(contacts: &[ContactRow], locale: &Locale) -> Markup {
     html! {
         section id="contacts" aria-labelledby="contacts-head" {
@@ -115,6 +117,7 @@ fn contacts_section(contacts: &[ContactRow], locale: &Locale) -> Markup {
 }
 
 /// Its number as written under the trace: in brackets where it is for reference only, as drawings write it.
+#[inline(never)]
 pub fn contact_number(index: usize, contact: &ContactRow) -> String {
     let number = index + 1;
     if contact.counted { number.to_string() } else { format!("({number})") }

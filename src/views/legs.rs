@@ -70,7 +70,7 @@ fn over_the_squad(kappas: &[(String, Result<Kappa, NoKappa>)], (first, second): 
         @for (name, why) in kappas.iter().filter_map(|(name, k)| Some((name, k.as_ref().err()?))) { p { (name) ": " (withheld(*why)) } }
         @if !known.is_empty() {
             div class="wide" { table id="kappa" {
-                caption { "Directions of the group up to " (first) " and after it up to " (second) }
+                caption { "Directions of the group up to " (locale.day(first)) " and after it up to " (locale.day(second)) }
                 thead { tr { th scope="col" { "Figure" } th scope="col" class="num" { "Athletes" } th scope="col" class="num" { "Same side" } th scope="col" class="num" { "κ (95 %)" } th scope="col" class="num" { "p by chance" } } }
                 tbody { @for (name, k) in &known { tr {
                     th scope="row" { (name) } td class="num" { (k.n) } td class="num" { (k.same) }
@@ -107,6 +107,16 @@ fn sentence(mark: &SideNoise, count: Directions, locale: &Locale) -> String {
         (_, l) => format!(" Left higher in {l} of {} sessions.", count.sessions),
     };
     let only = if d.against == Against::Days { "" } else { " Another day may say otherwise." };
+    if d.against == Against::Measurement {
+        let side = if d.percent > 0.0 { "right" } else { "left" };
+        return match d.higher {
+            Some(_) => format!(
+                "{}: in this one trial {side} higher by {size} % of the total ({noise}). One trial decides nothing.{often}",
+                mark.name
+            ),
+            None => format!("{}: no difference beyond the measurement ({size} %, {noise}). One trial decides nothing.{often}", mark.name),
+        };
+    }
     match d.higher {
         Some(Side::Right) => format!("{}: right higher by {size} % of the total, beyond the noise ({noise}).{only}{often}", mark.name),
         Some(_) => format!("{}: left higher by {size} % of the total, beyond the noise ({noise}).{only}{often}", mark.name),

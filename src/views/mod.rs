@@ -5,14 +5,16 @@
 pub mod after;
 pub mod argument;
 mod athlete;
+pub mod between;
 pub mod block;
 mod cards;
 pub mod change;
 mod columns;
-mod doubts;
+pub mod doubts;
 mod figures;
 mod frame;
 pub mod gather;
+pub mod judged;
 mod kinds;
 pub mod legs;
 mod loops;

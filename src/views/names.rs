@@ -1,9 +1,10 @@
 //! Unfiled files by their names: the pattern, what it reads, and whom each unknown name means.
+use crate::charts::number::Locale;
 use crate::charts::words::test_name;
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
 use crate::recording::Letters as _;
-use crate::screen::{Doubt, FileName, State, dropped_field, unfiled_names};
+use crate::screen::{Doubt, FileName, State, day_shown, dropped_field, unfiled_names};
 use maud::{Markup, html};
 
 /// The panel; nothing where everything is filed.
@@ -38,11 +39,17 @@ pub fn panel(state: &State) -> Markup {
                     }
                 }
                 div class="columns" { @for name in &unknown { (who(state, name)) } }
+                @if ready && files.iter().any(|f| f.named.as_ref().is_some_and(|n| n.date.is_none())) { (day_of(state)) }
                 @if ready { p class="actions" { button type="submit" { "File them" } } }
                 @else { p class="hint" { "The pattern fits none of these names. Change it, or open a trial and file it by hand." } }
             }
         }
     }
+}
+
+/// The test day of files whose names say none.
+fn day_of(state: &State) -> Markup {
+    html! { p class="row" { label { "Test day, where the name says none " input type="date" name="day" required value=(day_shown(state)); } } }
 }
 
 fn row(state: &State, file: &FileName) -> Markup {
@@ -56,13 +63,13 @@ fn row(state: &State, file: &FileName) -> Markup {
                     (None, None) => span class="quiet" { "the pattern does not fit" },
                 }
             }
-            td { (file.named.as_ref().map(says).unwrap_or_default()) }
+            td { (file.named.as_ref().map(|n| says(n, &state.locale)).unwrap_or_default()) }
             td class="num" { (file.ids.len()) }
         }
     }
 }
 
-fn says(named: &Named) -> String {
+fn says(named: &Named, locale: &Locale) -> String {
     let side = |s| match s {
         Side::Left => "left",
         Side::Right => "right",
@@ -74,7 +81,7 @@ fn says(named: &Named) -> String {
         named.box_m.map(|m| format!("box {} cm", (m * 100.0).round())),
         named.side.map(|s| side(s).to_owned()),
         named.trial.map(|n| format!("trial {n}")),
-        named.date.map(|d| d.to_string()),
+        named.date.map(|d| locale.day(d)),
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
@@ -94,6 +101,7 @@ pub fn doubts(state: &State) -> Markup {
                 p { "These files were dropped on one athlete’s screen, and their names say another. Nothing is filed before you say." }
                 form data-do="whose" {
                     @for doubt in asked { (one_doubt(state, doubt)) }
+                    @if state.doubts.iter().any(|d| d.named.date.is_none()) { (day_of(state)) }
                     p class="actions" { button type="submit" { "File them so" } }
                 }
             }

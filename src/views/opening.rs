@@ -96,6 +96,21 @@ fn opening(test: TestKind) -> Option<&'static Opening> {
     OPENINGS.iter().find(|o| o.test == test)
 }
 
+/// A centimetre between two heights of one jump: less than that nobody acts on.
+const HEIGHTS_APART_M: f64 = 0.01;
+
+/// How far flight time makes the jump another height than velocity does, where that is a centimetre or more and more than
+/// both their uncertainties (k = 2) explain; the cause is a posture's, for a fault of weighing moves the trial's verdict.
+pub fn by_flight_time(trial: &Trial, locale: &Locale) -> Option<String> {
+    let height = |id: &str| trial.figures.get(id).and_then(|f| Some((f.value?, f.u.unwrap_or(0.0))));
+    let ((flight_m, a), (velocity_m, b)) = (height("jump_height_flight_time")?, height("jump_height")?);
+    let apart_m = flight_m - velocity_m;
+    (apart_m.abs() >= HEIGHTS_APART_M && apart_m.abs() > 2.0 * (a * a + b * b).sqrt()).then(|| {
+        let (more, posture) = if apart_m > 0.0 { ("more", "legs bent at landing") } else { ("less", "landed taller than at take-off") };
+        format!("By flight time the jump is {}\u{a0}cm {more}: {posture}.", locale.fixed(100.0 * apart_m.abs(), 1))
+    })
+}
+
 /// Ids of what is said first of a kind, the main figure first: what a set of its trials is compared by.
 pub fn figures_of(test: TestKind) -> Vec<&'static str> {
     let mut ids: Vec<&'static str> = Vec::new();

@@ -90,7 +90,7 @@ pub fn checked(state: &State, saved: &SavedTrial) -> Markup {
         p id="plates-checked" class="quiet" {
             @match check_of(state, saved) {
                 Some(c) => {
-                    "Plates" @if !c.plates.is_empty() { " (" (c.plates) ")" } " checked on " (c.date) ": "
+                    "Plates" @if !c.plates.is_empty() { " (" (c.plates) ")" } " checked on " (state.locale.day(c.date)) ": "
                     @let sides = [("left", Side::Left), ("right", Side::Right)];
                     @let known: Vec<String> = sides.into_iter().filter_map(|(name, s)| Some(format!("{name} {}", percent(c.error_percent(s)?)))).collect();
                     @let between = sides.into_iter().filter_map(|(_, s)| c.spread_percent(s)).fold(0.0, f64::max);
@@ -123,11 +123,11 @@ fn table(state: &State, checks: &[&Kept<PlateCheck>]) -> Markup {
                     @for check in checks {
                         @let c = &check.body;
                         tr {
-                            th scope="row" { (c.date) } td { (c.plates) } td class="num" { (state.locale.fixed(c.known_kg, 2)) }
+                            th scope="row" { (state.locale.day(c.date)) } td { (c.plates) } td class="num" { (state.locale.fixed(c.known_kg, 2)) }
                             td class="num" { (percent(c.error_percent(Side::Left))) } td class="num" { (percent(c.spread_percent(Side::Left))) }
                             td class="num" { (percent(c.error_percent(Side::Right))) } td class="num" { (percent(c.spread_percent(Side::Right))) }
                             td { @match c.left_is_left { Some(true) => "as they are called", Some(false) => strong { "swapped" }, None => "not tried" } }
-                            td { button type="button" class="link" data-do="remove-check" data-id=(check.envelope.id) aria-label={ "Remove the check of " (c.date) } { "Remove" } }
+                            td { button type="button" class="link" data-do="remove-check" data-id=(check.envelope.id) aria-label={ "Remove the check of " (state.locale.day(c.date)) } { "Remove" } }
                         }
                     }
                 }

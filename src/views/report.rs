@@ -14,16 +14,8 @@ use crate::advice::score::Answer;
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
+pub use crate::screen::Paper;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
-
-/// Paper.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Paper {
-    /// 210 × 297 mm.
-    A4,
-    /// 8.5 × 11 in.
-    Letter,
-}
 
 /// Who reads it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,7 +36,9 @@ pub fn file(brief: &Brief, reader: Reader, paper: Paper, locale: &Locale) -> Str
 
 /// The same with what came of the block.
 pub fn file_after(brief: &Brief, outcome: Option<&Outcome>, reader: Reader, paper: Paper, locale: &Locale) -> String {
+    // A file that names no size is printed on the printer's paper.
     let size = match paper {
+        Paper::Printer => "@page { margin: 12mm 14mm; }",
         Paper::A4 => "@page { size: A4; margin: 13mm 14mm; }",
         Paper::Letter => "@page { size: letter; margin: 12mm 15mm; }",
     };
@@ -89,7 +83,7 @@ fn head(brief: &Brief, what: &str, body_mass_kg: Option<f64>, locale: &Locale) -
     html! {
         header class="report-head" {
             h1 { @if brief.name.is_empty() { "Athlete" } @else { (brief.name) } }
-            p { (what) " · tests of " (days(brief)) @if let Some(kg) = body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (brief.group) }
+            p { (what) " · tests of " (days(brief, locale)) @if let Some(kg) = body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (locale.days_in(&brief.group)) }
             @if brief.invented { p class="invented" { "Invented data: this athlete does not exist." } }
         }
     }
@@ -109,7 +103,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
             div class="sheet" {
                 (head(brief, "Coach’s report", brief.body_mass_kg, locale))
                 p class="answer" { (brief.sentence) }
-                @if !brief.misses.is_empty() { (misses(brief)) }
+                @if !brief.misses.is_empty() { (misses(brief, locale)) }
                 section {
                     h2 { "Standing" }
                     @if brief.standings.is_empty() { p { "No quality can be compared yet." } } @else {
@@ -135,7 +129,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                     @if brief.arguments.is_empty() { p { "No single quality is named, so none is argued for." } }
                 }
                 @if !(brief.closed_tests.is_empty() && brief.opened.is_empty()) {
-                    section { h2 { "Closed and opened now" } (closed_tests(&brief.closed_tests)) (opened(&brief.opened)) }
+                    section { h2 { "Closed and opened now" } (closed_tests(&brief.closed_tests, locale)) (opened(&brief.opened, locale)) }
                 }
                 section {
                     h2 { @if is_over(outcome) { "Block, as it was planned" } @else { "Block" } }
@@ -145,7 +139,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                     }
                 }
                 @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
-                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (sentence) } } } } }
+                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (locale.days_in(sentence)) } } } } }
                 (cautions())
                 (foot())
             }
@@ -231,8 +225,8 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                     section {
                         h2 { "What to do" }
                         @match &brief.plan {
-                            Some(plan) => { (plain_plan(plan)) p { "Your next tests: " strong { (plan.retest) } "." } },
-                            None => { p { (plain_next(brief)) } },
+                            Some(plan) => { (plain_plan(plan, locale)) p { "Your next tests: " strong { (locale.day(plan.retest)) } "." } },
+                            None => { p { (locale.days_in(&plain_next(brief))) } },
                         }
                     }
                 }
@@ -243,7 +237,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                         @if over { p { "What you do next is for your coach to plan with you." } }
                     }
                 }
-                @if let Some(plan) = brief.plan.as_ref().filter(|_| over) { section { h2 { "What you did" } (plain_plan(plan)) } }
+                @if let Some(plan) = brief.plan.as_ref().filter(|_| over) { section { h2 { "What you did" } (plain_plan(plan, locale)) } }
                 section class="stop" {
                     h2 { "Take care" }
                     @if !brief.closed_tests.is_empty() {
@@ -292,11 +286,11 @@ fn extremes(brief: &Brief) -> Vec<&crate::advice::brief::Standing> {
     order.iter().take(2).chain(order.iter().skip(from)).copied().collect()
 }
 
-fn plain_plan(plan: &Plan) -> Markup {
+fn plain_plan(plan: &Plan, locale: &Locale) -> Markup {
     let open = plan.rows.iter().filter(|r| r.closed.is_empty());
     let closed = plan.rows.iter().filter(|r| !r.closed.is_empty()).count();
     html! {
-        p { "For " (plan.weeks) " weeks from " (plan.starts) ", " (plan.sessions) " times a week, at least two days apart." }
+        p { "For " (plan.weeks) " weeks from " (locale.day(plan.starts)) ", " (plan.sessions) " times a week, at least two days apart." }
         table class="plan" {
             thead { tr { th scope="col" { "Exercise" } @for week in 1..=plan.weeks { th scope="col" class="num" { "Week " (week) } } } }
             tbody { @for row in open {

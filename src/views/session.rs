@@ -1,12 +1,14 @@
 //! Test days: the list of them, and the sheet of one (athletes × tests × trials, and who is next).
-use super::trial::amount;
-use crate::advice::gates::{Before, Closed, Situation, test_closed};
+use super::argument::closed_sentence;
+use super::trial::{amount, listed_name};
+use crate::advice::gates::{Closed, box_of_test, test_closed};
 use crate::answer::Verdict;
-use crate::charts::words::{test_name, verdict_word};
+use crate::charts::words::{kilograms, test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
 use crate::records::{Head, Kept};
 use crate::screen::State;
 use crate::screen::forms::TESTS;
+use crate::screen::situation::Around;
 use maud::{Markup, html};
 
 /// The list of test days.
@@ -32,7 +34,7 @@ pub fn days(state: &State) -> Markup {
                     @for s in all {
                         @let address = format!("session/{}", s.envelope.id);
                         tr {
-                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (s.body.date) } }
+                            th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (state.locale.day(s.body.date)) } }
                             td { (s.body.place) }
                             td class="num" { (s.body.athletes.len()) }
                             td class="num" { (state.heads.values().filter(|h| !h.removed && *h.session_id == *s.envelope.id).count()) }
@@ -50,6 +52,8 @@ struct Cell<'a> {
     missing: u32,
     /// What closes the test for this athlete today.
     closed: Vec<Closed>,
+    /// Highest box of a test that starts from one, m.
+    box_m: Option<f64>,
 }
 
 /// One row of the sheet.
@@ -70,6 +74,7 @@ fn side_letter(planned: &PlannedTest) -> Option<u8> {
 
 fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
     let of_day: Vec<&Head> = state.heads.values().filter(|h| !h.removed && *h.session_id == *id).collect();
+    let around = Around::day(state, session.date, None);
     let row = |athlete_id: &String| {
         let athlete = state.athletes.get(athlete_id).filter(|a| !a.removed)?;
         let mut mine: Vec<&Head> = of_day.iter().copied().filter(|h| *h.athlete_id == **athlete_id).collect();
@@ -81,16 +86,15 @@ fn rows<'a>(state: &'a State, id: &str, session: &Session) -> Vec<Row<'a>> {
                 .then(a.start_s.total_cmp(&b.start_s))
         });
         let answers = state.answers(athlete_id, session.date);
-        let before =
-            answers.map(|a| Before { date: a.date, pain: a.pain, swelling: a.swelling, giving_way: a.giving_way, limited: a.limited });
-        let situation = Situation { before, ..Situation::new(&athlete.body, session.date) };
+        let situation = around.situation(state, athlete_id, &athlete.body, session.date);
         let cells = session.tests.iter().map(|planned| {
             let fits = |h: &&&Head| h.test == planned.test && side_letter(planned).is_none_or(|side| h.side == side);
             let trials: Vec<&Head> = mine.iter().filter(fits).copied().collect();
             let sound = trials.iter().filter(|h| h.verdict == Verdict::Sound).count();
             let word = TESTS.iter().find(|(kind, _)| *kind == planned.test).map_or("", |(_, word)| *word);
             let closed = test_closed(word, side_letter(planned).is_some(), &situation);
-            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed }
+            let box_m = box_of_test(word, &situation);
+            Cell { missing: planned.trials.saturating_sub(u32::try_from(sound).unwrap_or(u32::MAX)), trials, closed, box_m }
         });
         let cells: Vec<Cell> = cells.collect();
         let placed = |h: &Head| cells.iter().any(|c| c.trials.iter().any(|t| t.id == h.id));
@@ -108,7 +112,7 @@ pub fn screen(state: &State, id: &str) -> Markup {
     let s = &session.body;
     let rows = rows(state, id, s);
     html! {
-        h1 { "Test day " span class="date" { (s.date) } @if !s.place.is_empty() { ", " (s.place) } }
+        h1 { "Test day " span class="date" { (state.locale.day(s.date)) } @if !s.place.is_empty() { ", " (s.place) } }
         @if !s.note.is_empty() { p class="quiet" { (s.note) } }
         (next_up(s, &rows))
         div class="actions no-print" {
@@ -194,11 +198,11 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
 fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
     html! {
         td data-test=(planned_name(planned)) {
-            @for t in &cell.trials { (mark(state, t)) " " }
-            @match (cell.missing, cell.closed.first()) {
+            @for t in &cell.trials { (mark(state, t)) (beside(state, t, planned.side.is_none())) " " }
+            @match (cell.missing, cell.closed.is_empty()) {
                 (0, _) => {},
-                (_, Some(closed)) => span class="closed" { "Closed today. " (closed.reason) " May open it: " (closed.who) "." },
-                (n, None) => span class="missing" { (n) " missing" },
+                (_, false) => span class="closed" { "Closed today. " (state.locale.days_in(&closed_sentence(&cell.closed))) },
+                (n, true) => span class="missing" { (n) " missing" @if let Some(box_m) = cell.box_m { ", box at most " (state.locale.fixed(100.0 * box_m, 0)) "\u{a0}cm" } },
             }
         }
     }
@@ -208,20 +212,36 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
 fn unplanned(state: &State, head: &Head) -> Markup {
     let unit =
         amount(state, head).and_then(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned())).filter(|u| !u.starts_with(char::is_numeric));
-    html! { span class="unplanned" { span class="quiet" { (test_name(head.test)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+    html! { span class="unplanned" { span class="quiet" { (listed_name(state, head)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+}
+
+/// The load that a trial of a planned test was done with, and its leg where the column does not say it.
+fn beside(state: &State, head: &Head, leg: bool) -> Markup {
+    let load = head.load_kg();
+    let leg = match head.side {
+        b'l' if leg => "left",
+        b'r' if leg => "right",
+        _ => "",
+    };
+    html! {
+        @if load > 0.0 || !leg.is_empty() {
+            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (kilograms(load, &state.locale)) } }
+        }
+    }
 }
 
 fn mark(state: &State, head: &Head) -> Markup {
     let value = amount(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
     let sound = head.verdict == Verdict::Sound;
     html! {
-        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (test_name(head.test)) ", " (verdict_word(head.verdict)) } {
-            (value.unwrap_or_else(|| "–".into())) @if !sound { " repeat" }
+        a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (listed_name(state, head)) ", " (value.as_deref().unwrap_or("no figure")) ", " (verdict_word(head.verdict)) } {
+            (value.as_deref().unwrap_or("–")) @if !sound { " repeat" }
         }
     }
 }
 
-/// The three questions, folded away once they are answered.
+/// The questions of the day, folded away once they are answered: three before the test that close tests, two that a reading
+/// asks for, and what ends a session when it is seen.
 fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
     let athlete_id = &row.athlete.envelope.id;
     let answers = state.answers(athlete_id, session.date);
@@ -232,6 +252,8 @@ fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
                     Some(a) => {
                         "answers: pain " (a.pain) " of 10"
                         @if a.swelling { ", a swollen joint" } @if a.giving_way { ", a joint that gives way" } @if a.limited { ", limits by a clinician" }
+                        @if a.fatigue { ", tired" } @if a.effort { ", effort in doubt" }
+                        @if let Some(why) = a.ends_session() { "; session over: " (why) }
                     },
                     None => "questions before the test",
                 }
@@ -241,6 +263,14 @@ fn questions(state: &State, id: &str, session: &Session, row: &Row) -> Markup {
                 label { input type="checkbox" name="swelling" checked[answers.is_some_and(|a| a.swelling)]; " a swollen joint" }
                 label { input type="checkbox" name="giving_way" checked[answers.is_some_and(|a| a.giving_way)]; " a joint that gives way or locks" }
                 label { input type="checkbox" name="limited" checked[answers.is_some_and(|a| a.limited)]; " a clinician has set limits" }
+                label { input type="checkbox" name="fatigue" checked[answers.is_some_and(|a| a.fatigue)]; " tired: a match, a hard session or an illness in the last two days" }
+                label { input type="checkbox" name="effort" checked[answers.is_some_and(|a| a.effort)]; " effort in doubt: not able or not willing to go all out" }
+                fieldset {
+                    legend { "Seen in the session: ends it for today" }
+                    label { input type="checkbox" name="pain_rose" checked[answers.is_some_and(|a| a.pain_rose)]; " pain rose" }
+                    label { input type="checkbox" name="swelling_came" checked[answers.is_some_and(|a| a.swelling_came)]; " a joint swelled" }
+                    label { input type="checkbox" name="slowed" checked[answers.is_some_and(|a| a.slowed)]; " within a set the index fell by 10 % or contacts grew by 10 %" }
+                }
                 label { "Note " input name="note" autocomplete="off" maxlength="200" value=[answers.map(|a| a.note.as_str())]; }
                 button type="submit" { "Save the answers" }
             }

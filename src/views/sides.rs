@@ -98,5 +98,5 @@ fn sentence(trial: &Trial, locale: &Locale) -> String {
     if sides.is_empty() {
         return "In this trial no difference between left and right is larger than its own uncertainty.".into();
     }
-    format!("{} One trial tells nothing about other days: repeat before reading more into it.", sides.join(" "))
+    format!("{} One trial decides nothing: repeat before reading more into it.", sides.join(" "))
 }

@@ -30,7 +30,7 @@ pub fn screen(state: &State) -> Markup {
                             td class="room-only" { (a.body.labels.join(", ")) }
                             td class="num" { @if let Some(kg) = a.body.body_mass_on(state.today) { (state.locale.fixed(kg, 1)) } }
                             td class="num" { (count) }
-                            td class="date" { @if let Some(day) = last { (day) } }
+                            td class="date" { @if let Some(day) = last { (state.locale.day(day)) } }
                         }
                     }
                 }

@@ -72,16 +72,22 @@ pub fn files(state: &State) -> Markup {
             @if !others.is_empty() { ul class="files" { @for job in others.iter().take(MOST_SHOWN) { (file(state, job)) } } }
             @if others.len() > MOST_SHOWN { p class="quiet" { (others.len() - MOST_SHOWN) " more; take some off the list to see them." } }
             @if let Some(next) = waiting.first() { p class="quiet" id="waiting" { (waiting.len()) @if waiting.len() == 1 { " waits: " } @else { " wait, next " } (next.name) } }
-            @if good.len() > MOST_OPEN {
-                details id="read-files" {
-                    summary { (good.len()) " files read" }
-                    ul class="files" { @for job in &good { (file(state, job)) } }
-                }
-            } @else if !good.is_empty() { ul class="files" { @for job in &good { (file(state, job)) } } }
+            @if good.len() > MOST_OPEN { (folded(state, &good)) } @else if !good.is_empty() { ul class="files" { @for job in &good { (file(state, job)) } } }
         }
     }
 }
 
+#[inline(never)]
+fn folded(state: &State, good: &[&Job]) -> Markup {
+    html! {
+        details id="read-files" {
+            summary { (good.len()) " files read" }
+            ul class="files" { @for job in good { (file(state, job)) } }
+        }
+    }
+}
+
+#[inline(never)]
 fn file(state: &State, job: &Job) -> Markup {
     html! {
         li id={ "job-" (job.key) } {
@@ -92,31 +98,62 @@ fn file(state: &State, job: &Job) -> Markup {
                     @if job.bytes > 0.0 { progress max="100" value=((bytes / job.bytes * 100.0).round()) aria-label={ "Reading " (job.name) } {} }
                     @else { progress aria-label={ "Reading " (job.name) } {} }
                 },
-                JobState::Cancelled => p { "Stopped before it was read. " (forget(job)) },
+                JobState::Cancelled => (stopped(job)),
                 JobState::Failed(error) => (error_text(error, job)),
                 JobState::Done(ids, left_out, here) => {
                     @if ids.is_empty() {
-                        p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
-                        p { (super::columns::button(job, "Look at the columns")) }
+                        (none_found(job, left_out))
                     } @else {
                         ul class="trial-links" {
                             @for head in ids.iter().take(MOST_LINKS).filter_map(|id| state.heads.get(id.as_str())) { li { (trial_link(state, head)) } }
                         }
                         @if ids.len() > MOST_LINKS { p class="quiet" { (ids.len() - MOST_LINKS) " more stand in the list below." } }
                         @if let Some(question) = question(state, ids) {
-                            p class="trust doubtful" data-asks="" { (question) } p { (super::columns::button(job, "Look at the columns")) }
+                            (asked(job, &question))
                         }
-                        @if *here > 0 { p class="quiet" { @if *here == ids.len() { "Already on this device; nothing was saved twice." } @else { (here) " of them were on this device already." } } }
+                        @if *here > 0 { (already_here(*here, ids.len())) }
                         @if !left_out.is_empty() {
-                            details id={ "left-out-" (job.key) } {
-                                summary { (left_out.len()) @if left_out.len() == 1 { " stretch left out" } @else { " stretches left out" } }
-                                ul { @for why in left_out { li { (why) } } }
-                            }
+                            (stretches(job, left_out))
                         }
                     }
                 },
             }
             (super::columns::panel(state, job))
+        }
+    }
+}
+
+// Functions of their own, so that a first visit can do without them (`site/rooms`).
+
+#[inline(never)]
+fn stopped(job: &Job) -> Markup {
+    html! { p { "Stopped before it was read. " (forget(job)) } }
+}
+
+#[inline(never)]
+fn none_found(job: &Job, left_out: &[String]) -> Markup {
+    html! {
+        p { "No trial was found in it." @for why in left_out { " Left out: " (why) "." } " " (forget(job)) }
+        p { (super::columns::button(job, "Look at the columns")) }
+    }
+}
+
+#[inline(never)]
+fn asked(job: &Job, question: &str) -> Markup {
+    html! { p class="trust doubtful" data-asks="" { (question) } p { (super::columns::button(job, "Look at the columns")) } }
+}
+
+#[inline(never)]
+fn already_here(here: usize, of: usize) -> Markup {
+    html! { p class="quiet" { @if here == of { "Already on this device; nothing was saved twice." } @else { (here) " of them were on this device already." } } }
+}
+
+#[inline(never)]
+fn stretches(job: &Job, left_out: &[String]) -> Markup {
+    html! {
+        details id={ "left-out-" (job.key) } {
+            summary { (left_out.len()) @if left_out.len() == 1 { " stretch left out" } @else { " stretches left out" } }
+            ul { @for why in left_out { li { (why) } } }
         }
     }
 }
@@ -132,6 +169,7 @@ fn forget(job: &Job) -> Markup {
     html! { button type="button" class="link" data-do="forget" data-id=(job.key) { "Take off the list" } }
 }
 
+#[inline(never)]
 fn error_text(error: &ReadError, job: &Job) -> Markup {
     html! {
         div class="error" role="alert" data-code=(error.code) {
@@ -197,10 +235,7 @@ fn saved_list(state: &State) -> Markup {
     html! {
         section id="saved" aria-labelledby="saved-head" {
             h2 id="saved-head" { "Saved on this device" }
-            @if old > 0 {
-                p id="outdated" { (old) @if old == 1 { " trial has" } @else { " trials have" } " figures by an older version of the methods. They stay as they are until you say otherwise. "
-                    button type="button" data-do="recompute" { "Compute them again" } }
-            }
+            @if old > 0 { (of_older_methods(old)) }
             form class="row" data-do="list" data-now="" role="search" {
                 label { "Find " input name="words" type="search" autocomplete="off" placeholder="athlete, file or test" value=(state.list.words); }
                 label { "Order "
@@ -225,6 +260,15 @@ fn saved_list(state: &State) -> Markup {
     }
 }
 
+#[inline(never)]
+fn of_older_methods(old: usize) -> Markup {
+    html! {
+        p id="outdated" { (old) @if old == 1 { " trial has" } @else { " trials have" } " figures by an older version of the methods. They stay as they are until you say otherwise. "
+            button type="button" data-do="recompute" { "Compute them again" } }
+    }
+}
+
+#[inline(never)]
 fn athlete_link(state: &State, head: &Head, invented: bool) -> Markup {
     let address = format!("athlete/{}", head.athlete_id);
     html! {
@@ -246,7 +290,7 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
                         td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
-                        td class="date" { (t.added.get(..10).unwrap_or_default()) }
+                        td class="date" { @if let Some(day) = t.added_on() { (state.locale.day(day)) } }
                         td { button type="button" class="link" data-do="remove" data-id=(t.id) aria-label={ "Remove " (test_name(t.test)) ", " (t.file) } { "Remove" } }
                     }
                 }

@@ -1,4 +1,5 @@
 //! The store: how safe it is, backup, another laptop, and tables for other programs.
+use crate::charts::number::Locale;
 use crate::records::merge::Erased;
 use crate::screen::State;
 use crate::screen::storage::{Compared, Storage};
@@ -43,7 +44,7 @@ pub fn screen(state: &State) -> Markup {
                 input id="restore-pass" name="passphrase" type="password" autocomplete="off";
                 button type="submit" disabled[storage.busy.is_some()] { "Compare" }
             }
-            @if let Some(compared) = &storage.compared { (merge(compared)) }
+            @if let Some(compared) = &storage.compared { (merge(compared, &state.locale)) }
         }
         section id="tables" aria-labelledby="tables-head" {
             h2 id="tables-head" { "Tables for other programs" }
@@ -94,7 +95,7 @@ fn last_backup(state: &State, storage: &Storage) -> Markup {
             @match &storage.last_backup {
                 Some(when) => {
                     @let since = trials.filter(|h| h.added.as_ref() > when.as_str()).count();
-                    "Last backup: " (when.get(..10).unwrap_or_default()) ", " (when.get(11..16).unwrap_or_default()) " UTC. "
+                    "Last backup: " (state.locale.days_in(when.get(..10).unwrap_or_default())) ", " (when.get(11..16).unwrap_or_default()) " UTC. "
                     @if since > 0 { strong { (since) @if since == 1 { " trial has" } @else { " trials have" } " come since." } }
                 },
                 None => { "No backup was ever saved from this browser." },
@@ -103,7 +104,7 @@ fn last_backup(state: &State, storage: &Storage) -> Markup {
     }
 }
 
-fn merge(compared: &Compared) -> Markup {
+fn merge(compared: &Compared, locale: &Locale) -> Markup {
     html! {
         form id="merge" data-do="merge" {
             @let erased: u32 = compared.erased.iter().map(|e| e.records).sum();
@@ -123,18 +124,18 @@ fn merge(compared: &Compared) -> Markup {
                                     td { input type="checkbox" name="theirs" value=(c.id) aria-label={ "Take the file’s version of the " (c.what) }; }
                                     th scope="row" { (c.what) }
                                     td { (c.fields.join(", ").replace('_', " ")) }
-                                    td class="date" { (c.mine.get(..16).unwrap_or_default().replace('T', " ")) }
-                                    td class="date" { (c.theirs.get(..16).unwrap_or_default().replace('T', " ")) }
+                                    td class="date" { (locale.days_in(&c.mine.get(..16).unwrap_or_default().replace('T', " "))) }
+                                    td class="date" { (locale.days_in(&c.theirs.get(..16).unwrap_or_default().replace('T', " "))) }
                                 }
                             }
                         }
                     }
                 }
             }
-            (erased_here(&compared.erased))
+            (erased_here(&compared.erased, locale))
             @if !compared.erased_there.is_empty() {
                 p { "Erased where the file is from, and still here. Taking the file in erases nothing: if they are to go, erase them on their own screens." }
-                ul id="erased-there" { @for (what, day) in &compared.erased_there { li { (what) ", erased there on " (day) } } }
+                ul id="erased-there" { @for (what, day) in &compared.erased_there { li { (what) ", erased there on " (locale.day(*day)) } } }
             }
             p class="actions" {
                 button type="submit" { "Take it in" }
@@ -145,7 +146,7 @@ fn merge(compared: &Compared) -> Markup {
 }
 
 /// What was erased here and is in the file; it stays erased unless it is ticked.
-fn erased_here(erased: &[Erased]) -> Markup {
+fn erased_here(erased: &[Erased], locale: &Locale) -> Markup {
     html! {
         @if !erased.is_empty() {
             p { "These were erased here and stay erased. Tick only what is to come back: erasing may have been somebody’s wish." }
@@ -158,7 +159,7 @@ fn erased_here(erased: &[Erased]) -> Markup {
                                 td { input type="checkbox" name="back" value=(e.owner) aria-label={ "Bring back the " (e.what) }; }
                                 th scope="row" { (e.what) }
                                 td class="num" { (e.records) }
-                                td class="date" { (e.day) }
+                                td class="date" { (locale.day(e.day)) }
                                 td { @if e.later { "changed after that day" } @else { "not changed since" } }
                             }
                         }

@@ -2,25 +2,26 @@
 //! right, the answer, the block, and handing it over.
 use super::block::editor;
 use super::change::{ChangeView, change_view};
+use super::judged::judged_by;
 use super::legs::{LegsView, legs_view};
 use super::repeatability::repeatability_view;
-use super::report::{Paper, Reader, body_after, file_after, title};
+use super::report::{Reader, body_after, file_after, title};
 use super::say::{figure_name, unit};
 use super::standing::{FirstView, first_view};
 use super::trial::drawing;
 use super::{after, argument, references, tables};
 use crate::advice::blocks::choices;
 use crate::advice::brief::Brief;
-use crate::advice::qualities::QUALITIES;
+use crate::advice::qualities::{QUALITIES, QualityId, name};
 use crate::charts::bands::Bands;
 use crate::charts::history::History;
 use crate::charts::side_noise::SideNoise;
 use crate::charts::trace;
 use crate::people::{Athlete, Sex};
-use crate::screen::overlay::compared;
 use crate::screen::references::of_test as references_of;
-use crate::screen::study::{CMJ, Study, side_name, situation};
-use crate::screen::{Pair, Screen, State, plan};
+use crate::screen::study::{CMJ, Study, side_name};
+use crate::screen::tables::overlay_shown;
+use crate::screen::{Pair, Paper, Screen, State, plan, situation};
 use maud::{Markup, html};
 
 /// Everything the figures say about an athlete; `a` is his record.
@@ -29,7 +30,7 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         return html! { @if state.pool.is_none() { p class="quiet" { "Reading the squad’s figures …" } } };
     };
     let (locale, width) = (&state.locale, (state.width - 32.0).clamp(260.0, 1100.0));
-    let words = study.group.words();
+    let words = locale.days_in(&study.group.words());
     let published = references_of(state, CMJ);
     let sample = state.sample.as_deref().filter(|s| s.0.athlete_id.as_deref() == Some(id));
     let trace = html! { @if let Some((saved, open)) = sample {
@@ -42,9 +43,10 @@ pub fn sections(state: &State, id: &str, a: &Athlete) -> Markup {
         (first_view(&view, width, locale))
         (references::section(state))
         (argument::contrasts(&study.brief))
-        (argument::answer(&study.brief))
-        (argument::gates(&study.brief))
+        (argument::answer(&study.brief, locale))
+        (argument::gates(&study.brief, locale))
         (block(state, id, a, study))
+        (argument::next(&study.brief, locale))
         @if let Some(outcome) = &study.outcome { (after::screen(outcome, locale)) }
         (changes(state, a, study, width))
         (legs(state, study, width))
@@ -60,7 +62,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
     let group = &study.group;
     html! {
         details class="no-print" id="group-choice" {
-            summary { "Compared with: " (group.words()) }
+            summary { "Compared with: " (state.locale.days_in(&group.words())) }
             form class="row" data-do="group" data-id=(study.athlete) {
                 label { "Sex " select name="sex" {
                     option value="" { "everybody" }
@@ -68,7 +70,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
                     option value="male" selected[group.sex == Some(Sex::Male)] { "men" }
                 } }
                 label { "Sport " input name="sport" autocomplete="off" maxlength="80" value=[group.sport.as_deref()]; }
-                label { "Label " input name="label" autocomplete="off" maxlength="80" value=[group.labels.first()]; }
+                label { "Labels, all of them (commas between) " input name="label" autocomplete="off" maxlength="200" value=(group.labels.join(", ")); }
                 label { "Age from " input name="age_from" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.0)]; }
                 label { "to " input name="age_to" inputmode="numeric" maxlength="3" value=[group.age.map(|a| a.1)]; }
                 label { "Tested from " input name="tested_from" type="date" value=[state.choice.tested.0]; }
@@ -83,7 +85,7 @@ fn group_form(state: &State, study: &Study) -> Markup {
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
     let histories: Vec<History<'_>> =
         study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
-    let overlay = state.overlay.as_ref().filter(|o| o.athlete == study.athlete && compared(study).as_ref() == Some(&o.days));
+    let overlay = overlay_shown(state, study);
     let view = ChangeView {
         name: &a.name,
         sorted: &study.sorted,
@@ -100,8 +102,8 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
         (change_view(&view, width, &state.locale))
         @if study.days.len() > 1 {
             form class="row no-print" data-do="compare-days" data-id=(study.athlete) {
-                label { "Compare " select name="before" multiple size=(study.days.len().min(4)) { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (day) } } } }
-                label { "with " select name="after" multiple size=(study.days.len().min(4)) { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (day) } } } }
+                label { "Compare " select name="before" multiple size=(study.days.len().min(4)) { @for day in &study.days { option value=(day) selected[chosen(day, false)] { (state.locale.day(*day)) } } } }
+                label { "with " select name="after" multiple size=(study.days.len().min(4)) { @for day in study.days.iter().rev() { option value=(day) selected[chosen(day, true)] { (state.locale.day(*day)) } } } }
                 @for place in 0..2 {
                     label { @if place == 0 { "judging " } @else { "and " } select name="target" {
                         option value="" { "nothing" }
@@ -152,22 +154,33 @@ fn legs(state: &State, study: &Study, width: f64) -> Markup {
 }
 
 fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
-    let last = study.days.last().copied().unwrap_or(state.today);
-    let situation = situation(state, id, a, last);
+    let situation = situation::today(state, id, a);
     html! {
         @match &study.block {
             Some((key, plan)) => {
-                (editor(plan, &plan.view(&situation), &choices(&situation), state.refused.as_deref(), &state.locale))
+                (editor(plan, &plan.view(&situation), &choices(&plan.ahead(&situation)), &study.aims, state.refused.as_ref(), &state.locale))
                 p class="actions no-print" { button type="button" data-do="block-remove" data-id=(key) { "Remove the block" } }
             }
             None => section id="block" class="no-print" aria-labelledby="block-head" {
                 h2 id="block-head" { "Block" }
                 p class="actions" { button type="button" data-do="block-propose" data-id=(id) { "Propose a block from this answer" } }
+                @if let Some(refused) = &state.refused { p class="trust doubtful" role="alert" { "No block made. " (state.locale.days_in(&refused.reason)) } }
                 form class="stack" data-do="block-plan" data-id=(id) {
                     fieldset class="columns" {
                         legend { "Or choose what it aims at, at most two; nothing ticked is general strength" }
-                        @for q in QUALITIES { label { input type="checkbox" name="aim" value=(word(q.id)); " " (q.name) } }
+                        @for id in QUALITIES.iter().map(|q| q.id).chain([QualityId::LeftRight]) {
+                            label {
+                                input type="checkbox" name="aim" value=(word(id)); " " (name(id))
+                                @if id == QualityId::LeftRight { span class="hint judged" { (study.left_right.sentence) } }
+                                @match study.aims.iter().find(|a| a.quality == id) {
+                                    Some(aim) => span class="hint judged" { (judged_by(aim, &state.locale)) },
+                                    None if id == QualityId::LeftRight => span class="hint judged" { (LEGS_FIRST) },
+                                    None => {}
+                                }
+                            }
+                        }
                     }
+                    p class="hint" { "Worthwhile: a fifth of the spread between athletes, from ten of them on. The retest shows: the smallest true change that as many trials as on the last day find in 80 of 100 cases. Where that is more than is worthwhile, a change that is worth the while may stay unseen: more trials, or a second day before and after, narrow it." }
                     button type="submit" { "Make this block" }
                 }
                 p class="hint" { "Suggestions for a coach to judge, not a prescription. Rows that a gate closes stay closed until a named person allows them." }
@@ -176,7 +189,10 @@ fn block(state: &State, id: &str, a: &Athlete, study: &Study) -> Markup {
     }
 }
 
-fn word(id: crate::advice::qualities::QualityId) -> String {
+/// Why left against right has no target before each leg was tested.
+const LEGS_FIRST: &str = "No target yet: it is judged by the lower leg’s own jumps or pushes, for a difference also shrinks when the better leg gets worse. Test each leg alone.";
+
+fn word(id: QualityId) -> String {
     serde_json::to_value(id).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
@@ -189,6 +205,11 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 a class="button" href={ "#report/" (id) } data-do="go" data-id={ "report/" (id) } { "Athlete’s page" }
                 button type="button" data-do="report-file" data-id="coach" { "Coach’s report as a file" }
                 button type="button" data-do="report-file" data-id="athlete" { "Athlete’s page as a file" }
+            }
+            form class="row" data-do="paper" data-now="" {
+                label { "Paper of the files " select name="paper" autocomplete="off" {
+                    @for (paper, word, name) in Paper::ALL { option value=(word) selected[paper == state.paper] { (name) } }
+                } }
             }
             form class="stack" data-do="link" data-id=(id) {
                 fieldset {
@@ -211,7 +232,7 @@ fn hand_over(state: &State, id: &str) -> Markup {
                 Some(Err(why)) => p class="trust doubtful" role="alert" { (why) },
                 None => {}
             }
-            (tables::of_athlete(id))
+            (tables::of_athlete(id, state.study.as_deref().is_some_and(|s| overlay_shown(state, s).is_some())))
         }
     }
 }
@@ -244,7 +265,7 @@ pub fn shared(state: &State) -> Markup {
             Some(Ok(brief)) => {
                 p class="trust doubtful" { "This came as a link. It is shown only, and nothing of it is saved here; your own recordings are as they were. Keep the link to see it again." }
                 h1 { @if brief.name.is_empty() { "An athlete" } @else { (brief.name) } }
-                p class="about" { (argument::days(brief)) }
+                p class="about" { (argument::days(brief, &state.locale)) }
                 (argument::screen(brief, &state.locale, (state.width - 32.0).clamp(260.0, 1100.0)))
                 @if let Some(plan) = &brief.plan { (super::block::sheet(plan, &state.locale)) (super::block::cautions()) }
             }
@@ -262,7 +283,7 @@ pub fn report_file(state: &State, coach: bool) -> Option<(String, String)> {
     let plain = |c: char| if c.is_alphanumeric() { c } else { '-' };
     let stem: String = title(brief).to_lowercase().chars().map(plain).take(60).collect();
     let stem = stem.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
-    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, Paper::A4, &state.locale)))
+    Some((format!("{stem}-{word}.html"), file_after(brief, outcome(state), reader, state.paper, &state.locale)))
 }
 
 fn outcome(state: &State) -> Option<&crate::advice::after::Outcome> {

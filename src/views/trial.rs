@@ -1,15 +1,15 @@
 //! One trial on one screen: what it was, its main figure, whether to trust it and why, the trace, the figures, left and right.
 use super::doubts::{self, Doubt};
-use super::opening::{head, headline};
+use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
 use crate::charts::number::{Locale, shown_unit};
-use crate::charts::words::{event_name, test_name, trial_phases};
+use crate::charts::words::{event_name, name_of, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
 use crate::recording::Letters as _;
 use crate::records::{Head, SavedTrial};
-use crate::screen::{Open, State, history};
+use crate::screen::{Open, State, day_offered, history};
 use maud::{Markup, html};
 
 /// The trial's screen.
@@ -21,7 +21,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
         article id={ "trial-" (saved.envelope.id) } class="trial" {
             (siblings(state, saved))
             (head(&saved.trial, &doubts, &state.locale))
-            (trust(&saved.trial, &doubts))
+            (trust(&saved.trial, &doubts, &state.locale))
             p class="about" { (about(saved, &state.locale)) }
             @match open.filter(|o| o.window.is_some()) {
                 Some(open) => (trace_section(state, saved, open, &doubts)),
@@ -43,6 +43,11 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
+/// A trial in a list: its test, on which leg, with what load.
+pub fn listed_name(state: &State, head: &Head) -> String {
+    name_of(head.test, head.side, head.load_kg(), &state.locale)
+}
+
 /// The main figure of a trial in a list, with its ± and unit.
 pub fn amount(state: &State, head: &Head) -> Option<String> {
     let (value, u) = head.value;
@@ -53,7 +58,7 @@ pub fn amount(state: &State, head: &Head) -> Option<String> {
 }
 
 /// May it be trusted, and why.
-fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
+fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
     let reasons = html! {
         @for notice in trial.notices.iter().take(2) { " " (doubts::mark_of(doubts, notice)) "\u{a0}" (notice.message) }
     };
@@ -61,6 +66,7 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>]) -> Markup {
         p id="trust" class={ "trust " (crate::charts::words::verdict_word(trial.verdict).replace(' ', "-")) } {
             @match trial.verdict {
                 Verdict::Sound => { strong { "This trial can be trusted." }
+                    @if let Some(text) = by_flight_time(trial, locale) { " " (text) }
                     @if trial.notices.is_empty() { " Nothing in the recording speaks against it." } @else { " What is worth knowing about it stands under the trace." }
                 },
                 Verdict::Doubtful => { strong { "Use this trial with care." } (reasons) },
@@ -85,8 +91,9 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
         parts.push(format!("{what} {} ± {} kg", locale.fixed(mass.value, 1), locale.fixed((2.0 * mass.u).max(0.1), 1)));
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
-    if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2) {
-        parts.push(format!("might also be a {}", test_name(next.test).lower()));
+    // What the reader said it is is no guess.
+    if let Some(next) = trial.runner_up.as_ref().filter(|r| r.margin < 0.2 && saved.options.test.is_none()) {
+        parts.push(format!("might also be a {}: “How it was done” takes your word for it", test_name(next.test).lower()));
     }
     if saved.invented {
         parts.push("invented demo data".into());
@@ -106,11 +113,12 @@ fn siblings(state: &State, saved: &SavedTrial) -> Markup {
             @if trials.len() > 1 {
                 @let at = trials.iter().position(|t| *t.id == *saved.envelope.id).unwrap_or(0);
                 @let beside = at.saturating_sub(BESIDE)..(at + BESIDE + 1).min(trials.len());
+                @let mixed = trials.windows(2).any(|pair| matches!(pair, [a, b] if (a.test, a.side, &a.protocol_key) != (b.test, b.side, &b.protocol_key)));
                 @for (i, t) in trials.iter().enumerate().filter(|(i, _)| *i == 0 || i + 1 == trials.len() || beside.contains(i)) {
                     @if i > 0 && i == beside.start.max(1) && i > 1 { span class="quiet" { "…" } }
                     @if i + 1 == trials.len() && beside.end + 1 < trials.len() { span class="quiet" { "…" } }
                     a href={ "#" (t.id) } data-do="open" data-id=(t.id) aria-current=[(i == at).then_some("page")] {
-                        "Trial " (i + 1) @if let Some(height) = amount(state, t) { ", " (height) }
+                        "Trial " (i + 1) @if mixed { ", " (listed_name(state, t).lower()) } @if let Some(height) = amount(state, t) { ", " (height) }
                     }
                 }
             }
@@ -269,7 +277,7 @@ fn weight_from(state: &State, saved: &SavedTrial) -> Markup {
                     @if let Some(day) = saved.options.day_mass.as_ref().filter(|_| w.source.contains("same day")) { " (" (day.from) ")" }
                     ": " (locale.with_uncertainty(w.weight_n.value, w.weight_n.u)) "\u{a0}N."
                 },
-                None => "Weight unknown: nobody stands still in this recording.",
+                None => "Weight unknown: nobody stands still in this recording. Type the body mass in under “How it was done”.",
             }
             @if let Some(day) = history::offer(state, saved) {
                 " This athlete weighed " (locale.with_uncertainty(day.mass_kg, day.u_kg)) "\u{a0}kg in another trial (" (day.from) "). "
@@ -289,6 +297,8 @@ fn filing(state: &State, saved: &SavedTrial) -> Markup {
                 label for="athlete" { "Athlete" }
                 input id="athlete" name="athlete" list="athletes" autocomplete="off" maxlength="80" value=(name);
                 datalist id="athletes" { @for a in state.squad() { option value=(a.body.name) {} } }
+                label for="filed-on" { "Test day" }
+                input id="filed-on" name="date" type="date" required value=(day_offered(state, saved));
                 button type="submit" { "File" }
                 @if saved.athlete_id.is_some() { span class="quiet" { "filed under " (name) } } @else { span class="quiet" { "not filed yet" } }
             }

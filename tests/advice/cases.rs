@@ -163,7 +163,7 @@ pub fn screen(case: &Case, locale: &Locale) -> String {
             body { div id="app" { main {
                 h1 { (case.brief.name) }
                 (argument::screen(&case.brief, locale, 1180.0))
-                (block_view::editor(&block, &block.view(&situation), &choices(&situation), None, locale))
+                (block_view::editor(&block, &block.view(&situation), &choices(&situation), &[], None, locale))
                 (after::screen(&after, locale))
             } } }
         }

@@ -144,6 +144,7 @@ fn squad(athletes: usize) -> (Vec<Record>, Vec<Head>) {
                     invented: true,
                     removed: false,
                     edited: false,
+                    by_day: false,
                     number: t,
                     start_s: 0.0,
                     figure: "jump_height".into(),

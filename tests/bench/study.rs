@@ -58,6 +58,7 @@ fn main() {
                     invented: true,
                     removed: false,
                     edited: false,
+                    by_day: false,
                     number: trial as u32 + 1,
                     start_s: 0.0,
                     figure: "".into(),

@@ -12,11 +12,13 @@ mod journeys;
 mod look;
 mod marks;
 mod means;
+mod met;
 mod offline;
 mod paper;
 mod same_bytes;
 mod shared;
 mod squad;
+mod stated;
 mod storage;
 mod study;
 mod study_tables;
@@ -39,6 +41,7 @@ fn tests() -> Vec<Test> {
     let mut tests = Vec::new();
     tests.extend(marks::tests());
     tests.extend(means::tests());
+    tests.extend(met::tests());
     tests.extend(journeys::tests());
     tests.extend(columns::tests());
     tests.extend(look::tests());
@@ -49,6 +52,7 @@ fn tests() -> Vec<Test> {
     tests.extend(squad::tests());
     tests.extend(graves::tests());
     tests.extend(study::tests());
+    tests.extend(stated::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());
     tests

@@ -208,10 +208,17 @@ fn questions_before_the_test_close_it(context: &Context) -> Outcome<()> {
     browser.click("#sheet .questions button")?;
     browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")?;
     contains(&browser.text("document.querySelector('#next-up').textContent")?, "Next: Ben")?;
+    // Seen in the session: the rest of it is over, and until when is said.
+    browser.click("#sheet tr:nth-child(2) .questions summary")?;
+    fill(&mut browser, "#sheet tr:nth-child(2) .questions input[name=pain]", "1")?;
+    browser.click("#sheet tr:nth-child(2) .questions input[name=pain_rose]")?;
+    browser.click("#sheet tr:nth-child(2) .questions button")?;
+    browser.wait_for("document.querySelector('#sheet tr:nth-child(2) .closed')?.textContent.includes('Lapses on')")?;
+    contains(&browser.text("document.querySelector('#next-up').textContent")?, "closed today")?;
     settled(&mut browser)?;
     browser.reload()?;
     settled(&mut browser)?;
-    browser.wait_for("document.querySelector('#sheet').textContent.includes('Closed today')")
+    browser.wait_for("document.querySelector('#sheet').textContent.includes('session over: pain rose')")
 }
 
 fn an_athletes_record_is_kept_and_erased_everywhere(context: &Context) -> Outcome<()> {

@@ -63,9 +63,36 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     fill(&mut browser, &format!("#{field}"), "99")?;
     browser.press("Tab")?;
     browser.wait_for("document.querySelector('#block [role=alert]')?.innerText.startsWith('Not changed')")?;
+    // What was typed stays beside the reason.
+    ensure(browser.eval(&format!("document.getElementById('{field}').value"))? == "99", || "what was typed is gone".into())?;
     settled(&mut browser)?;
     browser.reload()?;
     browser.wait_for(&format!("document.getElementById('{field}')?.getAttribute('value') === '1'"))?;
+
+    // Another target, a target taken out, a row swapped: what is chosen from a list is kept.
+    let choose = |browser: &mut Browser, id: &str, place: &str| {
+        browser.text(&format!(
+            "(() => {{ const s = document.getElementById('{id}'); s.selectedIndex = {place}; \
+             s.dispatchEvent(new Event('change', {{ bubbles: true }})); return s.options[s.selectedIndex].textContent; }})()"
+        ))
+    };
+    let target = choose(&mut browser, "block-target-0", "s.options.length - 1")?;
+    contains(&target, "the retest shows")?;
+    let figure = serde_json::json!(target.split(" (").next().unwrap_or_default());
+    browser.wait_for(&format!("document.querySelector('[aria-label^=\"Remove the target\"]').ariaLabel.includes({figure})"))?;
+    browser.click(".target:last-of-type [aria-label^='Remove the target']")?;
+    browser.wait_for("!document.querySelector('#block-target-1') || document.querySelector('#block-target-1').value === ''")?;
+    let before = serde_json::json!(browser.text("document.querySelector('#block-row-0 h3').textContent")?);
+    choose(&mut browser, "block-0-exercise", "[...s.options].findIndex((o) => !o.disabled && !o.selected)")?;
+    browser.wait_for(&format!("document.querySelector('#block-row-0 h3').textContent !== {before}"))?;
+    settled(&mut browser)?;
+    browser.reload()?;
+    browser.wait_for("document.getElementById('block-0-exercise')")?;
+    let now = browser.text("document.getElementById('block-0-exercise').selectedOptions[0].textContent")?;
+    contains(&browser.text("document.querySelector('#block-row-0 h3').textContent")?, &now)?;
+    // The paper of files is chosen once for all of them.
+    browser.eval("(() => { const s = document.querySelector('[data-do=paper] select'); s.value = 'letter'; s.dispatchEvent(new Event('input', { bubbles: true })); })()")?;
+    browser.wait_for("document.querySelector('[data-do=paper] option[selected]')?.value === 'letter'")?;
 
     // Days compared by choice.
     browser
@@ -77,26 +104,35 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     // The group's days: as tested up to a day before, chosen and kept.
     let shown = |browser: &mut Browser| browser.text("document.querySelector('#group-choice summary').innerText");
     let last = browser.text("document.querySelector('#group-choice [name=tested_to]').value")?;
-    contains(&shown(&mut browser)?, &format!("tested in the 12 months to {last}"))?;
+    // Sentences write days as this browser does; fields keep ISO.
+    let written = |browser: &mut Browser, iso: &str| {
+        browser.text(&format!(
+            "new Date('{iso}T12:00').toLocaleDateString(navigator.language, {{ year: 'numeric', month: '2-digit', day: '2-digit' }})"
+        ))
+    };
+    let last_written = written(&mut browser, &last)?;
+    ensure(last_written != last, || format!("this browser writes days in ISO ({last}), so the test shows nothing"))?;
+    contains(&shown(&mut browser)?, &format!("tested in the 12 months to {last_written}"))?;
     browser.click("#group-choice summary")?;
     let earlier = browser.text("document.querySelector('[data-do=compare-days] [name=before]').options[0].value")?;
+    let earlier_written = written(&mut browser, &earlier)?;
     for (field, day) in [("tested_from", &earlier), ("tested_to", &earlier)] {
         browser.eval(&format!("document.querySelector('#group-choice [name={field}]').value = '{day}'"))?;
     }
     browser.click("#group-choice button[type=submit]")?;
-    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('tested on {earlier}')"))?;
+    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('tested on {earlier_written}')"))?;
     settled(&mut browser)?;
-    contains(&browser.text("document.getElementById('standing').innerText")?, &format!("tested on {earlier}"))?;
+    contains(&browser.text("document.getElementById('standing').innerText")?, &format!("tested on {earlier_written}"))?;
     // His own value is that of the last day all the same, and the choice lasts while he is looked at.
     ensure(browser.eval("document.querySelectorAll('#standing .own').length > 4")? == true, || "no own value".into())?;
     browser.click("[data-do=compare-days] button[type=submit]")?;
     settled(&mut browser)?;
-    contains(&shown(&mut browser)?, &format!("tested on {earlier}"))?;
+    contains(&shown(&mut browser)?, &format!("tested on {earlier_written}"))?;
     browser.eval(&format!(
         "for (const [name, day] of [['tested_from', ''], ['tested_to', '{last}']]) document.querySelector(`#group-choice [name=${{name}}]`).value = day"
     ))?;
     browser.click("#group-choice button[type=submit]")?;
-    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('12 months to {last}')"))?;
+    browser.wait_for(&format!("document.querySelector('#group-choice summary').innerText.includes('12 months to {last_written}')"))?;
     settled(&mut browser)?;
 
     // A link, made here and opened by somebody who has nothing.

@@ -1,14 +1,14 @@
 //! Doubts of each kind, what the reader may say about a trial, a long mixed recording, and relations printed in the
 //! literature.
 use crate::read;
-use tarsal::answer::{Analysis, FileAnswer, Options, Side, TestKind, Trial, analyze_recording};
+use tarsal::answer::{Analysis, FileAnswer, Options, Side, TestKind, Trial, Verdict, analyze_recording};
 use tarsal::invented::kinds::any::Kind;
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
 use tarsal::invented::kinds::not_a_trial::NotATrial;
 use tarsal::invented::kinds::rebounds::{Bounce, Rebounds};
 use tarsal::invented::kinds::squat_jump::SquatJump;
-use tarsal::invented::{Jump, Plates, Random, Scene, Spike};
+use tarsal::invented::{Jump, Plates, Random, Scene, Spike, Sway};
 use tarsal::movement::kinds::rebound_jumps::{bosco_mean_power, dalleau_stiffness};
 
 const G: f64 = 9.806_65;
@@ -84,6 +84,47 @@ fn a_drop_is_read_from_what_there_is() {
     let times = one(Drop { after_s: 0.0, ..Drop::default() }.scene(), &Options::default());
     assert!((times.figures["contact_time"].value.expect("given") - 0.20).abs() < 0.004);
     assert!(times.figures["jump_height"].value.is_none() && says(&times, "weight_unknown").is_some());
+}
+
+#[test]
+fn a_landing_that_never_settles_is_told() {
+    // A held landing of four seconds, weighed before stepping up: still, and rocking by up to 16 % of weight.
+    let held = Drop { rebound_m: None, stood_s: 2.0, after_s: 4.0, ..Drop::default() };
+    let still = one(held.scene(), &Options::default());
+    assert_eq!((still.test, says(&still, "never_settles")), (TestKind::DropLanding, None));
+    assert!(still.figures["time_to_stabilisation"].value.is_some());
+    let mut scene = held.scene().expect("exists");
+    let (from_s, to_s) = *scene.rests.last().expect("a rest after the landing");
+    scene.sway.push(Sway { from_s, to_s, size_m_s2: 0.8, turns: [4.0, 6.0] });
+    let rocking = one(Some(scene.clone()), &Options::default());
+    assert_eq!((rocking.test, rocking.verdict), (TestKind::DropLanding, Verdict::Doubtful));
+    let said = says(&rocking, "never_settles").unwrap_or_else(|| panic!("{:?}", rocking.notices));
+    assert!(said.contains("after the landing force never stays within 5 % of weight for one second"), "{said}");
+    assert!(rocking.figures["time_to_stabilisation"].value.is_none() && says(&rocking, "landing_cut_short").is_none());
+    // Rocking by less than that is a landing that settles.
+    scene.sway.last_mut().expect("sway").size_m_s2 = 0.2;
+    assert_eq!(says(&one(Some(scene), &Options::default()), "never_settles"), None);
+}
+
+#[test]
+fn tucked_legs_are_told_from_the_height_they_add() {
+    // Landing lower by `b` than at take-off lengthens the flight: `√(h(h + b))`-like, here simply read from the two heights.
+    let jumps =
+        |bent_m: f64| [Jump { bent_m, ..Jump::default() }.scene(), SquatJump { bent_m, after_s: 2.0, ..SquatJump::default() }.scene()];
+    for scene in jumps(0.16) {
+        let trial = one(scene, &Options::default());
+        let apart = trial.figures["jump_height_flight_time"].value.expect("given") - trial.figures["jump_height"].value.expect("given");
+        assert!(apart > 0.05, "{apart}");
+        let said = says(&trial, "heights_apart").unwrap_or_else(|| panic!("{:?}", trial.notices));
+        assert!(said.contains("legs tucked in the air, or a landing with bent legs"), "{:?}: {said}", trial.test);
+        assert!(said.contains(&format!("{:.1} cm more", 100.0 * apart)), "{said}");
+    }
+    // A little of it is what landings usually are.
+    for scene in jumps(0.07) {
+        let trial = one(scene, &Options::default());
+        let said = says(&trial, "heights_apart").unwrap_or_else(|| panic!("{:?}", trial.notices));
+        assert!(said.contains("usually a landing with bent legs") && !said.contains("tucked"), "{said}");
+    }
 }
 
 #[test]

@@ -136,49 +136,75 @@ const ALL: [Kind; 9] = [
     Kind::Isometric,
 ];
 
+/// Of 40 trials a figure must be there in this many: `contact_stiffness` is withheld where the contact is not spring-like
+/// (methods §5), nothing else by a rule that sound trials meet. A figure withheld throughout would be within any bar.
+const LEAST_GIVEN: usize = 30;
+
+/// How much `± 2u` must cover, %: 95.4 for a calibrated normal error; 90 to 99 are promised, and half a percent is what 400
+/// scenes leave to chance at those edges (a third of a binomial standard error at 90, one at 99).
+const COVERED: core::ops::RangeInclusive<f64> = 89.5..=99.5;
+
+/// Figures that may be covered always. The highest of many noisy samples is too high by about the noise each time: `u` holds
+/// that bias as if it could have either sign, and an error of one size has no tails outside `2u`.
+const ALWAYS: [&str; 2] = ["peak_propulsion_force", "peak_force"];
+
+/// What each kind is known by: these must be there and within their bars, whatever else is.
+fn named(kind: Kind) -> &'static [(&'static str, f64)] {
+    match kind {
+        Kind::LoadedJump | Kind::OneLegJump | Kind::SquatJump => &[("jump_height", 0.006)],
+        Kind::DropJump => &[("jump_height", 0.006), ("drop_height", 0.012), ("contact_time", 0.004)],
+        Kind::DropLanding => &[("drop_height", 0.012)],
+        Kind::CountermovementReboundJump => &[("jump_height", 0.006), ("rebound_contact_time", 0.004), ("rebound_jump_height", 0.006)],
+        Kind::ReboundJumps | Kind::Hops => &[("mean_contact_time", 0.005), ("mean_flight_time", 0.005), ("mean_rebound_height", 0.006)],
+        // 12 N are 0.6 % of a pull of 2000.
+        Kind::Isometric => &[("peak_force", 12.0)],
+        _ => &[],
+    }
+}
+
 #[test]
 fn quiet_plates_give_every_figure_within_the_bars() {
+    let mut bad = Vec::new();
     for kind in ALL {
         let rows = tally(kind, 40, 5, clean);
         println!("{kind:?}");
         for r in &rows {
             let median = r.errors.get(r.errors.len() / 2).copied().unwrap_or(f64::NAN);
-            println!("  {:40} worst {:>10.5}, median {median:>10.5}, withheld {}", r.id, worst(&rows, &r.id), r.withheld);
+            println!("  {:40} worst {:>10.5}, median {median:>10.5}, given {}", r.id, worst(&rows, &r.id), r.given);
+            if r.given < LEAST_GIVEN {
+                bad.push(format!("{kind:?} {} given {} times of 40", r.id, r.given));
+            }
         }
-        for (id, bar) in [
-            ("jump_height", 0.006),
-            ("drop_height", 0.012),
-            ("contact_time", 0.004),
-            ("rebound_contact_time", 0.004),
-            ("rebound_jump_height", 0.006),
-        ] {
+        assert!(!named(kind).is_empty(), "{kind:?}");
+        for (id, bar) in named(kind) {
             let found = worst(&rows, id);
-            assert!(found.is_nan() || found <= bar, "{kind:?}: {id} off by {found}");
+            if !(found <= *bar) {
+                bad.push(format!("{kind:?} {id} off by {found}"));
+            }
         }
     }
+    assert!(bad.is_empty(), "{bad:#?}");
 }
 
 #[test]
 fn the_uncertainty_is_true_for_every_kind() {
     let mut bad = Vec::new();
     for kind in ALL {
-        let n = 120;
+        let n = 400;
         let rows = tally(kind, n, 17, noisy);
         println!(
             "{kind:?}\n  {:40} {:>8} {:>9} {:>12} {:>12} {:>6} {:>8}",
             "figure", "covered", "withheld", "median error", "median 2u", "ratio", "by trial"
         );
         for r in &rows {
-            if r.given < n / 4 {
-                println!("  {:40} given only {} times", r.id, r.given);
+            if r.given < n * LEAST_GIVEN / 40 {
+                bad.push(format!("{kind:?} {} given only {} times of {n}", r.id, r.given));
                 continue;
             }
             let percent = 100.0 * r.covered as f64 / r.given as f64;
             let (e, u) = (r.errors[r.given / 2], r.twos[r.given / 2]);
             println!("  {:40} {percent:>7.1}% {:>9} {e:>12.6} {u:>12.6} {:>6.2} {:>8.2}", r.id, r.withheld, u / e, r.ratios[r.given / 2]);
-            // 90 of 100, with two binomial standard errors of n = 120 at the edge.
-            let least = 85.0;
-            if percent < least {
+            if !(COVERED.contains(&percent) || ALWAYS.contains(&r.id.as_str()) && percent > *COVERED.end()) {
                 bad.push(format!("{kind:?} {} {percent:.1} %", r.id));
             }
         }

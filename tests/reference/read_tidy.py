@@ -8,7 +8,7 @@ the general-purpose reader of Table Schema.
 
 FOLDER: where the test wrote them, target/tmp/tidy if not said.
 
-Noted with frictionless 5.21.0 and Python 3.11 on the invented squad: all 12 CSV files and 4 JSON files valid, and 670
+Noted with frictionless 5.21.0 and Python 3.11 on the invented squad: all 17 CSV files and 6 JSON files valid, and 3591
 numbers equal in CSV with points, CSV with commas and JSON.
 """
 import csv
@@ -20,7 +20,9 @@ from pathlib import Path
 
 from frictionless import Resource, system
 
-TABLES = ["standing", "change", "repeatability", "sides"]
+TABLES = ["standing", "change", "repeatability", "sides", "history", "curves"]
+# Curves need the force itself: they are of the athlete on show alone.
+NOT_OF_THE_SQUAD = ["curves"]
 
 
 def cells(path, delimiter):
@@ -42,7 +44,8 @@ def main():
     checked = 0
     for table in TABLES:
         # frictionless: every cell fits the type its column's description states, under the described dialect.
-        for name in [f"{table}-plain", f"{table}-comma", f"squad-{table}-plain"]:
+        squad = [] if table in NOT_OF_THE_SQUAD else [f"squad-{table}-plain"]
+        for name in [f"{table}-plain", f"{table}-comma", *squad]:
             report = Resource.from_descriptor(json.loads(Path(f"{name}.resource.json").read_text("utf-8"))).validate()
             assert report.valid, (name, report.flatten(["rowNumber", "fieldName", "type", "note"])[:5])
             print(f"{name}.csv: frictionless finds {report.tasks[0].stats['rows']} valid rows")

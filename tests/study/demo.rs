@@ -83,6 +83,19 @@ pub fn press(state: &mut State, what: &str, id: &str) {
     update(state, Event::Do(what.into(), id.into()));
 }
 
+/// Leaves the page where `TARSAL_SHOTS` says, to be looked at.
+pub fn look(name: &str, state: &State) {
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return };
+    let css = include_str!("../../www/app.css");
+    for (size, width) in [("1280", 1280.0), ("360", 360.0)] {
+        let page = tarsal::views::page(&State { width, ..state.clone() }).into_string();
+        let head = "<meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\">";
+        let html =
+            format!("<!doctype html><html lang=\"en\" data-ready=\"true\">{head}<style>{css}</style><div id=\"app\">{page}</div></html>");
+        std::fs::write(folder.join(format!("{name}-{size}.html")), html).unwrap();
+    }
+}
+
 fn edit(state: &mut State, edit: &Edit) {
     let id = serde_json::to_string(edit).unwrap();
     press(state, "block-edit", &id);
@@ -93,10 +106,27 @@ pub fn block_and_retest(mut squad: Squad) {
     let name = "Invented Poplar";
     let id = id_of(name);
     let [_, _, tested, again] = demo_dates(TODAY);
-    update(&mut squad.state, Event::Today(tested.plus_days(2)));
     let state = &mut squad.state;
+    // On the day of the tests themselves a block is proposed for when 48 hours are over, and says so.
+    update(state, Event::Today(tested));
+    go(state, Screen::Athlete(id.clone()));
+    press(state, "block-propose", &id);
+    let (key, early) = state.study.as_ref().unwrap().block.clone().expect("a block");
+    assert_eq!(early.starts, tested.plus_days(2));
+    assert!(state.message.as_ref().is_some_and(|m| m.text.contains(&format!("It begins on {}", early.starts))), "{:?}", state.message);
+    assert!(state.study.as_ref().unwrap().brief.plan.as_ref().unwrap().rows.iter().all(|r| r.closed.is_empty()));
+    press(state, "block-remove", &key);
+    assert!(state.study.as_ref().unwrap().block.is_none());
+    update(state, Event::Today(tested.plus_days(2)));
     go(state, Screen::Athlete(id.clone()));
     println!("before: {}", state.study.as_ref().unwrap().brief.sentence);
+    // Before an aim is chosen it is said what would judge it, from where on it is worthwhile, and what a retest shows.
+    let page = |state: &State| tarsal::views::page(state).into_string().replace('\u{a0}', " ");
+    let shown = page(state);
+    assert!(shown.matches("worthwhile from ").count() >= 4 && shown.matches("the retest shows ").count() >= 4, "{shown}");
+    let aims = || ["braking_force", "landing", "rebound"].map(|aim| ("aim".to_owned(), aim.to_owned())).to_vec();
+    update(state, Event::Form("block-plan".into(), id.clone(), Fields(aims())));
+    assert!(page(state).contains("A block aims at most at two; 3 are ticked.") && state.study.as_ref().unwrap().block.is_none());
     press(state, "block-propose", &id);
     let (key, block) = state.study.as_ref().unwrap().block.clone().expect("a block");
     assert_eq!(block.tested_on, tested);
@@ -118,9 +148,16 @@ pub fn block_and_retest(mut squad: Squad) {
         state,
         Event::Form("block-field".into(), r#"{"edit":"sets","row":0,"week":0}"#.into(), Fields(vec![("sets".into(), "many".into())])),
     );
-    assert!(state.refused.is_some());
+    // What was typed stays in its field, with the reason at it; the next entry that is taken clears both.
+    let shown = page(state);
+    let field = shown.split("id=\"block-0-sets-0\"").nth(1).unwrap().split("</span>").next().unwrap();
+    assert!(field.contains("value=\"many\"") && field.contains("aria-invalid") && field.contains("That is no number"), "{field}");
+    update(state, Event::Form("block-field".into(), r#"{"edit":"note"}"#.into(), Fields(vec![("note".into(), "indoors".into())])));
+    assert!(state.refused.is_none() && !page(state).contains("value=\"many\"") && page(state).contains("Judged by"));
+    update(state, Event::Undo);
     update(state, Event::Undo);
     assert_eq!(now(state).rows[0].doses[0].sets, sets);
+    targets_are_chosen_and_taken_out(state);
 
     // Five weeks later.
     update(&mut squad.state, Event::Today(again.plus_days(1)));
@@ -151,4 +188,36 @@ pub fn block_and_retest(mut squad: Squad) {
     assert!(
         html.contains("Remove the block") && html.contains(&block.targets[0].name.to_lowercase()) || html.contains(&block.targets[0].name)
     );
+}
+
+/// Another target from the list, none, and the first ones again; a row swapped and swapped back.
+fn targets_are_chosen_and_taken_out(state: &mut State) {
+    let page = |state: &State| tarsal::views::page(state).into_string();
+    let now = |state: &State| state.study.as_ref().unwrap().block.clone().unwrap().1;
+    let first = now(state);
+    let aims = state.study.as_ref().unwrap().aims.clone();
+    println!("{} figures to judge the block by", aims.len());
+    assert!(first.targets.iter().all(|t| aims.iter().any(|a| a.target == *t)) && aims.len() > 10);
+    let other = aims.iter().map(|a| &a.target).find(|t| !first.targets.contains(t)).unwrap();
+    let choose = |state: &mut State, value: String| {
+        let fields = Fields(vec![("target".into(), value)]);
+        update(state, Event::Form("block-field".into(), r#"{"edit":"target","place":0}"#.into(), fields))
+    };
+    choose(state, serde_json::to_string(other).unwrap());
+    assert_eq!(now(state).targets[0], *other);
+    let shown = page(state);
+    let chosen = shown.split("id=\"block-target-0\"").nth(1).unwrap().split("</select>").next().unwrap();
+    assert!(chosen.matches(" selected").count() == 1 && chosen.contains("worthwhile from") && chosen.contains("the retest shows"));
+    update(state, Event::Undo);
+    look("block", state);
+    while !now(state).targets.is_empty() {
+        edit(state, &Edit::Target { place: 0, target: None });
+    }
+    assert!(page(state).contains("No target figure chosen yet"));
+    first.targets.iter().for_each(|_| drop(update(state, Event::Undo)));
+    let swapped = Fields(vec![("exercise".into(), "heavy_squat".into())]);
+    update(state, Event::Form("block-field".into(), r#"{"edit":"swap","row":0}"#.into(), swapped));
+    assert_eq!(now(state).rows[0].exercise, "heavy_squat");
+    update(state, Event::Undo);
+    assert_eq!(now(state), first);
 }

@@ -92,7 +92,7 @@ pub(crate) const RULES: &[Rule] = &[
                 hum.hz,
                 100.0 * off.abs()
             );
-            Some((message, None))
+            Some((message, f.weighing()))
         },
     },
     Rule {
@@ -129,7 +129,7 @@ pub(crate) const RULES: &[Rule] = &[
                     "Mains hum of {:.1} N at {:.1} Hz: it averages out of weight and heights, and adds to peaks and to onset's band.",
                     hum.amplitude_n, hum.hz
                 );
-                (message, None)
+                (message, f.weighing())
             })
         },
     },

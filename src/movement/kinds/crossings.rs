@@ -31,22 +31,92 @@ pub(super) fn take_off(force_n: &[f64], p: &Inputs, air: &Range<usize>) -> f64 {
     let below = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f < level));
     let i = (from..air.end).find(|i| below(*i)).unwrap_or(air.start.max(1));
     let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
-    let (last, before) = (i.saturating_sub(1), i.saturating_sub(1 + reach));
-    match (force_n.get(last), force_n.get(before)) {
-        (Some(a), Some(b)) if *a >= level && b > a => {
+    let last = i.saturating_sub(1);
+    let inwards = |k: usize| last.checked_sub(k).and_then(|i| force_n.get(i)).copied();
+    match (inwards(0), nothing_beyond(inwards, reach)) {
+        (Some(a), Some(to_nothing)) if a >= level => {
             if level <= p.threshold_n
-                && let Some(edge) = Edge::at(|k| last.checked_sub(k).and_then(|i| force_n.get(i)).copied(), p)
+                && let Some(edge) = Edge::at(inwards, p)
             {
                 return last as f64 - edge.outwards();
             }
-            let to_nothing = a * (last - before) as f64 / (b - a);
             // The sample under the threshold may still be pressed on; read above the ringing, nothing may lie some samples on.
             let pressed = force_n.get(i).map_or(0.0, |f| (f / level).clamp(0.0, 1.0));
-            let furthest = if level > p.threshold_n { (0.008 * p.rate_hz).max(2.0) } else { 1.0 + pressed };
-            last as f64 + to_nothing.clamp(0.0, furthest)
+            if level > p.threshold_n {
+                return last as f64 + to_nothing.clamp(0.0, (0.008 * p.rate_hz).max(2.0));
+            }
+            last as f64
+                + refined(
+                    |k| last.checked_add_signed(-k).and_then(|i| force_n.get(i)).copied(),
+                    to_nothing.clamp(0.0, 1.0 + pressed),
+                    reach_in(p, true),
+                )
         }
         _ => crossing(force_n, i, p.threshold_n),
     }
+}
+
+/// How far beyond the outermost sample, in samples, the straight line of least squares through it and the `reach` samples
+/// inwards of it meets nothing; none where force does not grow inwards.
+fn nothing_beyond(inwards: impl Fn(usize) -> Option<f64> + Copy, reach: usize) -> Option<f64> {
+    let middle = 0.5 * reach as f64;
+    let (mut sum, mut slope, mut squares) = (0.0, 0.0, 0.0);
+    for k in 0..=reach {
+        let (f, x) = (inwards(k)?, k as f64 - middle);
+        sum += f;
+        slope += x * f;
+        squares += x * x;
+    }
+    let (mean, slope) = (sum / (reach + 1) as f64, slope / squares);
+    (slope > 0.0).then(|| mean / slope - middle)
+}
+
+/// How much of a fall or rise its line is laid through, samples: 4 ms of a take-off, 2 ms of the steeper touchdown, two samples
+/// and a half at least.
+fn reach_in(p: &Inputs, falling: bool) -> f64 {
+    (if falling { 0.004 } else { 0.002 } * p.rate_hz).max(2.5)
+}
+
+/// The end of a fall found again (in samples beyond the outermost one above the threshold) by a line of weighted least squares
+/// through everything less than `reach` inside it. Weights go to nothing at both ends, `τ(reach − τ)` at a distance `τ` from the
+/// end: otherwise noise, by lifting one sample over the threshold or not, would choose the samples as well as move them.
+fn refined(inwards: impl Fn(isize) -> Option<f64> + Copy, beyond: f64, reach: f64) -> f64 {
+    let mut end = beyond;
+    for _ in 0..2 {
+        let (mut w, mut wx, mut wf, mut wxx, mut wxf) = (0.0, 0.0, 0.0, 0.0, 0.0);
+        for k in -2..reach.ceil() as isize + 1 {
+            let tau = end + k as f64;
+            let weight = tau * (reach - tau);
+            let Some(f) = inwards(k).filter(|_| weight > 0.0) else { continue };
+            w += weight;
+            wx += weight * tau;
+            wf += weight * f;
+            wxx += weight * tau * tau;
+            wxf += weight * tau * f;
+        }
+        let slope = (wxf * w - wx * wf) / (wxx * w - wx * wx);
+        let off = (wf - slope * wx) / w / slope;
+        if !(slope > 0.0 && off.abs() <= 1.0) {
+            return end;
+        }
+        end += off;
+    }
+    end - bend(inwards, end, reach)
+}
+
+/// How far beyond the end of force the line of [`refined`] meets nothing, since no fall is straight, in samples.
+///
+/// Force that comes to nothing as a quarter of a sine does, `sin(ωτ)`, is a line but for its cubic part. Of that the weighted
+/// line over `r` makes `0.23·r·(ωr)²/6` of the end's place; and twice as far inside, force is less than twice as large, by a part
+/// `q = (ωr)²/2` of it: so `0.076·r·q`, whatever the sine. A force that tails off has a negative `q`, and ends later.
+fn bend(inwards: impl Fn(isize) -> Option<f64>, end: f64, reach: f64) -> f64 {
+    let at = |tau: f64| {
+        let k = (tau - end).floor();
+        let (a, b) = (inwards(k as isize)?, inwards(k as isize + 1)?);
+        Some(a + (b - a) * (tau - end - k))
+    };
+    let (Some(once), Some(twice)) = (at(reach), at(2.0 * reach)) else { return 0.0 };
+    if once > 0.0 { 0.076 * reach * (1.0 - 0.5 * twice / once).clamp(-0.5, 0.5) } else { 0.0 }
 }
 
 /// The end of force where it does not rise from nothing (or fall to it) in a line, but starts or stops at once: a foot that
@@ -105,15 +175,20 @@ fn steps(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> bool {
     Edge::at(|k| force_n.get(inwards(k)?).copied(), p).is_some()
 }
 
-/// Standard uncertainty of where take-off or touchdown lies between samples, in samples. A ramp leaves only the bend of its
-/// line over an interval or two; in a step the place is known by one sample's share, which a low-pass or a second foot spoils:
-/// half an interval either way, uniformly.
+/// Standard uncertainty of where take-off or touchdown lies between samples, in samples. Along a ramp what was taken off for its
+/// bend may be wrong by half, uniformly. In a step the place is known by one sample's share, which a low-pass or a second foot
+/// spoils: half an interval either way, uniformly.
 pub(crate) fn edge_u(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> f64 {
-    match (steps(force_n, p, at, falling), falling) {
-        (true, _) => 0.29,
-        (false, true) => 0.02,
-        (false, false) => 0.015,
+    if !(at >= 0.0) {
+        return 0.0;
     }
+    if steps(force_n, p, at, falling) {
+        return 0.29;
+    }
+    let near = at.round() as usize;
+    let beyond = if falling { at - near as f64 } else { near as f64 - at };
+    let inwards = |k: isize| near.checked_add_signed(if falling { -k } else { k }).and_then(|i| force_n.get(i)).copied();
+    0.29 * bend(inwards, beyond, reach_in(p, falling)).abs()
 }
 
 /// Velocity at take-off. Along a ramp the sum between the two samples is right in proportion; a step's force is all in the
@@ -142,14 +217,22 @@ pub(super) fn touchdown(force_n: &[f64], p: &Inputs, from: usize) -> f64 {
     let lasting = p.lasting();
     let above = |i: usize| force_n.get(i..i + lasting).is_some_and(|w| w.iter().all(|f| *f >= p.threshold_n));
     let Some(i) = (from..force_n.len()).find(|i| above(*i)) else { return f64::NAN };
-    if let Some(edge) = Edge::at(|k| force_n.get(i + k).copied(), p) {
+    let inwards = |k: usize| force_n.get(i + k).copied();
+    if let Some(edge) = Edge::at(inwards, p) {
         return i as f64 + edge.outwards();
     }
     let reach = ((0.002 * p.rate_hz).round() as usize).max(1);
     let pressed = i.checked_sub(1).and_then(|k| force_n.get(k)).map_or(0.0, |f| (f / p.threshold_n).clamp(0.0, 1.0));
-    match (force_n.get(i), force_n.get(i + reach)) {
-        (Some(a), Some(b)) if b > a => i as f64 - (a * reach as f64 / (b - a)).clamp(0.0, 1.0 + pressed),
-        _ => crossing(force_n, i, p.threshold_n),
+    match nothing_beyond(inwards, reach) {
+        Some(to_nothing) => {
+            i as f64
+                - refined(
+                    |k| i.checked_add_signed(k).and_then(|i| force_n.get(i)).copied(),
+                    to_nothing.clamp(0.0, 1.0 + pressed),
+                    reach_in(p, false),
+                )
+        }
+        None => crossing(force_n, i, p.threshold_n),
     }
 }
 
@@ -172,14 +255,65 @@ pub(super) fn fastest_down(motion: &Motion, range: Range<usize>) -> Option<usize
     lowest(&motion.velocity_m_s, within).map(|k| motion.start + k)
 }
 
-/// The lowest velocity lies where force crosses weight, within a sample or two of the lowest sampled velocity.
+/// The lowest velocity lies where force crosses weight, rising. Between which two samples it does, noise decides, and may do so
+/// several times over; a body of some mass cannot change its force within a few milliseconds. So the crossing is read off the
+/// parabola of least squares through force over 10 ms either side (*ours*; a period of mains hum, besides), found again about
+/// where it lies. Without a rising crossing there, the nearest pair of samples is left.
 pub(super) fn peak_downward(force_n: &[f64], p: &Inputs, lowest: usize) -> f64 {
     let crosses = |i: &usize| matches!((force_n.get(*i), force_n.get(*i + 1)), (Some(a), Some(b)) if *a < p.weight_n && *b >= p.weight_n);
     let near = lowest.saturating_sub(2)..lowest + 2;
-    near.filter(crosses).min_by_key(|i| i.abs_diff(lowest)).map_or(lowest as f64, |i| crossing(force_n, i + 1, p.weight_n))
+    let nearest = near.filter(crosses).min_by_key(|i| i.abs_diff(lowest)).map_or(lowest as f64, |i| crossing(force_n, i + 1, p.weight_n));
+    let half = ((0.01 * p.rate_hz).round() as usize).max(2);
+    let mut at = nearest;
+    for _ in 0..3 {
+        let centre = at.round() as usize;
+        let Some(off) = parabola_rises_through(force_n, centre, half, p.weight_n) else { return nearest };
+        let moved = centre as f64 + off;
+        if !((moved - nearest).abs() <= half as f64) {
+            return nearest;
+        }
+        let still = moved.round() as usize == centre;
+        at = moved;
+        if still {
+            break;
+        }
+    }
+    at
+}
+
+/// Where the parabola of least squares through `half` samples either side of one rises through a level, in samples from it;
+/// none where it does not, near by.
+fn parabola_rises_through(force_n: &[f64], centre: usize, half: usize, level: f64) -> Option<f64> {
+    let part = force_n.get(centre.checked_sub(half)?..=centre + half)?;
+    let n = part.len() as f64;
+    let (mut f0, mut f1, mut f2, mut s2, mut s4) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for (i, f) in part.iter().enumerate() {
+        let (x, y) = (i as f64 - half as f64, f - level);
+        let square = x * x;
+        f0 += y;
+        f1 += x * y;
+        f2 += square * y;
+        s2 += square;
+        s4 += square * square;
+    }
+    let bend = (n * f2 - s2 * f0) / (n * s4 - s2 * s2);
+    let (height, slope) = ((f0 - bend * s2) / n, f1 / s2);
+    if !(slope > 0.0) {
+        return None;
+    }
+    // Newton's steps from the line's own crossing: the bend is small over so short a time.
+    let mut x = -height / slope;
+    for _ in 0..4 {
+        let rise = slope + 2.0 * bend * x;
+        if !(rise > 0.2 * slope) {
+            return None;
+        }
+        x -= (height + slope * x + bend * x * x) / rise;
+    }
+    (x.abs() <= half as f64).then_some(x)
 }
 
 /// Half-width of the onset's band, N: so many standard deviations of quiet standing, at least 2 N or one step.
 pub(super) fn band(p: &Inputs) -> f64 {
-    p.onset_sd * p.quiet_sd_n.max(p.quantum_n).max(2.0 / p.onset_sd)
+    (p.onset_sd * p.quiet_sd_n).max(p.quantum_n).max(2.0)
 }

@@ -65,7 +65,7 @@ impl Kind for Isometric {
         // Level and slope of the half of it right before the rise; the slack may still be taken up in the other.
         let late = before.get(before.len() / 2..).unwrap_or(before);
         let (level, spread) = (mean(late), sd_about_line(late));
-        let band = p.onset_sd * spread.max(p.quiet_sd_n).max(p.quantum_n).max(2.0 / p.onset_sd);
+        let band = (p.onset_sd * spread.max(p.quiet_sd_n)).max(p.quantum_n).max(2.0);
         let left = (before_start..steep + width).rev().find(|i| value(*i) <= level + band).unwrap_or(steep);
         let onset = p.hand("onset").unwrap_or(left as f64) + p.shift[0];
         // Letting go: force back under half of the net peak, for good.

@@ -35,6 +35,17 @@ pub enum TestKind {
 }
 
 impl TestKind {
+    /// All that can be read, in the order they are offered.
+    pub const READABLE: [Self; 8] = [
+        Self::CountermovementJump,
+        Self::SquatJump,
+        Self::DropJump,
+        Self::CountermovementReboundJump,
+        Self::DropLanding,
+        Self::ReboundJumps,
+        Self::Isometric,
+        Self::QuietStanding,
+    ];
     /// Its name in the document and in tables.
     pub fn id(self) -> &'static str {
         match self {
