@@ -560,7 +560,10 @@ const RULES: &[Rule] = &[
         next_time: "Say so only where you saw it done.",
         applies: |f| {
             let looks = f.recognised?;
-            Some((format!("Read as {} because you said so; it looks like {}.", in_words(f.test), in_words(looks)), None))
+            Some((
+                format!("Read as {} because you said so; it looks like {}.", in_words(f.test), in_words(looks)),
+                f.time(f.events.span().0),
+            ))
         },
     },
     Rule {

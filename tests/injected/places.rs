@@ -1,7 +1,7 @@
 //! Every doubt has its place: each code is provoked, and its mark must lie inside the trial, in the stretch that it speaks of.
 use super::{Case, case, faults, read};
 use std::collections::BTreeMap;
-use tarsal::answer::{Options, Trial, analyze_recording};
+use tarsal::answer::{Options, TestKind, Trial, analyze, analyze_recording};
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
 use tarsal::invented::kinds::rebounds::{Bounce, Rebounds};
@@ -54,6 +54,11 @@ fn others() -> Vec<Trial> {
     let small_first = wishes.into_iter().find_map(|(opening_m, depth_m, down_m_s, rise_m)| {
         Rebounds { opening_m, depth_m, down_m_s, rise_m, bounces: hop_then_jump.clone(), ..Rebounds::default() }.scene()
     });
+    // A contact in the middle of a set, its touchdown not recorded.
+    let hops = Rebounds { bounces: vec![Bounce { contact_s: 0.18, height_m: 0.2 }; 5], ..Rebounds::default() }.scene().expect("exists");
+    let down = hops.air.get(2).map_or(0.0, |air| air.1);
+    let lost = Plates { gaps: vec![(down - 0.005, down + 0.008)], ..quiet() };
+    let hops_with_a_gap = analyze("x.csv", lost.csv(&hops).as_bytes(), &Options::default()).answer.trials;
     // One swing over three seconds of standing, slow enough to stay within the 3 % that break a stretch.
     let mut restless = Jump { quiet_s: 3.0, ..Jump::default() }.scene().expect("exists");
     restless.sway.push(Sway { from_s: 0.0, to_s: restless.event("movement_start"), size_m_s2: 0.12, turns: [1.0, 3.0] });
@@ -78,6 +83,8 @@ fn others() -> Vec<Trial> {
         trials(Some(ends_in_air), quiet(), Options::default()),
         trials(Jump::default().scene(), Plates { noise_n: 12.0, seed: 4, ..Plates::default() }, Options::default()),
         trials(Jump::default().scene(), Plates { hum_n: 4.0, clock: 1.03, ..quiet() }, Options::default()),
+        hops_with_a_gap,
+        jump(Jump::default(), Options { test: Some(TestKind::SquatJump), ..Options::default() }),
     ]
     .into_iter()
     .flatten()

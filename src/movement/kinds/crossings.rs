@@ -196,7 +196,7 @@ pub(crate) fn edge_u(force_n: &[f64], p: &Inputs, at: f64, falling: bool) -> f64
 const FEW_HZ: f64 = 200.0;
 /// What the force does between two samples of so few that no fit through them tells, in samples: by invented jumps at 80 to
 /// 160 Hz, whose truth is known (`tests/few_samples.rs`).
-const UNSEEN: f64 = 0.04;
+const UNSEEN: f64 = 0.06;
 
 /// Velocity at take-off. Along a ramp the sum between the two samples is right in proportion; a step's force is all in the
 /// sums before the first sample in the air.
