@@ -129,12 +129,14 @@ fn onset_by_rule(truth: &Truth) -> f64 {
     low - 0.03
 }
 
+/// Figure, covered, errors, 2u, 2u for error trial by trial.
+type Row = (&'static str, usize, Vec<f64>, Vec<f64>, Vec<f64>);
+
 #[test]
 fn the_uncertainty_is_true_and_tight() {
     let mut random = Random::new(11);
     let n = 1200;
-    // Figure, covered, errors, 2u, 2u for error trial by trial.
-    let mut tally: Vec<(&str, usize, Vec<f64>, Vec<f64>, Vec<f64>)> = Vec::new();
+    let mut tally: Vec<Row> = Vec::new();
     let (mut sound, mut read_ok) = (0, 0);
     for _ in 0..n {
         let mut jump = Jump::random(&mut random);

@@ -178,7 +178,7 @@ fn faults() -> Vec<Fault> {
         },
         &[(200.0, 0.95, 0.95)],
     );
-    add("coarse steps, N", &["coarse_steps"], |c, s| c.plates.step_n = s, &[(1.0, any, any), (8.0, 0.95, 0.95)]);
+    add("coarse steps, N", &["coarse_steps"], |c, s| c.plates.step_n = s, &[(1.0, any, any), (4.883, 0.9, 0.9), (8.0, 0.95, 0.95)]);
     add("few samples, Hz", &["low_rate"], |c, s| c.plates.rate_hz = s, &[(100.0, any, any), (250.0, any, any)]);
     add(
         "two take-offs, s apart",

@@ -3,10 +3,9 @@ use super::trial::read_trial;
 use super::{Options, TestKind};
 use crate::recording::Recording;
 
-/// What a window looks like by itself, where the reader said that it is another test; none where nobody said so, or where
-/// both agree.
+/// What a window looks like by itself, of which the reader said that it is this test; none where both agree.
+#[inline(never)]
 pub(crate) fn overruled(window: &Recording, options: &Options, test: TestKind) -> Option<TestKind> {
-    options.test?;
     // Events moved by hand belong to the test that the reader sees.
     let own = Options { test: None, edits: Vec::new(), ..options.clone() };
     let looks = read_trial(window, &own).map_or(TestKind::Unrecognised, |reading| reading.trial.test);
@@ -14,6 +13,7 @@ pub(crate) fn overruled(window: &Recording, options: &Options, test: TestKind) -
 }
 
 /// A test in a sentence.
+#[inline(never)]
 pub(crate) fn in_words(test: TestKind) -> &'static str {
     match test {
         TestKind::CountermovementJump => "a countermovement jump",

@@ -104,12 +104,18 @@ pub(crate) fn clean(recording: &Recording, empty: Option<&Range<usize>>) -> Clea
     }
 }
 
-/// Smallest step between neighbouring samples: the reading's own resolution.
-pub(crate) fn quantum(force: &[f64]) -> f64 {
+/// The reading's own resolution, N: the smallest step between neighbouring samples of a channel, of the coarser one. Of the
+/// channels as they are, not of their sum: where one plate's steps are printed or stored with a little rounding, the sum of two
+/// holds differences of that rounding alone.
+pub(crate) fn quantum(recording: &Recording) -> f64 {
+    recording.channels.iter().map(|c| least_step(&c.force_n)).fold(0.0, f64::max)
+}
+
+fn least_step(force: &[f32]) -> f64 {
     // Four steps side by side, as in `least_of`, and none of them kept.
-    let step = |a: f64, b: f64| if (b - a).abs() > 1e-6 { (b - a).abs() } else { f64::MAX };
-    let least = |a: f64, b: f64| if b < a { b } else { a };
-    let mut low = [f64::MAX; 4];
+    let step = |a: f32, b: f32| if (b - a).abs() > 1e-6 { (b - a).abs() } else { f32::MAX };
+    let least = |a: f32, b: f32| if b < a { b } else { a };
+    let mut low = [f32::MAX; 4];
     for five in force.windows(5).step_by(4) {
         if let [a, b, c, d, e] = five {
             let [p, q, r, s] = low;
@@ -117,8 +123,8 @@ pub(crate) fn quantum(force: &[f64]) -> f64 {
         }
     }
     let rest = force.get(force.len().saturating_sub(1) / 4 * 4..).unwrap_or_default();
-    let step = rest.array_windows().fold(low.into_iter().fold(f64::MAX, least), |low, [a, b]| least(low, step(*a, *b)));
-    if step < f64::MAX { step } else { 0.0 }
+    let step = rest.array_windows().fold(low.into_iter().fold(f32::MAX, least), |low, [a, b]| least(low, step(*a, *b)));
+    if step < f32::MAX { f64::from(step) } else { 0.0 }
 }
 
 /// Stretches where a channel is stuck at its upper end.

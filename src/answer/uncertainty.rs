@@ -4,7 +4,7 @@ use super::Figure;
 use super::noise::{Noise, calmed, lay, ride, topped, wave};
 use super::shared::{self, Shared};
 use crate::figures::{CATALOGUE, PER_KG};
-use crate::force::stats::sum_of;
+use crate::force::stats::{sum_of, sum_of_three};
 use crate::movement::Motion;
 use crate::movement::kinds::crossings::edge_u;
 use crate::movement::kinds::{Events, Inputs, Kind, Values};
@@ -309,8 +309,7 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
                 ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
                 ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
             }
-            let (to, from) = (moved.get(span.clone())?, plain);
-            let weight = in_weight.iter().zip(to.iter().zip(from)).fold(0.0, |sum, (w, (to, from))| sum + w * (to - from));
+            let weight = sum_of_three(&in_weight, moved.get(span.clone())?, plain, |w, to, from| w * (to - from));
             again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight, threshold_n, ..p.clone() })
         });
         parts.push(Part { name: "noise", readings: readings.collect(), both_ways: false });

@@ -75,22 +75,26 @@ impl Facts<'_> {
     pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
     }
-    /// Middle of a stretch, s; none of an empty one.
-    fn middle(&self, r: &Range<usize>) -> Option<f64> {
-        if r.is_empty() { None } else { self.time(0.5 * (r.start + r.end) as f64) }
+    /// Inside a stretch, s: a quarter of a second from its start or from its end, whichever is next to the movement and so in
+    /// sight when the trial is opened; its middle where it is shorter. None of an empty one.
+    fn inside(&self, r: &Range<usize>, ends: bool) -> Option<f64> {
+        let deep = (0.25 * self.rate_hz).min(0.5 * r.len() as f64);
+        let at = if ends { r.end as f64 - deep } else { r.start as f64 + deep };
+        if r.is_empty() { None } else { self.time(at) }
     }
-    /// Where a fault of the weighing shows: in the middle of the stretch weighed on; where weight is from elsewhere, as the
-    /// movement begins.
+    /// Where a fault of the weighing shows: at the end of the stretch weighed on; where weight is from elsewhere, as the movement
+    /// begins.
     pub(super) fn weighing(&self) -> Option<f64> {
-        self.middle(&self.weight.stretch).or_else(|| self.time(self.events.span().0))
+        let before = self.weighed_before || self.events.all.is_empty();
+        self.inside(&self.weight.stretch, before).or_else(|| self.time(self.events.span().0))
     }
     /// Where a fault of the zero level shows: in the middle of the stretch with nobody on the plates; else where weight is read.
     fn unloaded(&self) -> Option<f64> {
-        self.empty.as_ref().and_then(|r| self.middle(r)).or_else(|| self.weighing())
+        self.empty.as_ref().and_then(|r| self.time(0.5 * (r.start + r.end) as f64)).or_else(|| self.weighing())
     }
     /// Where a fault of the stance after the landing shows.
     fn resting(&self) -> Option<f64> {
-        self.rest.as_ref().and_then(|r| self.middle(r)).or_else(|| self.time(self.last_touchdown))
+        self.rest.as_ref().and_then(|r| self.inside(r, false)).or_else(|| self.time(self.last_touchdown))
     }
     /// Where the feet first meet the plates: of a drop, a rebound, a set.
     fn first_contact(&self) -> Option<f64> {
@@ -245,7 +249,7 @@ const RULES: &[Rule] = &[
             let s = f.quiet_s();
             let velocity = if f.velocity_known { "" } else { "; the height from velocity cannot be given" };
             (f.needs_stance && f.weighed_before && s < 0.995)
-                .then(|| (format!("Only {s:.2} s of quiet standing to weigh on{velocity}."), f.time(f.weight.stretch.start as f64)))
+                .then(|| (format!("Only {s:.2} s of quiet standing to weigh on{velocity}."), f.weighing()))
         },
     },
     Rule {

@@ -14,6 +14,22 @@ pub fn sum_of<T>(x: &[T], value: impl Fn(&T) -> f64) -> f64 {
     rest.iter().fold((s + u) + (t + v), |sum, x| sum + value(x))
 }
 
+/// The same over three slices side by side, as far as the shortest goes.
+pub fn sum_of_three(x: &[f64], y: &[f64], z: &[f64], value: impl Fn(f64, f64, f64) -> f64) -> f64 {
+    let n = x.len().min(y.len()).min(z.len());
+    let whole = n / 4 * 4;
+    let cut = |all| <[f64]>::split_at(all, whole);
+    let ((x, x_rest), (y, y_rest), (z, z_rest)) = (cut(x), cut(y), cut(z));
+    let (mut s, mut t, mut u, mut v) = (0.0, 0.0, 0.0, 0.0);
+    for (([a, b, c, d], [e, f, g, h]), [i, j, k, l]) in x.as_chunks::<4>().0.iter().zip(y.as_chunks::<4>().0).zip(z.as_chunks::<4>().0) {
+        s += value(*a, *e, *i);
+        t += value(*b, *f, *j);
+        u += value(*c, *g, *k);
+        v += value(*d, *h, *l);
+    }
+    x_rest.iter().zip(y_rest).zip(z_rest).fold((s + u) + (t + v), |sum, ((x, y), z)| sum + value(*x, *y, *z))
+}
+
 /// A number that [`least_of`] compares.
 pub trait Number: Copy + PartialOrd {
     /// The largest there is.

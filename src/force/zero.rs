@@ -87,7 +87,8 @@ pub fn saturation(force_n: &[f32], rate_hz: f64) -> Vec<Saturation> {
         let least = (3.0 * natural).max(1.5 * top * 3.0 / rate_hz);
         fall(r.start.checked_sub(3)) > least && fall(Some(r.start + r.len + 2)) > least
     };
-    let repeated = runs.len() >= 2 && runs.iter().map(|r| r.len).sum::<usize>() >= 10;
+    // In steps of a five-hundredth of the top a smooth peak meets it again by chance.
+    let repeated = quantum < 0.002 * top && runs.len() >= 2 && runs.iter().map(|r| r.len).sum::<usize>() >= 10;
     runs.retain(|r| r.len < force_n.len() / 10 && (cut(r) || repeated));
     runs
 }

@@ -160,13 +160,16 @@ const AGAINST: [TestKind; 3] = [TestKind::CountermovementJump, TestKind::SquatJu
 
 /// Trials of the day's other tests that one is held against; the latest, as many as are shown together.
 pub fn against<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a Head> {
-    let (Some(athlete), Some(session)) = (shown.athlete_id.as_deref(), shown.session_id.as_deref()) else { return vec![] };
-    let fits = |h: &&Head| {
-        !h.removed && *h.athlete_id == *athlete && *h.session_id == *session && h.test != shown.trial.test && AGAINST.contains(&h.test)
-    };
-    if !AGAINST.contains(&shown.trial.test) {
-        return vec![];
+    match (shown.athlete_id.as_deref(), shown.session_id.as_deref()) {
+        (Some(athlete), Some(session)) if AGAINST.contains(&shown.trial.test) => others_of_day(state, shown.trial.test, athlete, session),
+        _ => vec![],
     }
+}
+
+#[inline(never)]
+fn others_of_day<'a>(state: &'a State, shown: TestKind, athlete: &str, session: &str) -> Vec<&'a Head> {
+    let fits =
+        |h: &&Head| !h.removed && *h.athlete_id == *athlete && *h.session_id == *session && h.test != shown && AGAINST.contains(&h.test);
     let mut found: Vec<&Head> = state.heads.values().filter(fits).collect();
     found.sort_by(|a, b| (&b.added, &b.id).cmp(&(&a.added, &a.id)));
     found.truncate(TOGETHER);

@@ -88,10 +88,12 @@ const LATER: &[&str] = &[
     "tarsal::screen::history::tell",
     "tarsal::screen::history::earlier",
     "tarsal::screen::set::take",
+    "tarsal::screen::set::others_of_day",
     "tarsal::screen::set::pressed",
     "tarsal::screen::ways::Screen>::at",
     "^tarsal::views::set_curves",
     // Every movement but the countermovement jump, once its shape is recognised.
+    "tarsal::answer::asked",
     "tarsal::answer::drop",
     "tarsal::answer::document::ContactRow & deserialize",
     "PhantomData<alloc::vec::Vec<tarsal::answer::document::ContactRow>>",

@@ -32,7 +32,7 @@ const ACTS: &[(&[&str], &[&str])] = &[
 
 /// Where a notice is marked on a trial's trace, s: at its own place, else where it acts in every trial.
 pub fn place_of(notice: &Notice, trial: &Trial) -> Option<f64> {
-    let weighing = || trial.weighing.as_ref().filter(|w| w.to_s > w.from_s).map(|w| 0.5 * (w.from_s + w.to_s));
+    let weighing = || trial.weighing.as_ref().filter(|w| w.to_s > w.from_s).map(|w| w.to_s - (0.5 * (w.to_s - w.from_s)).min(0.25));
     let first = || trial.events.values().copied().filter(|t| t.is_finite()).min_by(f64::total_cmp);
     let event = |name: &&str| match *name {
         "weighing" => weighing(),

@@ -6,7 +6,11 @@ use crate::{
     context::Context,
     driver::{Browser, Outcome},
 };
-use std::{collections::BTreeSet, env, fs, path::PathBuf};
+use std::{
+    collections::BTreeSet,
+    env, fs,
+    path::{Path, PathBuf},
+};
 use tarsal::{
     answer::TestKind,
     invented::demo_files,
@@ -42,12 +46,20 @@ fn what_first_visits_meet(context: &Context) -> Outcome<()> {
     let counted = counted(&options).map_err(|error| words(&error))?;
     let server = serve(counted.site.clone(), 0, "/").map_err(|error| words(&error))?;
     let mut met = BTreeSet::new();
-    for (number, file) in visits(context)?.iter().enumerate() {
+    let files = files(context)?;
+    // Each file first, then one after another in one visit: lists that are not empty are another matter.
+    for (number, visited) in files.chunks(1).chain([files.as_slice()]).enumerate() {
         let mut browser = context.browser(&format!("what_first_visits_meet-{number}"))?;
         browser.navigate(&server.url())?;
+        browser.wait_for(READY)?;
         let before = met.len();
-        visit(&mut browser, file, number, &mut met)?;
-        println!("{}: {} marks of {} are new", file.display(), met.len() - before, met.len());
+        for (place, file) in visited.iter().enumerate() {
+            visit(&mut browser, file, (number + place) % 2 == 0)?;
+        }
+        // Marks are looked at now and then.
+        browser.eval("new Promise((resolve) => setTimeout(resolve, 500))")?;
+        met.extend(browser.text("[...tarsalMet].join(' ')")?.split(' ').filter_map(|mark| mark.parse::<usize>().ok()));
+        println!("{} files: {} marks of {} are new", visited.len(), met.len() - before, met.len());
     }
     for (idle, all, name) in counted.waste(&met).into_iter().take(60) {
         println!("{idle:>6} of {all:>6} instructions not met: {name}");
@@ -56,29 +68,24 @@ fn what_first_visits_meet(context: &Context) -> Outcome<()> {
     fs::write(context.root.join("src/site/unmet.txt"), list).map_err(|error| words(&error))
 }
 
-/// One first file, looked at, and the list it stands in.
-fn visit(browser: &mut Browser, file: &PathBuf, number: usize, met: &mut BTreeSet<usize>) -> Outcome<()> {
-    browser.wait_for(READY)?;
+/// A file, looked at, and the list it stands in.
+fn visit(browser: &mut Browser, file: &Path, dropped: bool) -> Outcome<()> {
     browser.eval(TOUCHED)?;
-    if number % 2 == 0 {
-        browser.drop_files("#app", &[file])?
+    if dropped {
+        browser.drop_files("#app", &[file])?;
     } else {
-        browser.choose_files("#file-input", &[file])?
+        browser.choose_files("#file-input", &[file])?;
     }
     browser.wait_for(FIGURES)?;
     browser.wait_for(IDLE)?;
     browser.eval(TOUCHED)?;
     browser.click(".wordmark")?;
     browser.wait_for("document.querySelectorAll('#saved tbody tr').length > 0")?;
-    browser.wait_for(IDLE)?;
-    // Marks are looked at now and then.
-    browser.eval("new Promise((resolve) => setTimeout(resolve, 500))")?;
-    met.extend(browser.text("[...tarsalMet].join(' ')")?.split(' ').filter_map(|mark| mark.parse::<usize>().ok()));
-    Ok(())
+    browser.wait_for(IDLE)
 }
 
-/// First files, each for a profile of its own: the samples, and a few jumps of invented athletes.
-fn visits(context: &Context) -> Outcome<Vec<PathBuf>> {
+/// First files: the samples, and a few jumps of invented athletes.
+fn files(context: &Context) -> Outcome<Vec<PathBuf>> {
     let words = |error: &dyn std::fmt::Display| error.to_string();
     let samples = fs::read_dir(context.root.join("examples/recordings")).map_err(|error| words(&error))?;
     let is_text = |path: &PathBuf| path.extension().is_some_and(|end| end == "csv" || end == "txt");

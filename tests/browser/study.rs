@@ -80,8 +80,10 @@ fn from_the_demo_squad_to_a_link(context: &Context) -> Outcome<()> {
     contains(&target, "the retest shows")?;
     let figure = serde_json::json!(target.split(" (").next().unwrap_or_default());
     browser.wait_for(&format!("document.querySelector('[aria-label^=\"Remove the target\"]').ariaLabel.includes({figure})"))?;
-    browser.click(".target:last-of-type [aria-label^='Remove the target']")?;
-    browser.wait_for("!document.querySelector('#block-target-1') || document.querySelector('#block-target-1').value === ''")?;
+    let buttons = "document.querySelectorAll('.target [aria-label^=\"Remove the target\"]')";
+    let count = browser.eval(&format!("{buttons}.length"))?;
+    browser.eval(&format!("[...{buttons}].at(-1).click()"))?;
+    browser.wait_for(&format!("{buttons}.length === {count} - 1"))?;
     let before = serde_json::json!(browser.text("document.querySelector('#block-row-0 h3').textContent")?);
     choose(&mut browser, "block-0-exercise", "[...s.options].findIndex((o) => !o.disabled && !o.selected)")?;
     browser.wait_for(&format!("document.querySelector('#block-row-0 h3').textContent !== {before}"))?;

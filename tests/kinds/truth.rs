@@ -72,6 +72,8 @@ struct Row {
     withheld: usize,
     twos: Vec<f64>,
     ratios: Vec<f64>,
+    /// What each trial's uncertainty is mostly from.
+    from: std::collections::BTreeMap<String, usize>,
 }
 
 /// Reads `n` scenes of a kind and compares every figure whose truth is known.
@@ -98,6 +100,7 @@ fn tally(kind: Kind, n: usize, seed: u64, plates: impl Fn(&mut Random) -> Plates
                     row.covered += usize::from((value - truth).abs() <= 2.0 * u);
                     row.errors.push((value - truth).abs());
                     row.twos.push(2.0 * u);
+                    *row.from.entry(figure.mostly_from.clone().unwrap_or_else(|| "several".into())).or_default() += 1;
                     row.ratios.push(2.0 * u / (value - truth).abs().max(1e-300));
                 }
                 None => row.withheld += 1,
@@ -193,7 +196,7 @@ fn the_uncertainty_is_true_for_every_kind() {
         let n = 400;
         let rows = tally(kind, n, 17, noisy);
         println!(
-            "{kind:?}\n  {:40} {:>8} {:>9} {:>12} {:>12} {:>6} {:>8}",
+            "{kind:?}\n  {:40} {:>8} {:>9} {:>12} {:>12} {:>6} {:>8}  mostly from",
             "figure", "covered", "withheld", "median error", "median 2u", "ratio", "by trial"
         );
         for r in &rows {
@@ -203,7 +206,9 @@ fn the_uncertainty_is_true_for_every_kind() {
             }
             let percent = 100.0 * r.covered as f64 / r.given as f64;
             let (e, u) = (r.errors[r.given / 2], r.twos[r.given / 2]);
-            println!("  {:40} {percent:>7.1}% {:>9} {e:>12.6} {u:>12.6} {:>6.2} {:>8.2}", r.id, r.withheld, u / e, r.ratios[r.given / 2]);
+            let mostly = r.from.iter().max_by_key(|f| f.1).map_or("", |f| f.0.as_str());
+            let by_trial = r.ratios[r.given / 2];
+            println!("  {:40} {percent:>7.1}% {:>9} {e:>12.6} {u:>12.6} {:>6.2} {by_trial:>8.2}  {mostly}", r.id, r.withheld, u / e);
             if !(COVERED.contains(&percent) || ALWAYS.contains(&r.id.as_str()) && percent > *COVERED.end()) {
                 bad.push(format!("{kind:?} {} {percent:.1} %", r.id));
             }

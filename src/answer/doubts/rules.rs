@@ -48,7 +48,7 @@ pub(crate) const RULES: &[Rule] = &[
         applies: |f| {
             let spread = f.seen.restless_n?;
             let message = format!("Force wanders by {spread:.0} N while being weighed: swaying, talking or shifting weight.");
-            Some((message, f.time(f.weight.stretch.start as f64)))
+            Some((message, f.weighing()))
         },
     },
     Rule {
@@ -76,7 +76,7 @@ pub(crate) const RULES: &[Rule] = &[
                     "When weight shifts from foot to foot the total should stay; here the {more} plate reads about {percent:.0} % more than the other. \
                      Left against right is off by half of that."
                 );
-                (message, f.time(f.weight.stretch.start as f64))
+                (message, f.weighing())
             })
         },
     },
