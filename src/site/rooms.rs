@@ -309,6 +309,7 @@ const FIRST: &[&str] = &[
     "tarsal::cohort::together::",
     "^<alloc::vec:: & tarsal::views::series::DropStep",
     // Parts of later rooms that the first sentence or drawing uses.
+    "tarsal::people::date::Date as core::fmt::Display",
     "tarsal::charts::overlay::d::",
     "tarsal::invented::plates::Plates & columns",
     "tarsal::screen::history::earlier::{closure",
