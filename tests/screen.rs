@@ -501,3 +501,36 @@ fn a_file_that_states_too_little_is_read_again_with_what_its_reader_says() {
     update(&mut state, analysed(1, &analyses()[0]));
     assert!(state.saved.values().all(|t| t.options == stated));
 }
+
+/// Normal gravity of GRS 80 at the pole and the equator: 9.832 186 368 5 and 9.780 326 771 5 m/s² [Moritz 2000, J. Geodesy 74:128].
+#[test]
+fn files_are_read_with_the_gravity_of_the_place_that_was_stated() {
+    let mut state = start();
+    let form = |latitude: &str, altitude: &str| {
+        let fields = Fields::from([("latitude", latitude), ("altitude", altitude)]);
+        Event::Form("place".into(), String::new(), fields)
+    };
+    let with = |state: &mut State, key: u32| match update(state, files(&[key])).into_iter().next() {
+        Some(Effect::Analyse(_, options)) => {
+            update(state, Event::Cancel);
+            *options
+        }
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(with(&mut state, 1).local_gravity(), 9.806_65);
+    assert_eq!(update(&mut state, form("90", "")), [Effect::Remember("place", "90 0".into())]);
+    assert!((with(&mut state, 2).local_gravity() - 9.832_186_368_5).abs() < 1e-8);
+    assert_eq!(update(&mut state, form("0,0", "0")), [Effect::Remember("place", "0 0".into())]);
+    assert!((with(&mut state, 3).local_gravity() - 9.780_326_771_5).abs() < 1e-8);
+    // What is no place changes nothing and says why.
+    assert_eq!(update(&mut state, form("95", "0")), []);
+    assert!(state.message.as_ref().is_some_and(|m| m.text.contains("between −90 and 90")));
+    assert!((with(&mut state, 4).local_gravity() - 9.780_326_771_5).abs() < 1e-8);
+    assert!(views::page(&State { screen: Screen::Plates, ..state.clone() }).into_string().contains("9.7803"));
+    // The next visit knows it; an empty latitude goes back.
+    let mut later = State { width: 1000.0, ..State::default() };
+    update(&mut later, Event::Loaded(Box::new(Opening { settings: vec![("place".into(), "0 0".into())], ..Opening::default() })));
+    assert_eq!(later.place, state.place);
+    assert_eq!(update(&mut later, form("", "")), [Effect::Remember("place", String::new())]);
+    assert_eq!(with(&mut later, 5).local_gravity(), 9.806_65);
+}

@@ -1,7 +1,7 @@
 //! A window → clean force: zero level taken off each channel, the plates summed; and what spoils the force as a whole.
 use super::Options;
 use crate::force::stats::sd;
-use crate::force::{Zero, gravity, saturation, zero_level};
+use crate::force::{Zero, saturation, zero_level};
 use crate::movement::Samples;
 use crate::recording::{Notice, Recording, Role};
 use core::ops::Range;
@@ -45,11 +45,6 @@ impl Samples for Total<'_> {
             None => first.iter().map(|f| f64::from(*f)).collect(),
         }))
     }
-}
-
-/// Gravity in force.
-pub(crate) fn gravity_of(options: &Options) -> f64 {
-    options.latitude_deg.map_or(options.gravity, |latitude| gravity::at(latitude, options.altitude_m.unwrap_or(0.0)))
 }
 
 /// The quiet middle of a flight: without its first and last 30 % (ringing, a late foot), at least 40 ms, and whole

@@ -99,6 +99,10 @@ pub struct EventEdit {
 }
 
 impl Options {
+    /// Gravity in force, m/s²: the place's by GRS 80, or the one stated.
+    pub fn local_gravity(&self) -> f64 {
+        self.latitude_deg.map_or(self.gravity, |latitude| crate::force::gravity::at(latitude, self.altitude_m.unwrap_or(0.0)))
+    }
     /// What of it the reader of files needs.
     pub fn reading(&self) -> crate::recording::ReadOptions {
         crate::recording::ReadOptions {

@@ -1,5 +1,5 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
-use super::clean::{Clean, Total, clean, gravity_of, quantum, saturated};
+use super::clean::{Clean, Total, clean, quantum, saturated};
 use super::doubts::hum::hum;
 use super::doubts::{Look, look};
 use super::drop::{self, DropU};
@@ -51,7 +51,7 @@ pub(crate) struct Reading {
 /// Why the window holds none, in words for `left_out`.
 pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Reading, String> {
     let rate = window.clock.rate_hz;
-    let g = gravity_of(options);
+    let g = options.local_gravity();
     let raw = Total::of(window);
     let seen = survey(&raw, rate);
     let (found, left) = bouts(&raw, rate, &seen);

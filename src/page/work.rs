@@ -167,11 +167,15 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
     let mut stream = new(&file.name(), options);
     stream.expect(file.size());
     let mut pieces = Pieces::of(file)?;
-    let mut bytes = 0.0;
+    let (mut bytes, mut told) = (0.0, 0.0);
     while let Some(piece) = pieces.next().await? {
         stream.feed(piece);
         bytes += piece.len() as f64;
-        post(&Array::of3(&"progress".into(), key, &bytes.into()));
+        // Each is drawn: of a large file a dozen are enough.
+        if told == 0.0 || bytes - told > file.size() / 12.0 {
+            told = bytes;
+            post(&Array::of3(&"progress".into(), key, &bytes.into()));
+        }
         if let (Some(beside), Some(came)) = (&mut beside, pieces.came.take()) {
             beside.hash(&came).await;
         }

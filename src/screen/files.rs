@@ -48,8 +48,13 @@ pub fn next_job(state: &mut State) -> Vec<Effect> {
     if state.jobs.iter().any(|j| matches!(j.state, JobState::Working(_))) {
         return vec![];
     }
+    let place = state.place;
     let Some(job) = state.jobs.iter_mut().find(|j| j.state == JobState::Waiting) else { return vec![] };
     job.state = JobState::Working(0.0);
+    // With the file's own options, so that its trials are read again with the gravity that they were read with.
+    if let Some(place) = place {
+        job.options = place.into_options(job.options.clone());
+    }
     let (key, options) = (job.key, job.options.clone());
     vec![if key == DEMO_KEY {
         Effect::Demo(DEMO_KEY, state.today)

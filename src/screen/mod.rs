@@ -14,6 +14,7 @@ pub mod judged;
 mod keep;
 mod open;
 pub mod overlay;
+pub mod place;
 pub mod plan;
 pub mod references;
 mod rows;

@@ -2,7 +2,7 @@
 use super::filing::{file_by_names, file_under};
 use super::storage::Choices;
 use super::trials::outdated;
-use super::{Effect, Fields, List, State, dropped, forms, plan, references, stated, tables};
+use super::{Effect, Fields, List, State, dropped, forms, place, plan, references, stated, tables};
 use crate::people::naming::Pattern;
 use crate::records::Record;
 use crate::records::tidy::Flavour;
@@ -22,6 +22,7 @@ pub fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> V
             state.list = List::of(&fields);
             vec![]
         }
+        "place" => place::sent(state, &fields),
         "protocol" => stated::sent(state, &id, &fields),
         "backup" => {
             state.storage.busy = Some("Writing the backup …".into());

@@ -66,6 +66,8 @@ pub struct State {
     pub pattern: String,
     /// The protocol last used for each test, by the test's id; the load is each trial's own.
     pub protocols: BTreeMap<String, Protocol>,
+    /// Where the plates stand; standard gravity where nobody said.
+    pub place: Option<super::place::Place>,
     /// The folder that is watched.
     pub watching: Option<String>,
     /// What is shown.
@@ -138,6 +140,7 @@ impl Default for State {
             jobs: Vec::new(),
             doubts: Vec::new(),
             pattern: DEFAULT_PATTERN.into(),
+            place: None,
             protocols: BTreeMap::new(),
             watching: None,
             screen: Screen::Start,

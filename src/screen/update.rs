@@ -283,6 +283,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     for (name, value) in opening.settings {
         match name.as_str() {
             "pattern" if Pattern::new(&value).is_ok() => state.pattern = value,
+            "place" => super::place::remembered(state, &value),
             "protocols" => super::stated::remembered(state, &value),
             "last_backup" => state.storage.last_backup = Some(value),
             _ => {}

@@ -19,10 +19,35 @@ pub fn screen(state: &State) -> Markup {
             @if !checks.is_empty() { (table(state, &checks)) }
             (form(state))
         }
+        (place(state))
         section id="cards" aria-labelledby="cards-head" {
             h2 id="cards-head" { "Protocol cards" }
             p class="no-print" { "To read out, or to print and take along. " button type="button" data-do="print" { "Print the cards" } }
             (cards(None))
+        }
+    }
+}
+
+/// Where the plates stand.
+fn place(state: &State) -> Markup {
+    let text = |value: Option<f64>| value.map_or_else(String::new, |v| v.to_string());
+    let (latitude, altitude) = (text(state.place.map(|p| p.latitude_deg)), text(state.place.map(|p| p.altitude_m)));
+    html! {
+        section id="place" class="no-print" aria-labelledby="place-head" {
+            h2 id="place-head" { "Gravity" }
+            p {
+                @match state.place {
+                    Some(place) => { "Files are read with " (state.locale.fixed(place.gravity(), 4)) " m/s², the gravity of the place below." }
+                    None => { "Files are read with standard gravity, 9" (state.locale.decimal) "8067 m/s²." }
+                }
+                " Between equator and pole it differs by half a percent, and heights with it."
+            }
+            form class="row" data-do="place" {
+                label { "Latitude, degrees (south negative) " input name="latitude" inputmode="text" autocomplete="off" maxlength="12" value=(latitude); }
+                label { "Altitude, m " input name="altitude" inputmode="text" autocomplete="off" maxlength="12" value=(altitude); }
+                button type="submit" { "Use this place" }
+            }
+            p class="hint" { "It stays on this device. An empty latitude goes back to standard gravity. Trials of different gravity are best not compared." }
         }
     }
 }

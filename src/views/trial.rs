@@ -29,7 +29,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             }
             (doubts::section(&doubts, &state.locale))
             @if state.partial < 2 {
-            (kinds::sections(&saved.trial, saved.options.gravity, &state.locale))
+            (kinds::sections(&saved.trial, saved.options.local_gravity(), &state.locale))
             (figures::table(&saved.trial, &doubts, open.and_then(|o| o.highlight.as_deref()), &state.locale))
             (sides::section(&saved.trial, &doubts, &state.locale, (state.width - 32.0).min(720.0)))
             (weight_from(state, saved))
