@@ -1,5 +1,4 @@
 //! A window → clean force: zero level taken off each channel, the plates summed; and what spoils the force as a whole.
-use super::Options;
 use crate::force::stats::sd;
 use crate::force::{Zero, saturation, zero_level};
 use crate::movement::Samples;
