@@ -54,6 +54,15 @@ pub fn fill(browser: &mut Browser, selector: &str, text: &str) -> Outcome<()> {
     browser.type_text(text)
 }
 
+/// What a folder holds besides recordings.
+const NO_RECORDINGS: [&str; 5] = [
+    "the plate was off\n",
+    "<html><body>the plate's own page</body></html>\n",
+    "%PDF-1.7\na report\n",
+    "time_s,left_force_N,right_force_N\n",
+    "{\"trials\": []}\n",
+];
+
 /// A morning's files: five of twelve athletes' trials each, named as a coach might, every twelfth of them no recording.
 pub fn morning(folder: &Path, count: usize) -> Outcome<Vec<PathBuf>> {
     let demo = demo_files();
@@ -63,7 +72,7 @@ pub fn morning(folder: &Path, count: usize) -> Outcome<Vec<PathBuf>> {
         let path = folder.join(format!("{name}_CMJ_{trial}.csv"));
         // A blank more at the end of a line makes another file of the same recording.
         let text = if i % 12 == 11 {
-            "the plate was off\n".to_owned()
+            NO_RECORDINGS[i / 12 % NO_RECORDINGS.len()].to_owned()
         } else {
             demo[i % demo.len()].text.replacen('\n', &format!("{}\n", " ".repeat(i + 1)), 1)
         };
