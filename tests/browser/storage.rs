@@ -317,7 +317,8 @@ fn a_crash_at_any_moment_leaves_whole_records(context: &Context) -> Outcome<()> 
         let paths: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
         let mut browser = start(context, name)?;
         browser.choose_files("#file-input", &paths)?;
-        std::thread::sleep(Duration::from_millis(random.bits() % 1500));
+        // The driver must go on listening: a new worker waits for it.
+        browser.eval(&format!("new Promise((done) => setTimeout(done, {}))", random.bits() % 1500))?;
         browser.kill();
     }
     let mut browser = start(context, name)?;
