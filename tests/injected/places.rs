@@ -13,7 +13,7 @@ use tarsal::views::doubts::place_of;
 /// Codes that none of the scenes here provokes, and why; their place is the one named in their rule.
 const NOT_PROVOKED: &[(&str, &str)] = &[
     ("weighed_after", "every invented jump begins in standing; marked at the first event, before which standing is missing"),
-    ("never_settles", "the invented landing always comes to rest; marked at touchdown"),
+    ("never_settles", "provoked in tests/kinds/doubts.rs; marked at touchdown"),
     ("late_foot", "the invented feet leave together; marked at take-off"),
     ("tall_landing", "no invented landing is taller than its take-off; marked at touchdown"),
     ("stood_wrong_after", "needs a foot off in the last stance alone; marked in that stance"),
