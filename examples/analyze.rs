@@ -6,11 +6,13 @@
 //! Options: `--json`, `--test KIND` (instead of recognising it), `--mass KG`, `--load KG`, `--box M`, `--side left|right|both`, `--gravity G`, or `--latitude DEG --altitude M`,
 //! `--rate HZ` (where the file states none), `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
 //! optional `:unit`), `--decimal .|,` (where numbers read two ways), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
+use core::mem::ManuallyDrop;
+use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use std::io::{Read, Write};
 use std::process::ExitCode;
 use std::sync::mpsc::sync_channel;
-use tarsal::answer::{FileAnswer, Options, Stream, Trial, document};
+use tarsal::answer::{FileAnswer, Options, Stream, Trial, document, hex};
 use tarsal::figures::{SIDES, definition};
 use tarsal::recording::ReadError;
 
@@ -23,9 +25,11 @@ fn main() -> ExitCode {
         }
     };
     let answers: Vec<FileAnswer> = files.iter().map(|path| read(path, &options)).collect();
-    let failed = answers.iter().any(|a| a.error.is_some());
+    // Never dropped: the process ends below, and taking a long session apart string by string would only keep its reader waiting.
+    let document = ManuallyDrop::new(document(&options, answers));
+    let failed = document.files.iter().any(|a| a.error.is_some());
     let text = if json {
-        match serde_json::to_string_pretty(&document(&options, answers)) {
+        match serde_json::to_string_pretty(&*document) {
             Ok(text) => text + "\n",
             Err(error) => {
                 eprintln!("analyze: {error}");
@@ -33,7 +37,7 @@ fn main() -> ExitCode {
             }
         }
     } else {
-        answers.iter().map(table).collect()
+        document.files.iter().map(table).collect()
     };
     // A closed pipe (`| head`) is the reader's choice, not an error.
     let _ = std::io::stdout().write_all(text.as_bytes());
@@ -92,10 +96,10 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
 }
 
 fn read(path: &str, options: &Options) -> FileAnswer {
-    let mut stream = Stream::new(path, options);
+    let mut stream = Stream::unhashed(path, options);
     let read = std::fs::File::open(path).and_then(|file| feed(file, &mut stream));
     match read {
-        Ok(()) => stream.answer(),
+        Ok(sha256) => FileAnswer { sha256, ..stream.answer() },
         Err(error) => FileAnswer {
             file: path.into(),
             sha256: String::new(),
@@ -112,24 +116,28 @@ fn read(path: &str, options: &Options) -> FileAnswer {
 }
 
 /// Bytes a piece.
-const PIECE: usize = 1 << 21;
+const PIECE: usize = 1 << 20;
 
-/// Gives a file to a stream. The next piece is fetched by a thread of its own while one is used; two go to and fro.
-fn feed(mut file: std::fs::File, stream: &mut Stream) -> std::io::Result<()> {
+/// Gives a file to a stream, and its SHA-256 back. The next piece is fetched and hashed by a thread of its own while one is used;
+/// two go to and fro.
+fn feed(mut file: std::fs::File, stream: &mut Stream) -> std::io::Result<String> {
     let (full, filled) = sync_channel::<Vec<u8>>(2);
     let (used, empty) = sync_channel::<Vec<u8>>(2);
     std::thread::scope(|scope| {
         let reading = scope.spawn(move || {
+            let mut sha = Sha256::new();
             for fresh in [Vec::new(), Vec::new()].into_iter().chain(empty) {
                 let mut piece = fresh;
-                piece.clear();
-                let n = Read::by_ref(&mut file).take(PIECE as u64).read_to_end(&mut piece)?;
+                piece.resize(PIECE, 0);
+                let n = file.read(&mut piece)?;
+                piece.truncate(n);
+                sha.update(&piece);
                 // Where nobody listens any more nothing is to be read.
                 if n == 0 || full.send(piece).is_err() {
-                    return Ok(());
+                    break;
                 }
             }
-            Ok(())
+            Ok(hex(&sha.finalize()))
         });
         for piece in filled {
             stream.feed(&piece);
@@ -180,6 +188,13 @@ fn trials(trials: &[Trial], first: usize) -> String {
     out
 }
 
+/// Four decimals. The standard library asks, digit by digit, what the number's exact binary value rounds to; of a long session's
+/// numbers that took as long as reading a tenth of it.
+fn four(x: f64) -> String {
+    let (sign, parts) = (if x < 0.0 { "-" } else { "" }, (x.abs() * 1e4).round());
+    if parts < 1e15 { format!("{sign}{}.{:04}", parts as u64 / 10_000, parts as u64 % 10_000) } else { format!("{x:.4}") }
+}
+
 fn rows(out: &mut String, trial: &Trial) {
     for n in &trial.notices {
         let _ = writeln!(out, "    {} {}", n.message, n.next_time.as_deref().unwrap_or(""));
@@ -208,13 +223,13 @@ fn rows(out: &mut String, trial: &Trial) {
         let _ = writeln!(out, "    contact at {:.3} s: {:.3} s, {rest}{counted}", c.touchdown, c.contact_time);
     }
     for (name, at) in &trial.events {
-        let _ = writeln!(out, "    {:40} {at:>10.4} s", name.replace('_', " "));
+        let _ = writeln!(out, "    {:40} {:>10} s", name.replace('_', " "), four(*at));
     }
     for (id, figure) in &trial.figures {
         let name = definition(id).map_or(id.as_str(), |d| d.name);
         let name = if id.ends_with("_per_kg") { format!("{name}, per kg") } else { name.to_string() };
         let _ = match (figure.value, figure.u) {
-            (Some(v), Some(u)) => writeln!(out, "    {name:40} {v:>10.4} ± {:.4} {}", 2.0 * u, figure.unit),
+            (Some(v), Some(u)) => writeln!(out, "    {name:40} {:>10} ± {} {}", four(v), four(2.0 * u), figure.unit),
             _ => writeln!(out, "    {name:40} {:>10} {}", "–", figure.why.as_deref().unwrap_or("")),
         };
     }

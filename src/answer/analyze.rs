@@ -1,8 +1,8 @@
 //! Bytes + options → answer, in one function; the same path for a file, a stream and a saved window.
-use super::parallel::{both, in_order};
 use super::trial::read_trial;
 use super::unread::{Told, Unread, read_window};
 use super::{Document, FileAnswer, Options, Trial};
+use crate::force::parallel::{both, in_order};
 use crate::recording::{ReadError, Reader, Recording};
 use sha2::{Digest, Sha256};
 use std::borrow::Cow;
@@ -207,4 +207,4 @@ pub fn document(options: &Options, files: Vec<FileAnswer>) -> Document {
 }
 
 /// Version of the methods; changes whenever a figure could.
-pub const METHOD_VERSION: &str = "1.3";
+pub const METHOD_VERSION: &str = "1.4";

@@ -7,7 +7,6 @@ mod doubts;
 mod drop;
 mod noise;
 mod options;
-mod parallel;
 mod pattern;
 mod plan;
 mod shared;

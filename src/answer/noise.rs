@@ -1,5 +1,6 @@
 //! Noise and hum laid on a curve for the uncertainty's readings, and a curve with most of its noise taken off.
 use crate::force::math::{cos, sin};
+use core::ops::Range;
 
 /// A curve with noise on it, the draw turned round: its tail first.
 pub(super) fn lay(into: &mut [f64], curve: &[f64], head: &[f64], tail: &[f64]) -> Option<()> {
@@ -51,11 +52,12 @@ pub(super) fn calmed(force_n: &[f64], (from, to): (f64, f64), rate_hz: f64) -> V
     out
 }
 
-/// The curve where each sample is as high as it or the curve half-way to a neighbour: a top between two samples is lower in
-/// both, by as much as this shows. The value between is the cubic's through four samples.
-pub(super) fn topped(calm: &[f64]) -> Vec<f64> {
+/// The curve where each sample of a range is as high as it or the curve half-way to a neighbour: a top between two samples is
+/// lower in both, by as much as this shows. The value between is the cubic's through four samples.
+pub(super) fn topped(calm: &[f64], range: &Range<usize>) -> Vec<f64> {
     let mut out = calm.to_vec();
-    for (four, to) in calm.windows(4).zip(out.get_mut(1..).unwrap_or_default()) {
+    let (calm, out_part) = (calm.get(range.clone()).unwrap_or_default(), out.get_mut(range.clone()).unwrap_or_default());
+    for (four, to) in calm.windows(4).zip(out_part.get_mut(1..).unwrap_or_default()) {
         if let [a, b, c, d] = four {
             *to = to.max((9.0 * (b + c) - a - d) / 16.0);
         }
@@ -63,26 +65,21 @@ pub(super) fn topped(calm: &[f64]) -> Vec<f64> {
     out
 }
 
-/// Fixed, seeded, nearly normal noise (sum of four uniforms): the same on every machine.
-pub(super) struct Noise {
-    state: u64,
-    /// Of four uniforms on 0…65535: their sum has mean 131070 and variance 4·65536²/12.
-    scale: f64,
-}
-
-impl Noise {
-    pub(super) fn new(seed: u64, sd: f64) -> Self {
-        Self { state: seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1, scale: sd / 37_837.2 }
+/// Fixed, seeded, nearly normal noise (each value the sum of four uniforms): the same on every machine. Four generators take
+/// turns: a single one would wait for its own last step.
+pub(super) fn noise(seed: u64, sd: f64, n: usize) -> Vec<f64> {
+    // Of four uniforms on 0…65535: their sum has mean 131070 and variance 4·65536²/12.
+    let scale = sd / 37_837.2;
+    let mut states: [u64; 4] = core::array::from_fn(|k| seed.wrapping_add(k as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    let mut out = vec![0.0; n];
+    for four in out.chunks_mut(4) {
+        for (value, state) in four.iter_mut().zip(&mut states) {
+            *state ^= *state << 13;
+            *state ^= *state >> 7;
+            *state ^= *state << 17;
+            let sum: u64 = (0..4).map(|k| (*state >> (16 * k)) & 0xFFFF).sum();
+            *value = (sum as f64 - 131_070.0) * scale;
+        }
     }
-}
-
-impl Iterator for Noise {
-    type Item = f64;
-    fn next(&mut self) -> Option<f64> {
-        self.state ^= self.state << 13;
-        self.state ^= self.state >> 7;
-        self.state ^= self.state << 17;
-        let sum: u64 = (0..4).map(|k| (self.state >> (16 * k)) & 0xFFFF).sum();
-        Some((sum as f64 - 131_070.0) * self.scale)
-    }
+    out
 }

@@ -1,7 +1,7 @@
 //! Standard uncertainty by re-reading: each input moved by its own uncertainty, the trial read again, first order
 //! [JCGM 100:2008, 5.1.3 and note 2 there: numerical sensitivity]. It is the measurement's, not the athlete's.
 use super::Figure;
-use super::noise::{Noise, calmed, lay, ride, topped, wave};
+use super::noise::{calmed, lay, noise, ride, topped, wave};
 use super::shared::{self, Shared};
 use crate::figures::{CATALOGUE, PER_KG};
 use crate::force::stats::{sum_of, sum_of_three};
@@ -90,7 +90,7 @@ pub(crate) fn figures_with_u(r: &Reread<'_>, events: &Events, motion: &Motion) -
     let calm = calmed(r.force_n, events.span(), r.inputs.rate_hz);
     let calmest = r.kind.figures(r.force_n, &calm, r.inputs, events, motion);
     let mut parts = parts(r, &nominal, events, motion, &calm);
-    let between = r.kind.figures(r.force_n, &topped(&calm), r.inputs, events, motion);
+    let between = r.kind.figures(r.force_n, &topped(&calm, &peaked(r, events)), r.inputs, events, motion);
     parts.push(Part { name: BETWEEN, readings: vec![(r.inputs.clone(), between)], both_ways: false });
     // A steepest rate is read from the noisy force: of n draws the first lifts the largest by some amount, the second lifts it
     // by √2 − 1 of that.
@@ -208,6 +208,15 @@ fn span(r: &Reread<'_>, motion_end: usize, nominal: &Values, events: &Events, mo
     motion.start.saturating_sub(samples(0.5) as usize).min(to)..to
 }
 
+/// The samples that peaks are looked for in: from the first event to the last, and as far beyond as noise moves those.
+fn peaked(r: &Reread<'_>, events: &Events) -> Range<usize> {
+    let (n, beside) = (r.force_n.len(), 0.05 * r.inputs.rate_hz + 4.0);
+    match events.span() {
+        (from, to) if to >= from => (from - beside).max(0.0) as usize..((to + beside) as usize).min(n),
+        _ => 0..n,
+    }
+}
+
 fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion, calm: &[f64]) -> Vec<Part> {
     // No figure looks at motion after the landing, and the final stance is most of a window: the re-readings stop half a
     // second after the nominal landing's end, further than any input moves it.
@@ -294,8 +303,9 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
         // every time, and drawing is done once. Seeded by the weight's own digits: the same trial meets the same noise, no two
         // trials do, so that one odd draw does not tilt them all.
         let n = 2 * plain.len();
-        let drawn: Vec<f64> = Noise::new(p.weight_n.to_bits(), white_n).take(n).collect();
+        let drawn = noise(p.weight_n.to_bits(), white_n, n);
         let hum = r.hum.map(|(hz, amplitude)| (wave(hz / p.rate_hz, plain.len()), amplitude));
+        let peaked = peaked(r, events);
         let mut peaks = calm.to_vec();
         // The threshold is five standard deviations of force in flight, and that force is now √2 as noisy: with the old one, noise
         // laid on noise would pass for a foot still on the plate, as the noise of the recording alone does not.
@@ -304,11 +314,13 @@ fn parts<'a>(r: &Reread<'a>, nominal: &Values, events: &Events, motion: &Motion,
         let readings = (0..8).filter_map(|k| {
             let (tail, head) = drawn.split_at_checked(k * n / 8)?;
             lay(moved.get_mut(span.clone())?, plain, head, tail)?;
-            lay(peaks.get_mut(span.clone())?, calm.get(span.clone())?, head, tail)?;
             if let Some((waves, amplitude)) = &hum {
                 ride(moved.get_mut(span.clone())?, waves, *amplitude, k);
-                ride(peaks.get_mut(span.clone())?, waves, *amplitude, k);
             }
+            // The same noise and hum on the calmed curve.
+            let (from, to) = (r.force_n.get(peaked.clone())?, moved.get(peaked.clone())?);
+            let curves = peaks.get_mut(peaked.clone())?.iter_mut().zip(calm.get(peaked.clone())?);
+            curves.zip(to.iter().zip(from)).for_each(|((peak, calm), (to, from))| *peak = calm + (to - from));
             let weight = sum_of_three(&in_weight, moved.get(span.clone())?, plain, |w, to, from| w * (to - from));
             again(r.kind, &moved, &peaks, Inputs { weight_n: p.weight_n + weight, threshold_n, ..p.clone() })
         });

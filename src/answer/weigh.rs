@@ -65,7 +65,10 @@ pub(crate) fn weigh_jump(
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
         return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: AFTER_LANDING });
     };
-    if let Ok((events, _)) = kind.read(force, &inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n))
+    // Only its onset is asked for: nothing behind the take-off is integrated.
+    let rising =
+        Inputs { motion_end: first_air.start + (0.05 * rate) as usize, ..inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n) };
+    if let Ok((events, _)) = kind.read(force, &rising)
         && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
     {
         weight = again;

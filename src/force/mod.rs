@@ -2,6 +2,7 @@
 pub mod filter;
 pub mod gravity;
 pub mod math;
+pub(crate) mod parallel;
 pub mod stats;
 mod zero;
 

@@ -49,26 +49,15 @@ pub fn saturation(force_n: &[f32], rate_hz: f64) -> Vec<Saturation> {
     if !(top > 100.0) {
         return Vec::new();
     }
-    // Where force but touches its top there is no run to look for.
-    if force_n.iter().filter(|v| **v == highest).count() < 3 {
-        return Vec::new();
-    }
     let mut runs = Vec::new();
-    let mut start = None;
-    for (i, v) in force_n.iter().enumerate() {
-        match (*v == highest, start) {
-            (true, None) => start = Some(i),
-            (false, Some(s)) => {
-                if i - s >= 3 {
-                    runs.push(Saturation { start: s, len: i - s });
-                }
-                start = None;
-            }
-            _ => {}
+    let mut rest = force_n;
+    while let Some(at) = rest.iter().position(|v| *v == highest) {
+        let from = rest.get(at..).unwrap_or_default();
+        let len = from.iter().position(|v| *v != highest).unwrap_or(from.len());
+        if len >= 3 {
+            runs.push(Saturation { start: force_n.len() - from.len(), len });
         }
-    }
-    if let Some(s) = start.filter(|s| force_n.len() - s >= 3) {
-        runs.push(Saturation { start: s, len: force_n.len() - s });
+        rest = from.get(len..).unwrap_or_default();
     }
     // An empty plate and a person standing still have tops too, made of noise in steps; no range ends there. The median is
     // the dearest question, and hardly any recording gets so far.

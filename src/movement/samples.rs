@@ -4,7 +4,7 @@ use core::ops::Range;
 use std::borrow::Cow;
 
 /// Samples that can be looked at part by part.
-pub trait Samples {
+pub trait Samples: Sync {
     /// How many there are.
     fn count(&self) -> usize;
     /// Those of a range; none where it reaches beyond the end.

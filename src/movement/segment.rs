@@ -1,8 +1,8 @@
 //! Where somebody stood on the plates and where he was in the air.
 use super::samples::{Samples, pieces};
+use crate::force::parallel::in_order;
 use crate::force::stats::{least_of, mean, quantile};
 use core::ops::Range;
-use std::borrow::Cow;
 
 /// The coarse picture of a recording.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -36,15 +36,31 @@ pub struct Flight {
 const LONGEST_FLIGHT_S: f64 = 1.2;
 /// Shortest, s: 0.1 s is 1.2 cm.
 const SHORTEST_FLIGHT_S: f64 = 0.1;
-/// Blocks of 40 ms looked at together: some hundred kilobytes, which stay in a processor's nearest memory.
-const PIECE: usize = 128;
+/// Blocks of 40 ms looked at together: some ten kilobytes, which stay in a processor's nearest memory, and few enough that
+/// most hold no flight.
+const PIECE: usize = 32;
+/// Pieces that one thread looks at in one go: no window of a single trial is shared out.
+const AT_ONCE: usize = 256;
 
 /// Surveys total force. Empty where nobody stands on the plate.
 pub fn survey(total_n: &dyn Samples, rate_hz: f64) -> Survey {
     let block = ((0.04 * rate_hz) as usize).max(2);
-    let pieces = || pieces(total_n, 0..total_n.count(), block * PIECE);
-    let mut blocks = Vec::with_capacity(total_n.count() / block);
-    pieces().for_each(|(_, piece)| blocks.extend(piece.chunks_exact(block).map(mean)));
+    let size = block * PIECE;
+    // The mean of each block; the least of each piece tells which need be looked at again: most of a recording is spent standing.
+    let (mut blocks, mut least) = (Vec::with_capacity(total_n.count() / block), Vec::with_capacity(total_n.count() / size + 1));
+    let look = |from: &usize| {
+        let (mut blocks, mut least) = (Vec::with_capacity(AT_ONCE * PIECE), Vec::with_capacity(AT_ONCE));
+        for (_, piece) in pieces(total_n, *from..from + AT_ONCE * size, size) {
+            blocks.extend(piece.chunks_exact(block).map(mean));
+            least.push(least_of(&piece, |v| *v));
+        }
+        (blocks, least)
+    };
+    let parts: Vec<usize> = (0..total_n.count()).step_by(AT_ONCE * size).collect();
+    in_order(&parts, look, |_, (means, leasts)| {
+        blocks.extend(means);
+        least.extend(leasts);
+    });
     if blocks.is_empty() {
         return Survey::default();
     }
@@ -59,7 +75,8 @@ pub fn survey(total_n: &dyn Samples, rate_hz: f64) -> Survey {
     let stance_n = stance - floor_n;
     let threshold = floor_n + 0.05 * stance_n;
 
-    let air = merged_runs(pieces(), total_n.count(), threshold, (0.01 * rate_hz) as usize);
+    let low = least.iter().enumerate().filter(|(_, least)| **least < threshold).map(|(k, _)| k * size..(k + 1) * size);
+    let air = merged_runs(total_n, low, threshold, (0.01 * rate_hz) as usize);
     let shortest = (SHORTEST_FLIGHT_S * rate_hz) as usize;
     let longest = (LONGEST_FLIGHT_S * rate_hz) as usize;
     let mut out = Survey { stance_n, floor_n, ..Survey::default() };
@@ -92,16 +109,14 @@ fn stepped_off(total_n: &dyn Samples, at: usize, seen: &Survey, rate_hz: f64) ->
     from > 0 && part.iter().all(|f| *f < level)
 }
 
-/// Runs below `threshold`; runs parted by no more than `bridge` samples above it are one (ringing after take-off).
-fn merged_runs<'a>(pieces: impl Iterator<Item = (usize, Cow<'a, [f64]>)>, len: usize, threshold: f64, bridge: usize) -> Vec<Range<usize>> {
+/// Runs below `threshold` in some parts of the whole, in order; runs parted by no more than `bridge` samples above it are one
+/// (ringing after take-off, the end of a part).
+fn merged_runs(total_n: &dyn Samples, parts: impl Iterator<Item = Range<usize>>, threshold: f64, bridge: usize) -> Vec<Range<usize>> {
     let mut runs: Vec<Range<usize>> = Vec::new();
-    let mut start = None;
-    for (first, piece) in pieces {
-        // Most of a recording is spent standing: most pieces have nothing to tell.
-        if start.is_none() && least_of(&piece, |v| *v) >= threshold {
-            continue;
-        }
-        for (i, v) in (first..).zip(piece.iter()) {
+    for part in parts {
+        let part = part.start..part.end.min(total_n.count());
+        let mut start = None;
+        for (i, v) in (part.start..).zip(total_n.part(part.clone()).unwrap_or_default().iter()) {
             match (*v < threshold, start) {
                 (true, None) => start = Some(i),
                 (false, Some(s)) => {
@@ -111,9 +126,9 @@ fn merged_runs<'a>(pieces: impl Iterator<Item = (usize, Cow<'a, [f64]>)>, len: u
                 _ => {}
             }
         }
-    }
-    if let Some(s) = start {
-        push_or_merge(&mut runs, s..len, bridge);
+        if let Some(s) = start {
+            push_or_merge(&mut runs, s..part.end, bridge);
+        }
     }
     runs
 }

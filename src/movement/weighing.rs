@@ -1,5 +1,5 @@
 //! What the person weighs: from a quiet stretch, and from rest to rest with the jump between.
-use crate::force::stats::{batch_standard_error, mean, median, sd, sd_about_line};
+use crate::force::stats::{batch_standard_error, mean, sd, sd_about_line, sum_of_three};
 use core::ops::Range;
 
 /// A weight read from one quiet stretch.
@@ -61,15 +61,16 @@ pub fn weigh(force_n: &[f64], stretches: &[Range<usize>], before: usize, rate_hz
         .map(|s| s.start..s.end.min(before.saturating_sub(guard)))
         .filter(|s| s.end > s.start && (s.end - s.start) as f64 >= 0.1 * rate_hz)
         .collect();
-    let long = |s: &Range<usize>| s.len() as f64 >= 0.5 * rate_hz;
     let variance = |s: &Range<usize>| {
         let v = force_n.get(s.clone()).map_or(f64::MAX, sd);
         v * v
     };
-    let quietest = ended.iter().filter(|s| long(s)).map(variance).fold(f64::MAX, f64::min);
+    let long = ended.iter().filter(|s| s.len() as f64 >= 0.5 * rate_hz);
+    let variances: Vec<(&Range<usize>, f64)> = long.map(|s| (s, variance(s))).collect();
+    let quietest = variances.iter().map(|v| v.1).fold(f64::MAX, f64::min);
     // Rounding alone gives a spread; below a tenth of a newton squared, stretches are alike.
-    let like = |s: &&Range<usize>| long(s) && variance(s) <= 2.0 * quietest.max(0.1);
-    let chosen = ended.iter().rfind(like).or_else(|| ended.iter().max_by_key(|s| s.len()))?;
+    let like = variances.iter().rfind(|v| v.1 <= 2.0 * quietest.max(0.1)).map(|v| v.0);
+    let chosen = like.or_else(|| ended.iter().max_by_key(|s| s.len()))?;
     weight_of(force_n, chosen.clone(), rate_hz)
 }
 
@@ -114,7 +115,7 @@ pub fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option
 /// which averages the sway. Returns weight and standard uncertainty, N. *Ours.*
 pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rate_hz: f64) -> Option<(f64, f64)> {
     let part = force_n.get(before.start..after.end)?;
-    let reference = median(force_n.get(before.clone())?);
+    let reference = mean(force_n.get(before.clone())?);
     let block = block(rate_hz);
     let mut sum = 0.0;
     // Impulse about a reference weight, so that no large numbers cancel; by trapezoid, at the end of every 20 ms.
@@ -157,6 +158,7 @@ fn block(rate_hz: f64) -> usize {
 /// Standard deviation of white noise in a stretch, from its steps: what changes slowly does not enter.
 fn white_noise(x: &[f64]) -> f64 {
     let steps = x.len().saturating_sub(1).max(1) as f64;
-    let squares: f64 = x.windows(2).map(|w| (w[1] - w[0]) * (w[1] - w[0])).sum();
+    let later = x.get(1..).unwrap_or_default();
+    let squares = sum_of_three(x, later, later, |from, to, _| (to - from) * (to - from));
     (squares / steps / 2.0).sqrt()
 }

@@ -2,7 +2,7 @@
 //! It is of the first one's own kind, the same script and the same start, and ends with it. Should it fail, or never start, the
 //! first does all by itself: what it was given is not lost, only done again.
 use super::tasks::turn;
-use super::work::{post, post_moved};
+use super::work::{Packed, post};
 use crate::answer::{FileAnswer, Options, Told, Unread, hex, read_window};
 use crate::force::Zero;
 use crate::recording::Recording;
@@ -238,22 +238,6 @@ impl Beside {
             let sha256 = self.heard.borrow().sha256.clone().unwrap_or_default();
             FileAnswer { sha256, ..unread.finish(told) }
         })
-    }
-}
-
-/// A window as the page keeps it.
-struct Packed {
-    head: JsValue,
-    force: Uint8Array,
-}
-
-impl Packed {
-    fn of(window: &Recording) -> Self {
-        let (head, force) = WindowHead::packed(window);
-        Self { head: serde_json::to_string(&head).unwrap_or_default().into(), force: Uint8Array::from(force.as_slice()) }
-    }
-    fn give(self, key: &JsValue, trial: &str) {
-        post_moved(&Array::of5(&"trial".into(), key, &trial.into(), &self.head, &self.force), &self.force.buffer());
     }
 }
 

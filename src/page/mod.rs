@@ -2,7 +2,7 @@
 //!
 //! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
 //! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side, large ones with
-//! `beside`;
+//! `beside`, after a `rehearsal`;
 //! `store` opens what the device keeps and takes requests (`saving`, `derived`, `migration` under it, `database` under those;
 //! `backup` and `export` beside it); `tabs` speaks with other tabs,
 //! `means` with what `boot.js` does for the module.
@@ -19,6 +19,7 @@ mod listen;
 mod means;
 mod migration;
 mod patch;
+mod rehearsal;
 mod saving;
 mod store;
 mod tabs;

@@ -1,12 +1,12 @@
 //! The worker's side: reads one file as a stream, analyses it, and posts the answer with each trial's window.
 //! Messages are arrays: a word, the file's key, and what belongs to it. Cancelling ends the whole worker.
 use super::beside;
-use super::tasks::turn;
+use super::rehearsal::rehearse;
 use super::words;
 use crate::answer::{FileAnswer, Options, Stream, hex};
 use crate::invented::{demo_day_count, demo_days};
 use crate::people::Date;
-use crate::recording::{ReadError, explain, needs_all};
+use crate::recording::{ReadError, Recording, explain, needs_all};
 use crate::records::WindowHead;
 use js_sys::{Array, ArrayBuffer, Uint8Array};
 use sha2::{Digest, Sha256};
@@ -21,6 +21,11 @@ thread_local! {
     static SCOPE: RefCell<Option<DedicatedWorkerGlobalScope>> = const { RefCell::new(None) };
     /// Whether there is something to do: rehearsing is over then.
     static WANTED: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Whether something was asked for that is no rehearsal.
+pub(super) fn wanted() -> bool {
+    WANTED.get()
 }
 
 /// Listens for files.
@@ -203,49 +208,32 @@ async fn hash(file: &File) -> Result<String, JsValue> {
     Ok(hex(&sha.finalize()))
 }
 
-/// How often a jump is rehearsed: a browser compiles a function when it is first called, and once more, better, when it has
-/// been called for long enough. Measured in V8: after some thirty jumps nothing gets quicker.
-const REHEARSALS: usize = 40;
-
-/// Reads an invented jump and forgets it, again and again, until there is something to do. What is compiled here is compiled
-/// for a worker beside this one, too.
-async fn rehearse() {
-    use std::fmt::Write as _;
-    // Until when, s, and what each plate reads, N: the impulses of a body of 71.4 kg that dips, jumps, flies 0.45 s and lands.
-    const COURSE: [(f64, f64); 6] = [(1.5, 350.0), (1.7, 150.0), (1.95, 824.0), (2.4, 0.0), (2.566, 824.0), (6.0, 350.0)];
-    let mut text = String::from("time_s,left_force_N,right_force_N\n");
-    for i in 0..6000 {
-        let t = f64::from(i) / 1000.0;
-        let force_n = COURSE.iter().find(|c| t < c.0).map_or(350.0, |c| c.1) + f64::from(i * 7 % 5) * 0.4;
-        // Text cannot fail to grow.
-        let _ = writeln!(text, "{t:.3},{force_n:.1},{force_n:.1}");
-    }
-    for _ in 0..REHEARSALS {
-        if WANTED.get() {
-            return;
-        }
-        let mut stream = Stream::new("", &Options::default());
-        stream.feed(text.as_bytes());
-        let answer = stream.finish_each(&mut |trial, window| {
-            let (head, force) = WindowHead::packed(&window);
-            let _ = (serde_json::to_string(&trial), serde_json::to_string(&head), Uint8Array::from(force.as_slice()));
-        });
-        let _ = serde_json::to_string(&answer);
-        turn().await;
-    }
+/// Posts each trial by itself, as soon as it is read.
+fn give_trials(key: &JsValue, stream: Stream) -> FileAnswer {
+    stream.finish_each(&mut |trial, window| Packed::of(&window).give(key, &serde_json::to_string(&trial).unwrap_or_default()))
 }
 
-/// Posts each trial by itself, as soon as it is read, with its force, moved and not copied: the page takes each in in a task
-/// of its own, and neither side holds all of them twice.
-fn give_trials(key: &JsValue, stream: Stream) -> FileAnswer {
-    let text = |value: Result<String, serde_json::Error>| JsValue::from(value.unwrap_or_default());
-    stream.finish_each(&mut |trial, window| {
-        let (head, force) = WindowHead::packed(&window);
-        drop(window);
-        let force = Uint8Array::from(force.as_slice());
-        let (trial, head) = (text(serde_json::to_string(&trial)), text(serde_json::to_string(&head)));
-        post_moved(&Array::of5(&"trial".into(), key, &trial, &head, &force), &force.buffer());
-    })
+/// A window as the page keeps it.
+pub(super) struct Packed {
+    pub head: JsValue,
+    pub force: Uint8Array,
+}
+
+impl Packed {
+    pub(super) fn of(window: &Recording) -> Self {
+        let (head, force) = WindowHead::packed(window);
+        Self { head: serde_json::to_string(&head).unwrap_or_default().into(), force: Uint8Array::from(force.as_slice()) }
+    }
+    /// Gives the page its trial with it, the force moved and not copied: the page takes each in in a task of its own, and neither
+    /// side holds all of them twice.
+    pub(super) fn give(self, key: &JsValue, trial: &str) {
+        let message = Array::of5(&"trial".into(), key, &trial.into(), &self.head, &self.force);
+        SCOPE.with(|scope| {
+            if let Some(scope) = scope.borrow().as_ref() {
+                let _ = scope.post_message_with_transfer(&message, &Array::of1(&self.force.buffer()));
+            }
+        });
+    }
 }
 
 /// Posts the rest of an answer.
@@ -254,14 +242,6 @@ fn give(key: &JsValue, answer: &FileAnswer, athlete: Option<&str>) {
     let message = Array::of4(&"analysed".into(), key, &answer.into(), &athlete.map_or(JsValue::NULL, JsValue::from));
     message.push(&memory_bytes().into());
     post(&message);
-}
-
-pub(super) fn post_moved(message: &JsValue, moved: &JsValue) {
-    SCOPE.with(|scope| {
-        if let Some(scope) = scope.borrow().as_ref() {
-            let _ = scope.post_message_with_transfer(message, &Array::of1(moved));
-        }
-    });
 }
 
 /// How much this worker's module holds; it never gives any back.
