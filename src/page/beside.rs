@@ -2,7 +2,7 @@
 //! It is of the first one's own kind, the same script and the same start, and ends with it. Should it fail, or never start, the
 //! first does all by itself: what it was given is not lost, only done again.
 use super::tasks::turn;
-use super::work::{Packed, post};
+use super::work::{Packed, post, post_moved};
 use crate::answer::{FileAnswer, Options, Told, Unread, hex, read_window};
 use crate::force::Zero;
 use crate::recording::Recording;
@@ -36,6 +36,8 @@ struct Heard {
     ready: bool,
     failed: bool,
     hashed: usize,
+    /// Pieces that are hashed, given back.
+    back: Vec<ArrayBuffer>,
     sha256: Option<String>,
     /// Number of a window, and what came of it: the trial's text with the zero levels', or why there is none.
     read: Vec<(usize, Option<Parcel>)>,
@@ -121,7 +123,10 @@ fn hear(heard: &mut Heard, worker: &Worker, message: &Array) {
                 heard.failed |= worker.post_message_with_transfer(&message, &moved).is_err();
             }
         }
-        Some("took") => heard.hashed += 1,
+        Some("took") => {
+            heard.hashed += 1;
+            heard.back.extend(message.get(1).dyn_into::<ArrayBuffer>());
+        }
         Some("summed") => heard.sha256 = message.get(1).as_string(),
         Some("read") => {
             let number = message.get(1).as_f64().unwrap_or(f64::MAX) as usize;
@@ -160,17 +165,19 @@ impl Beside {
         };
         poll_fn(look).await
     }
-    /// Gives it the next piece of the file, which is its own from then on; waits where it is far behind.
+    /// Gives it the next piece of the file, which is its own until it has hashed it; waits where it is far behind. What it has
+    /// given back.
     #[inline(never)]
-    pub fn hash<'a>(&'a mut self, piece: &'a ArrayBuffer) -> Later<'a, ()> {
+    pub fn hash<'a>(&'a mut self, piece: &'a ArrayBuffer) -> Later<'a, Vec<ArrayBuffer>> {
         Box::pin(async move {
             if self.heard.borrow().failed {
-                return;
+                return Vec::new();
             }
             self.say(&Array::of2(&"hash".into(), piece), &Array::of1(piece));
             self.sent += 1;
             let sent = self.sent;
             self.until(move |heard| sent - heard.hashed.min(sent) < MOST_PIECES).await;
+            core::mem::take(&mut self.heard.borrow_mut().back)
         })
     }
     fn usable(&self) -> bool {
@@ -267,10 +274,9 @@ pub fn serve(word: &str, message: &Array) {
                     let bytes = Uint8Array::new(&piece);
                     held.resize(bytes.length() as usize, 0);
                     bytes.copy_to(held);
-                    let_go(&piece);
                     SUM.with_borrow_mut(|sum| sum.update(held));
                 });
-                post(&Array::of1(&"took".into()));
+                post_moved(&Array::of2(&"took".into(), &piece), &piece);
             }
         }
         "sum" => {
@@ -293,12 +299,4 @@ fn read_sent(message: &Array) -> Option<Parcel> {
     let head: WindowHead = serde_json::from_str(&message.get(2).as_string()?).ok()?;
     let window = head.join(&message.get(3).dyn_into::<Uint8Array>().ok()?.to_vec()).ok()?;
     Some(OPTIONS.with_borrow(|options| parcel(&window, options)))
-}
-
-/// Gives a buffer's bytes back now, where the browser can (`ArrayBuffer.prototype.transfer`): until it collects its garbage,
-/// a hundred megabytes may have gone by.
-pub fn let_go(buffer: &ArrayBuffer) {
-    if let Ok(transfer) = Reflect::get(buffer, &"transfer".into()).and_then(|transfer| transfer.dyn_into::<Function>()) {
-        let _ = transfer.call1(buffer, &0.into());
-    }
 }

@@ -8,7 +8,7 @@ use crate::invented::{demo_day_count, demo_days};
 use crate::people::Date;
 use crate::recording::{ReadError, Recording, explain, needs_all};
 use crate::records::WindowHead;
-use js_sys::{Array, ArrayBuffer, Uint8Array};
+use js_sys::{Array, ArrayBuffer, Function, Object, Promise, Reflect, Uint8Array};
 use sha2::{Digest, Sha256};
 use std::cell::{Cell, RefCell};
 use std::collections::VecDeque;
@@ -108,11 +108,15 @@ async fn rarer(word: String, key: JsValue, message: Array) {
 /// Bytes of a file, piece by piece; the next pieces are on their way while one is used, and few are ever held.
 struct Pieces<'a> {
     file: &'a File,
+    /// Reads into memory of ours, where the browser can: half the work of slices, each of which it opens the file for.
+    stream: Option<Bytes>,
     asked: f64,
     coming: VecDeque<JsFuture>,
     held: Vec<u8>,
     /// The last piece as it came.
     came: Option<ArrayBuffer>,
+    /// What a piece came in and nobody needs any more: the next may.
+    spare: Vec<ArrayBuffer>,
 }
 
 /// Bytes a piece.
@@ -120,13 +124,45 @@ const PIECE: f64 = 2_097_152.0;
 /// Pieces on their way: reading one takes the browser about as long as this worker needs for it, but not evenly.
 const AHEAD: usize = 2;
 
+/// A file's own stream of bytes.
+struct Bytes {
+    reader: JsValue,
+    read: Function,
+    /// No less than a piece at a time.
+    whole: Object,
+}
+
+impl Bytes {
+    fn of(file: &File) -> Option<Self> {
+        let get = |from: &JsValue, name: &str| Reflect::get(from, &name.into()).ok()?.dyn_into::<Function>().ok();
+        let named = |name: &str, value: JsValue| {
+            let object = Object::new();
+            Reflect::set(&object, &name.into(), &value).ok().map(|_| object)
+        };
+        let stream = get(file, "stream")?.call0(file).ok()?;
+        let reader = get(&stream, "getReader")?.call1(&stream, &named("mode", "byob".into())?.into()).ok()?;
+        Some(Self { read: get(&reader, "read")?, reader, whole: named("min", PIECE.into())? })
+    }
+    fn ask(&self, spare: Option<ArrayBuffer>) -> Result<JsFuture, JsValue> {
+        let spare = spare.filter(|spare| f64::from(spare.byte_length()) == PIECE);
+        let empty = spare.map_or_else(|| Uint8Array::new_with_length(PIECE as u32), |spare| Uint8Array::new(&spare));
+        Ok(JsFuture::from(self.read.call2(&self.reader, &empty, &self.whole)?.dyn_into::<Promise>()?))
+    }
+}
+
 impl<'a> Pieces<'a> {
     fn of(file: &'a File) -> Result<Self, JsValue> {
-        let mut pieces = Self { file, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None };
+        let stream = if file.size() < SHARED { None } else { Bytes::of(file) };
+        let mut pieces = Self { file, stream, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None, spare: Vec::new() };
         (0..AHEAD).try_for_each(|_| pieces.ask())?;
         Ok(pieces)
     }
     fn ask(&mut self) -> Result<(), JsValue> {
+        if let Some(stream) = &self.stream {
+            let spare = self.came.take().or_else(|| self.spare.pop());
+            self.coming.push_back(stream.ask(spare)?);
+            return Ok(());
+        }
         let from = self.asked;
         self.asked = (from + PIECE).min(self.file.size());
         if self.asked > from {
@@ -136,8 +172,29 @@ impl<'a> Pieces<'a> {
     }
     async fn next(&mut self) -> Result<Option<&[u8]>, JsValue> {
         let Some(coming) = self.coming.pop_front() else { return Ok(None) };
-        let came = coming.await?;
-        self.ask()?;
+        let mut came = coming.await?;
+        let mut ends = false;
+        if self.stream.is_some() {
+            ends = Reflect::get(&came, &"done".into())?.is_truthy();
+            let view = Reflect::get(&came, &"value".into())?.dyn_into::<Uint8Array>().unwrap_or_default();
+            if ends && view.length() == 0 {
+                return Ok(None);
+            }
+            let buffer = view.buffer();
+            came = if view.length() == buffer.byte_length() {
+                buffer
+            } else {
+                // The last one; of browsers that know no least, every one.
+                self.spare.push(buffer);
+                view.slice(0, view.length()).buffer()
+            }
+            .into();
+        }
+        if ends {
+            self.coming.clear();
+        } else {
+            self.ask()?;
+        }
         let piece = Uint8Array::new(&came);
         self.held.resize(piece.length() as usize, 0);
         piece.copy_to(&mut self.held);
@@ -182,7 +239,7 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
             post(&Array::of3(&"progress".into(), key, &bytes.into()));
         }
         if let (Some(beside), Some(came)) = (&mut beside, pieces.came.take()) {
-            beside.hash(&came).await;
+            pieces.spare.extend(beside.hash(&came).await);
         }
     }
     drop(pieces);
@@ -227,13 +284,16 @@ impl Packed {
     /// Gives the page its trial with it, the force moved and not copied: the page takes each in in a task of its own, and neither
     /// side holds all of them twice.
     pub(super) fn give(self, key: &JsValue, trial: &str) {
-        let message = Array::of5(&"trial".into(), key, &trial.into(), &self.head, &self.force);
-        SCOPE.with(|scope| {
-            if let Some(scope) = scope.borrow().as_ref() {
-                let _ = scope.post_message_with_transfer(&message, &Array::of1(&self.force.buffer()));
-            }
-        });
+        post_moved(&Array::of5(&"trial".into(), key, &trial.into(), &self.head, &self.force), &self.force.buffer());
     }
+}
+
+pub(super) fn post_moved(message: &JsValue, moved: &JsValue) {
+    SCOPE.with(|scope| {
+        if let Some(scope) = scope.borrow().as_ref() {
+            let _ = scope.post_message_with_transfer(message, &Array::of1(moved));
+        }
+    });
 }
 
 /// Posts the rest of an answer.
