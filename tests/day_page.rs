@@ -218,7 +218,7 @@ fn a_wrong_first_weighing_does_not_condemn_the_rest_of_the_day() {
     let id = |k: usize| trials[k].0.envelope.id.clone();
     let mut state = state(&trials, 1280.0);
     let file = |state: &mut State, k: usize, name: &str| drop(run(state, &trials, Event::FileUnder(id(k), name.into(), None)));
-    let said = |state: &State| [0, 1, 2].map(|k| state.saved.get(&id(k)).is_some_and(|s| told(&s.trial).is_some()));
+    let said = |state: &State| [0, 1, 2].map(|k| state.trial(&id(k)).is_some_and(|s| told(&s.trial).is_some()));
     file(&mut state, 0, "Ada Invented");
     assert_eq!(said(&state), [false; 3]);
     // Of two nobody knows which is wrong: the later says so, and neither weighs for another.

@@ -1,4 +1,5 @@
 //! Whose a dropped file is, and what filing does to the athlete's body mass.
+use std::rc::Rc;
 use tarsal::answer::{Analysis, Options, Verdict, analyze};
 use tarsal::invented::demo_files;
 use tarsal::people::{BodyMass, Date};
@@ -92,7 +93,7 @@ fn trials_filed_by_an_answer_are_asked_of_their_day() {
     drop_files(&mut state, &all);
     form(&mut state, "whose", "", Fields(vec![(format!("whose:{ada}:cleo"), "new".into())]));
     assert_eq!(filed(&state, "Cleo"), 2);
-    let told = state.saved.values().filter(|s| s.trial.notices.iter().any(|n| n.code == "weight_against_day"));
+    let told = state.trials().filter(|s| s.trial.notices.iter().any(|n| n.code == "weight_against_day"));
     assert_eq!(told.map(|s| s.trial.verdict).collect::<Vec<_>>(), [Verdict::Doubtful]);
 }
 
@@ -205,13 +206,13 @@ fn a_sheet_shows_load_and_leg_and_links_of_a_mixed_file_name_their_kind() {
         page.split("aria-label=\"Trials of this file\"").nth(1).and_then(|r| r.split("</nav>").next()).unwrap_or_default().to_owned()
     };
     let mut one_file = state.clone();
-    let mut second = one_file.saved[&ids[0]].clone();
+    let mut second = one_file.trial(&ids[0]).expect("the first trial").clone();
     second.envelope.id = format!("{}-9", ids[0].rsplit_once('-').expect("a key").0);
     second.trial.start_s += 9.0;
-    one_file.insert(tarsal::records::Record::Trial(Box::new(second.clone())));
+    one_file.insert(tarsal::records::Record::Trial(Rc::new(second.clone())));
     assert!(links(&one_file).contains("Trial 1, 3") && !links(&one_file).contains("countermovement"), "{}", links(&one_file));
     second.set_protocol(tarsal::people::Protocol { load_kg: 40.0, ..second.protocol.clone() });
-    one_file.insert(tarsal::records::Record::Trial(Box::new(second)));
+    one_file.insert(tarsal::records::Record::Trial(Rc::new(second)));
     assert!(links(&one_file).contains("Trial 2, countermovement jump with 40 kg, "), "{}", links(&one_file));
 }
 

@@ -4,6 +4,7 @@ mod fixture;
 use indexmap::IndexMap;
 use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 use tarsal::answer::{Options, analyze};
 use tarsal::invented::{Random, demo_files};
 use tarsal::people::{Athlete, Date, Session};
@@ -80,7 +81,7 @@ fn an_athletes_conditions_come_back_with_their_days_and_older_ones_without() -> 
 fn every_kind_comes_back() -> Outcome {
     let session = Kept::new("session", "s-1", Session::on(Date(20_000)), "now");
     let block = Kept::new("block", "b-1", json!({ "athlete_id": "a-1", "weeks": 3 }), "now");
-    for record in [Record::Session(session), Record::Block(block), Record::Trial(Box::new(fixture::saved()))] {
+    for record in [Record::Session(session), Record::Block(block), Record::Trial(Rc::new(fixture::saved()))] {
         assert_eq!(decode(&record.to_text())?, record);
     }
     Ok(())
@@ -226,7 +227,7 @@ fn what_was_erased_stays_erased_unless_it_is_chosen_back() -> Outcome {
     let mut trial = fixture::saved();
     trial.athlete_id = Some("a-1".into());
     trial.envelope.updated = "2026-03-03T00:00:00Z".into();
-    let trial = Record::Trial(Box::new(trial));
+    let trial = Record::Trial(Rc::new(trial));
     let mut day = Kept::new("session", "s-1", Session::on(Date(20_000)), "now");
     day.body.athletes = vec!["a-1".into(), "a-2".into()];
     let stone = Tombstone { day: Date::parse("2026-02-01").ok_or("a day")?, rev: 6 };

@@ -191,7 +191,7 @@ fn windows(state: &State, days: (Date, Date)) -> Vec<(SavedTrial, Recording)> {
     for file in demo_days(demo::TODAY).filter(|f| f.athlete == NAME && wanted.contains(&f.date)) {
         for window in analyze(&file.name, file.text.as_bytes(), &file.options).windows {
             let head = WindowHead::packed(&window).0;
-            let saved = state.saved.values().find(|s| s.window == head && s.file == file.name);
+            let saved = state.trials().find(|s| s.window == head && s.file == file.name);
             found.extend(saved.map(|s| (s.clone(), window.clone())));
         }
     }

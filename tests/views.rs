@@ -1,6 +1,7 @@
 //! What the page says, read as text: names escaped, nothing that the policy forbids, digits, withheld figures.
 mod fixture;
 
+use std::rc::Rc;
 use tarsal::charts::Layers;
 use tarsal::charts::number::Locale;
 use tarsal::recording::ReadError;
@@ -27,7 +28,7 @@ fn state() -> State {
     }
     let screen = Screen::Trial("abc-0".into());
     let mut state = State { width: 1200.0, loaded: true, screen, open: Some(open), ..State::default() };
-    state.insert(Record::Trial(Box::new(saved)));
+    state.insert(Record::Trial(Rc::new(saved)));
     state
 }
 
@@ -54,7 +55,7 @@ fn a_trusted_trial_says_that_flight_time_gives_another_height() {
         let height = saved.trial.figures["jump_height"].clone();
         let flight = tarsal::answer::Figure { value: height.value.map(|h| h + apart_m), u: Some(u), ..height };
         saved.trial.figures.insert("jump_height_flight_time".into(), flight);
-        state.insert(Record::Trial(Box::new(saved)));
+        state.insert(Record::Trial(Rc::new(saved)));
         html(&state)
     };
     // The height of the fixture has u = 3 mm.
@@ -96,7 +97,7 @@ fn the_drawing_has_movable_events_and_named_phases() {
     assert_eq!(page.matches("role=\"slider\"").count(), 7);
     assert!(page.contains("braking 200 ms") && page.contains("flight 500 ms"));
     let mut edited = state();
-    edited.insert(Record::Trial(Box::new(fixture::moved())));
+    edited.insert(Record::Trial(Rc::new(fixture::moved())));
     let page = html(&edited);
     assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off."));
 }

@@ -283,7 +283,7 @@ fn run(effect: Effect) {
         }
         Effect::Save(records) => store::request(store::Request::Save(records)),
         Effect::LoadWindow(id) => {
-            let head = with_state(|state| state.saved.get(&id).map(|t| t.window.clone())).flatten();
+            let head = with_state(|state| state.trial(&id).map(|t| t.window.clone())).flatten();
             if let Some(head) = head {
                 match super::saving::waiting(&id, &head) {
                     Some(window) => dispatch(Event::Window(id, Box::new(window))),

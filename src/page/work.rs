@@ -153,7 +153,8 @@ impl Bytes {
 impl<'a> Pieces<'a> {
     fn of(file: &'a File) -> Result<Self, JsValue> {
         let stream = if file.size() < SHARED { None } else { Bytes::of(file) };
-        let mut pieces = Self { file, stream, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None, spare: Vec::new() };
+        let mut pieces =
+            Self { file, stream, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None, spare: Vec::new() };
         (0..AHEAD).try_for_each(|_| pieces.ask())?;
         Ok(pieces)
     }

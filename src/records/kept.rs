@@ -7,6 +7,7 @@ use crate::people::{Answers, Athlete, PlateCheck, Session};
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 use serde_json::{Map, Value};
+use std::rc::Rc;
 
 /// A record that is no trial.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,7 +40,7 @@ impl<T> Kept<T> {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Record {
     /// A trial.
-    Trial(Box<SavedTrial>),
+    Trial(Rc<SavedTrial>),
     /// An athlete.
     Athlete(Kept<Athlete>),
     /// A day of testing.
@@ -66,7 +67,7 @@ pub fn decode(text: &str) -> Result<Record, RecordError> {
         return Err(RecordError::Newer(envelope.made_by));
     }
     match envelope.kind.as_str() {
-        "trial" => decode_trial(text).map(|trial| Record::Trial(Box::new(trial))),
+        "trial" => decode_trial(text).map(|trial| Record::Trial(Rc::new(trial))),
         "athlete" => typed(kept(text, envelope)?).map(|mut athlete: Kept<Athlete>| {
             // The key is the record's, whatever the body says.
             athlete.body.id.clone_from(&athlete.envelope.id);
@@ -158,7 +159,7 @@ impl Record {
     /// The same, to be changed.
     pub fn envelope_mut(&mut self) -> &mut Envelope {
         match self {
-            Self::Trial(trial) => &mut trial.envelope,
+            Self::Trial(trial) => &mut Rc::make_mut(trial).envelope,
             Self::Athlete(kept) => &mut kept.envelope,
             Self::Session(kept) => &mut kept.envelope,
             Self::Question(kept) => &mut kept.envelope,
@@ -195,7 +196,7 @@ impl Record {
     /// Takes it away, or brings it back.
     pub fn set_removed(&mut self, removed: bool) {
         match self {
-            Self::Trial(trial) => trial.removed = removed,
+            Self::Trial(trial) => Rc::make_mut(trial).removed = removed,
             Self::Athlete(kept) => kept.removed = removed,
             Self::Session(kept) => kept.removed = removed,
             Self::Question(kept) => kept.removed = removed,

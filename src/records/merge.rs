@@ -5,6 +5,7 @@ use super::{Envelope, Record, RecordError, decode};
 use crate::people::Date;
 use serde_json::{Map, Value};
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 /// What becomes of one incoming record.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -82,7 +83,7 @@ impl Graves<'_> {
     fn without_the_erased(&self, mut record: Record) -> Record {
         match &mut record {
             Record::Session(session) => session.body.athletes.retain(|id| !self.closed(id)),
-            Record::Trial(trial) if trial.athlete_id.as_ref().is_some_and(|id| self.closed(id)) => trial.athlete_id = None,
+            Record::Trial(trial) if trial.athlete_id.as_ref().is_some_and(|id| self.closed(id)) => Rc::make_mut(trial).athlete_id = None,
             _ => {}
         }
         record

@@ -87,7 +87,7 @@ pub fn answered(state: &mut State, fields: Fields) -> Vec<Effect> {
             _ => continue,
         };
         for id in &doubt.ids {
-            if let Some(trial) = state.saved.get(id).cloned() {
+            if let Some(trial) = state.trial(id).cloned() {
                 batch.file(state, trial, &athlete_id, Some(&doubt.named), doubt.named.date.or(fields.date("day")));
                 count += 1;
             }

@@ -7,6 +7,7 @@ use crate::people::naming::{Named, Pattern, name_key, name_shown};
 use crate::people::{Athlete, Date, Session};
 use crate::records::{Head, Kept, Record, SavedTrial, migrate};
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 /// What a file's name says, and whom it means.
 #[derive(Debug, Clone, PartialEq)]
@@ -179,7 +180,7 @@ impl Batch {
             trial.set_protocol(protocol);
             super::stated::into_options(&mut trial);
         }
-        self.put(Record::Trial(Box::new(trial)));
+        self.put(Record::Trial(Rc::new(trial)));
     }
 }
 
@@ -204,7 +205,7 @@ pub fn keep_trials(state: &mut State, words: Option<String>, trials: Vec<SavedTr
     let mut batch = Batch::default();
     for trial in trials {
         batch.touch(state, &trial);
-        batch.put(Record::Trial(Box::new(trial)));
+        batch.put(Record::Trial(Rc::new(trial)));
     }
     let records = batch.done(state);
     keep(state, words, records)
@@ -231,7 +232,7 @@ pub fn file_under(state: &mut State, id: String, name: &str, day: Option<Date>) 
     if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::FileUnder(id.clone(), name.to_owned(), day)) {
         return effects;
     }
-    let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
+    let Some(trial) = state.trial(&id).cloned() else { return vec![] };
     let name = name.trim();
     let mut batch = Batch::default();
     // Those that stay behind are asked again without it.
@@ -241,7 +242,7 @@ pub fn file_under(state: &mut State, id: String, name: &str, day: Option<Date>) 
         let mut trial = trial;
         history::leave(&mut trial, None);
         (trial.athlete_id, trial.session_id) = (None, None);
-        batch.put(Record::Trial(Box::new(trial)));
+        batch.put(Record::Trial(Rc::new(trial)));
         let records = batch.done(state);
         let mut effects = keep(state, Some("Taken out of the athlete's file.".into()), records);
         effects.extend(history::ask(state, &asked));
@@ -300,7 +301,7 @@ pub fn file_by_names(state: &mut State, fields: Fields) -> Vec<Effect> {
             (None, _) => continue,
         };
         for id in &file.ids {
-            if let Some(trial) = state.saved.get(id).cloned() {
+            if let Some(trial) = state.trial(id).cloned() {
                 let named = file.named.as_ref();
                 batch.file(state, trial, &athlete_id, named, named.and_then(|n| n.date).or(day));
                 count += 1;

@@ -84,7 +84,7 @@ fn of_day<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
 
 /// Those of them that weigh; of one that is not at hand only its verdict is known.
 fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
-    let fits = |h: &&Head| state.saved.get(&*h.id).map_or(h.verdict == Verdict::Sound && !h.by_day, vouches) && h.body_mass_kg.is_finite();
+    let fits = |h: &&Head| state.trial(&h.id).map_or(h.verdict == Verdict::Sound && !h.by_day, vouches) && h.body_mass_kg.is_finite();
     of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
@@ -110,7 +110,7 @@ pub fn weighing_ids(state: &State, of: &SavedTrial) -> Vec<String> {
 /// each with one that it leaves behind.
 pub fn moved_by(state: &State, before: &[(String, Option<Record>)]) -> Vec<String> {
     let moved = before.iter().filter_map(|(id, before)| {
-        let now = state.saved.get(id)?;
+        let now = state.trial(id)?;
         let place = |t: &SavedTrial| (t.athlete_id.clone(), t.session_id.clone(), t.removed);
         let was = match before {
             Some(Record::Trial(was)) => Some(place(was)),
@@ -124,10 +124,10 @@ pub fn moved_by(state: &State, before: &[(String, Option<Record>)]) -> Vec<Strin
 /// Asks the history of trials that were just filed; fetches what it needs of it first. Those that left an athlete by whose
 /// weight they were weighed are read again without it, those whose files' names state a load, a box or a leg with it.
 pub fn ask(state: &mut State, ids: &[String]) -> Vec<Effect> {
-    let left = |id: &&String| state.saved.get(*id).is_some_and(|s| !s.removed && read_otherwise(s));
+    let left = |id: &&String| state.trial(id).is_some_and(|s| !s.removed && read_otherwise(s));
     let left: Vec<String> = ids.iter().filter(left).cloned().collect();
     let mut effects = if left.is_empty() { vec![] } else { vec![Effect::Recompute(left)] };
-    let of = |id: &String| state.saved.get(id).filter(|s| !s.removed && !s.invented && s.athlete_id.is_some());
+    let of = |id: &String| state.trial(id).filter(|s| !s.removed && !s.invented && s.athlete_id.is_some());
     let asked: Vec<&SavedTrial> = ids.iter().filter_map(of).collect();
     let mut needed: Vec<String> =
         asked.iter().flat_map(|s| earlier(state, s).into_iter().chain(of_day(state, s))).map(|h| h.id.to_string()).collect();
@@ -146,15 +146,15 @@ pub fn ask(state: &mut State, ids: &[String]) -> Vec<Effect> {
 
 /// Notes what the history says in the trials themselves, and what they say about the others of their day.
 fn tell(state: &mut State, ids: &[String]) -> Vec<Effect> {
-    let here = |id: &String| state.saved.get(id);
+    let here = |id: &String| state.trial(id);
     let others = ids.iter().filter_map(here).flat_map(|s| of_day(state, s)).map(|h| h.id.to_string());
     let others: std::collections::BTreeSet<String> = others.filter(|id| !ids.contains(id)).collect();
     let changed = |id: &String| {
-        let saved = state.saved.get(id)?;
+        let saved = state.trial(id)?;
         let mut trial = saved.trial.clone();
         if ids.contains(id) {
             untell(&mut trial, &TOLD);
-            let before: Vec<&Trial> = earlier(state, saved).iter().filter_map(|h| state.saved.get(&*h.id)).map(|s| &s.trial).collect();
+            let before: Vec<&Trial> = earlier(state, saved).iter().filter_map(|h| state.trial(&h.id)).map(|s| &s.trial).collect();
             trial.notices.extend(plates_swapped(&before, &trial));
         } else {
             untell(&mut trial, &[AGAINST]);
@@ -239,7 +239,7 @@ pub fn offer(state: &State, of: &SavedTrial) -> Option<DayMass> {
     }
     let DayWeight::Agreed(day) = mass_of_day(state, of)? else { return None };
     let best = weighings(state, of).into_iter().filter_map(|h| {
-        let saved = state.saved.get(&*h.id)?;
+        let saved = state.trial(&h.id)?;
         Some((saved.trial.system_mass_kg?.u, saved.trial.body_mass_kg?, saved))
     });
     let best = best.filter(|b| b.0.is_finite() && b.1 > 0.0 && !apart(b.1, day));
@@ -261,7 +261,7 @@ pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
 }
 
 fn weigh_by_day(state: &mut State, id: &str) -> Vec<Effect> {
-    let Some(saved) = state.saved.get(id).cloned() else { return vec![] };
+    let Some(saved) = state.trial(id).cloned() else { return vec![] };
     let Some(window) = state.open.as_ref().filter(|o| o.id == id).and_then(|o| o.window.clone()) else { return vec![] };
     let Some(day_mass) = offer(state, &saved) else { return vec![] };
     let mut options = saved.options.clone();

@@ -178,7 +178,7 @@ fn others_of_day<'a>(state: &'a State, shown: TestKind, athlete: &str, session: 
 
 /// Asks for the trials of the day that are not at hand, so that the set on the screen is whole.
 pub fn rest_of_day(state: &State, id: &str) -> Vec<Effect> {
-    let Some(shown) = state.saved.get(id) else { return vec![] };
+    let Some(shown) = state.trial(id) else { return vec![] };
     let mut ids: Vec<String> = near(state, shown).into_iter().map(|h| h.id.to_string()).collect();
     ids.extend(against(state, shown).into_iter().map(|h| h.id.to_string()));
     ids.extend(super::history::weighing_ids(state, shown));
@@ -204,7 +204,7 @@ pub fn pressed(state: &mut State, what: &str, id: &str) -> Option<Vec<Effect>> {
 }
 
 fn ask(state: &mut State, shown: &str, odd: &str) -> Vec<Effect> {
-    let Some(saved) = state.saved.get(shown) else { return vec![] };
+    let Some(saved) = state.trial(shown) else { return vec![] };
     let own = Head::of(saved);
     let alike = |h: &&Head| h.protocol_key == own.protocol_key && h.side == own.side && h.verdict != Verdict::Unusable;
     let mut ids: Vec<String> = near(state, saved).into_iter().filter(alike).map(|h| h.id.to_string()).collect();

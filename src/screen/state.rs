@@ -35,7 +35,7 @@ pub struct State {
     /// Every trial as a list shows it; those taken off the list too.
     pub heads: BTreeMap<Rc<str>, Head>,
     /// The trials that are at hand whole: those of this visit and those opened.
-    pub saved: BTreeMap<String, SavedTrial>,
+    pub saved: BTreeMap<String, Rc<SavedTrial>>,
     /// Athletes.
     pub athletes: BTreeMap<String, Kept<Athlete>>,
     /// Sessions.
@@ -325,13 +325,13 @@ impl State {
     /// The trial on show, once it is at hand.
     pub fn shown(&self) -> Option<&SavedTrial> {
         match &self.screen {
-            Screen::Trial(id) => self.saved.get(id),
+            Screen::Trial(id) => self.trial(id),
             _ => None,
         }
     }
     /// A record that is at hand.
     pub fn record(&self, id: &str) -> Option<Record> {
-        let trial = self.saved.get(id).map(|t| Record::Trial(Box::new(t.clone())));
+        let trial = self.saved.get(id).map(|t| Record::Trial(Rc::clone(t)));
         trial.or_else(|| self.record_but_a_trial(id))
     }
     #[inline(never)]
@@ -345,6 +345,14 @@ impl State {
         let layout = || self.layouts.get(id).map(|l| Record::Layout(l.clone()));
         athlete().or_else(session).or_else(question).or_else(check).or_else(reference).or_else(block).or_else(layout)
     }
+    /// A trial that is at hand whole.
+    pub fn trial(&self, id: &str) -> Option<&SavedTrial> {
+        self.saved.get(id).map(|trial| &**trial)
+    }
+    /// All of them.
+    pub fn trials(&self) -> impl Iterator<Item = &SavedTrial> {
+        self.saved.values().map(|trial| &**trial)
+    }
     /// Puts a record into its place, without saving it.
     pub fn insert(&mut self, record: Record) {
         let id = record.id().to_owned();
@@ -352,7 +360,7 @@ impl State {
             Record::Trial(trial) => {
                 let head = Head::of(&trial);
                 self.heads.insert(Rc::clone(&head.id), head);
-                self.saved.insert(id, *trial);
+                self.saved.insert(id, trial);
             }
             Record::Athlete(kept) => drop(self.athletes.insert(id, kept)),
             Record::Session(kept) => drop(self.sessions.insert(id, kept)),

@@ -8,6 +8,7 @@ use crate::answer::{self, METHOD_VERSION, Options, TYPED, TestKind, Trial, rerea
 use crate::people::{Hands, Protocol, Side};
 use crate::records::{Record, SavedTrial};
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// A leg, as forms say it.
 pub fn side_of(word: &str) -> Option<Side> {
@@ -85,7 +86,7 @@ fn form(fields: &Fields) -> Result<(Protocol, Option<f64>, Option<TestKind>), &'
 
 /// Says how a trial was done, and what it was; what its figures depend on is read with at once. One step back for undo.
 pub fn sent(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
-    let Some(saved) = state.saved.get(id).cloned() else { return vec![] };
+    let Some(saved) = state.trial(id).cloned() else { return vec![] };
     let (protocol, mass_kg, test) = match form(fields) {
         Ok(said) => said,
         Err(why) => {
@@ -100,7 +101,7 @@ pub fn sent(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
     let as_read = said.options == saved.options && read_so(&saved.trial, &said.options);
     let window = state.open.as_ref().filter(|o| o.id == id).and_then(|o| o.window.clone());
     let mut effects = match window {
-        _ if as_read => keep(state, Some("Protocol noted.".into()), vec![Record::Trial(Box::new(said))]),
+        _ if as_read => keep(state, Some("Protocol noted.".into()), vec![Record::Trial(Rc::new(said))]),
         Some(window) => {
             let mut read = reread_or_why(&window, &said.options);
             if let Ok(trial) = &read
@@ -130,7 +131,7 @@ pub fn sent(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
         }
         // Its force is not here: it is read again where the store is.
         None => {
-            let mut effects = keep(state, Some("Noted.".into()), vec![Record::Trial(Box::new(said))]);
+            let mut effects = keep(state, Some("Noted.".into()), vec![Record::Trial(Rc::new(said))]);
             effects.push(Effect::Recompute(vec![id.to_owned()]));
             effects
         }
@@ -141,7 +142,7 @@ pub fn sent(state: &mut State, id: &str, fields: &Fields) -> Vec<Effect> {
 
 /// Remembers a protocol as the one last used for its test, in this browser.
 fn remember(state: &mut State, id: &str, said: Protocol) -> Option<Effect> {
-    let test = state.saved.get(id)?.trial.test;
+    let test = state.trial(id)?.trial.test;
     let said = Protocol { load_kg: 0.0, ..said };
     if said == Protocol::default() || state.protocols.get(test.id()) == Some(&said) {
         return None;
@@ -165,6 +166,6 @@ pub fn last_protocol(state: &State, of: &SavedTrial) -> Option<Protocol> {
     }
     let said = |t: &&SavedTrial| t.trial.test == of.trial.test && t.envelope.id != of.envelope.id && !t.removed;
     let with_words = |t: &&SavedTrial| Protocol { load_kg: 0.0, ..t.protocol.clone() } != Protocol::default();
-    let last = state.saved.values().filter(said).filter(with_words).max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated));
+    let last = state.trials().filter(said).filter(with_words).max_by(|a, b| a.envelope.updated.cmp(&b.envelope.updated));
     last.map(|t| t.protocol.clone())
 }

@@ -12,6 +12,7 @@ use crate::people::Protocol;
 use crate::people::naming::{Named, Pattern};
 use crate::records::{Envelope, Record, SavedTrial, trial_id};
 use indexmap::IndexMap;
+use std::rc::Rc;
 
 /// Steps in which a new trial's screen is drawn after its trace.
 pub const DRAWN_LATER: u8 = 2;
@@ -75,8 +76,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
         // A file dropped again keeps what was done to its trials: filing, events moved by hand, and its figures.
         if state.heads.get(id.as_str()).is_some_and(|h| !h.removed) {
             match state
-                .saved
-                .get(&id)
+                .trial(&id)
                 .filter(|s| options.columns.is_some() && (&s.options.columns, s.options.rate_hz) != (&options.columns, options.rate_hz))
             {
                 // Read once more by other columns: new figures, filed as before.
@@ -86,12 +86,12 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
                     // What was stated of it is stated still.
                     (read.options.test, read.options.mass_kg) = (before.options.test, before.options.mass_kg);
                     stated::into_options(&mut read);
-                    batch.put(Record::Trial(Box::new(read)));
+                    batch.put(Record::Trial(Rc::new(read)));
                 }
                 None => {
                     *here += 1;
                     // Here already and nobody's: now it is known whose it is.
-                    let stored = state.saved.get(&id).filter(|s| s.athlete_id.is_none()).cloned();
+                    let stored = state.trial(&id).filter(|s| s.athlete_id.is_none()).cloned();
                     if let (Whose::Known(whose), Some(stored)) = (&whose, stored) {
                         batch.file(state, stored, whose, named.as_ref(), None);
                     }
@@ -122,7 +122,7 @@ fn take_in(state: &mut State, key: u32, mut arrived: Arrived) -> Whose {
             Whose::Known(whose) => batch.file(state, saved, whose, named.as_ref(), None),
             Whose::Nobody | Whose::Asked(..) => {
                 unfiled.push(id);
-                batch.put(Record::Trial(Box::new(saved)));
+                batch.put(Record::Trial(Rc::new(saved)));
             }
         }
     }
@@ -146,9 +146,9 @@ pub fn analysed(state: &mut State, key: u32, arrived: Arrived) -> Vec<Effect> {
     let Arriving { mut batch, mut saves, ids, unfiled, here, .. } = state.arriving.take().unwrap_or_default();
     if by_columns {
         // What other columns made of the same file is no trial any more.
-        let gone = state.saved.values().filter(|s| s.sha256 == sha256 && !s.removed && !ids.contains(&s.envelope.id));
+        let gone = state.trials().filter(|s| s.sha256 == sha256 && !s.removed && !ids.contains(&s.envelope.id));
         for before in gone.cloned().collect::<Vec<_>>() {
-            batch.put(Record::Trial(Box::new(SavedTrial { removed: true, ..before })));
+            batch.put(Record::Trial(Rc::new(SavedTrial { removed: true, ..before })));
         }
     }
     let asks = recording.as_ref().is_some_and(|r| r.notices.iter().any(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())));
@@ -211,7 +211,7 @@ pub fn remove(state: &mut State, id: String) -> Vec<Effect> {
     if let Some(effects) = fetch_first(state, core::slice::from_ref(&id), Event::Remove(id.clone())) {
         return effects;
     }
-    let Some(trial) = state.saved.get(&id).cloned() else { return vec![] };
+    let Some(trial) = state.trial(&id).cloned() else { return vec![] };
     // Those that stay behind are asked again without it.
     let asked: Vec<String> = history::weighing_ids(state, &trial).into_iter().take(1).collect();
     let mut effects = keep_trials(state, Some("Trial removed.".into()), vec![SavedTrial { removed: true, ..trial }]);
@@ -229,7 +229,7 @@ pub fn outdated(state: &State) -> Vec<String> {
 
 /// Takes a trial computed again; the older figures come back by undo.
 pub fn recomputed(state: &mut State, id: &str, trial: Option<Trial>) -> Vec<Effect> {
-    let Some(mut saved) = state.saved.get(id).cloned() else { return vec![] };
+    let Some(mut saved) = state.trial(id).cloned() else { return vec![] };
     let Some(mut trial) = trial else {
         state.message =
             Some(Message { text: format!("A trial of {} could not be computed again; its figures stay.", saved.file), undo: false });
@@ -262,7 +262,7 @@ pub fn let_go(state: &mut State) {
         return;
     }
     // The trial on show and those it is shown beside stay.
-    let shown = state.open.as_ref().and_then(|o| state.saved.get(&o.id));
+    let shown = state.open.as_ref().and_then(|o| state.trial(&o.id));
     let near: Vec<String> = shown
         .map(|s| set::near(state, s).into_iter().chain(set::against(state, s)).map(|h| h.id.to_string()).collect())
         .unwrap_or_default();
@@ -274,7 +274,7 @@ pub fn let_go(state: &mut State) {
 /// Puts an event of the open trial at a time and computes it again.
 pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
     let Some(open) = &state.open else { return vec![] };
-    let (Some(saved), Some(window)) = (state.saved.get(&open.id), &open.window) else { return vec![] };
+    let (Some(saved), Some(window)) = (state.trial(&open.id), &open.window) else { return vec![] };
     let Some(now_at) = saved.trial.events.get(event).copied() else { return vec![] };
     let (start, end) = open.whole();
     if !time_s.is_finite() || (time_s - now_at).abs() < 1e-6 {

@@ -9,6 +9,7 @@ use super::{Effect, Event, JobState, Message, Opening, Screen, State, overlay, p
 use crate::answer::TestKind;
 use crate::people::naming::Pattern;
 use crate::records::Record;
+use std::rc::Rc;
 
 /// Takes one event into the state; gives what the browser has to do.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
@@ -114,7 +115,7 @@ fn take_rarer(state: &mut State, event: Event) -> Vec<Effect> {
             for trial in trials {
                 // What was changed meanwhile is newer than what was read.
                 if state.heads.get(trial.envelope.id.as_str()).is_some_and(|h| h.rev == trial.envelope.rev) {
-                    state.saved.entry(trial.envelope.id.clone()).or_insert(trial);
+                    state.saved.entry(trial.envelope.id.clone()).or_insert_with(|| Rc::new(trial));
                 }
             }
             vec![]

@@ -125,7 +125,7 @@ pub fn section(state: &State, shown: &SavedTrial) -> Markup {
             && !s.removed
             && s.trial.verdict != Verdict::Unusable
     };
-    let day: Vec<&SavedTrial> = state.saved.values().filter(of_day).collect();
+    let day: Vec<&SavedTrial> = state.trials().filter(of_day).collect();
     drawn(&ratios(&day, shown, &state.locale), &state.locale)
 }
 

@@ -88,7 +88,7 @@ fn day<'a>(state: &'a State, shown: &SavedTrial) -> Vec<&'a SavedTrial> {
             s.athlete_id.is_some() && s.athlete_id == shown.athlete_id && s.session_id.is_some() && s.session_id == shown.session_id;
         !s.removed && s.trial.test == shown.trial.test && (filed || s.sha256 == shown.sha256 && s.athlete_id == shown.athlete_id)
     };
-    let mut day: Vec<&SavedTrial> = state.saved.values().filter(same).collect();
+    let mut day: Vec<&SavedTrial> = state.trials().filter(same).collect();
     day.sort_by(|a, b| (&a.added, &a.file).cmp(&(&b.added, &b.file)).then(a.trial.start_s.total_cmp(&b.trial.start_s)));
     day
 }

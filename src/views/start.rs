@@ -160,7 +160,7 @@ fn stretches(job: &Job, left_out: &[String]) -> Markup {
 
 /// What a person would have had to ask about a file that was read.
 fn question(state: &State, ids: &[String]) -> Option<String> {
-    let saved = ids.iter().find_map(|id| state.saved.get(id))?;
+    let saved = ids.iter().find_map(|id| state.trial(id))?;
     let notices = saved.recording.iter().flat_map(|r| &r.notices);
     notices.into_iter().find(|n| crate::recording::QUESTIONS.contains(&n.code.as_str())).map(|n| n.message.clone())
 }

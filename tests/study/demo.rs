@@ -48,7 +48,7 @@ fn take(squad: &mut Squad, demo: &DemoFile) {
 
 /// The figures of everything in the state, as the store would give them.
 pub fn pool(state: &mut State) {
-    let trials: Vec<SavedTrial> = state.saved.values().cloned().collect();
+    let trials: Vec<SavedTrial> = state.trials().cloned().collect();
     let ids = columns();
     let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
     update(state, Event::Pooled(Box::new(Pool::of(&trials, &ids))));
