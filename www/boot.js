@@ -146,7 +146,7 @@
     const join = (half) => {
       // Halves of two builds refuse each other here, before anything is changed.
       if (half && !whole) new WebAssembly.Instance(half, { first: exports });
-      whole = true;
+      whole = globalThis.tarsalWhole = true;
       globalThis.document?.documentElement.toggleAttribute("data-whole", true);
     };
     if (!address) join();

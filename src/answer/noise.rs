@@ -70,7 +70,8 @@ pub(super) fn topped(calm: &[f64], range: &Range<usize>) -> Vec<f64> {
 pub(super) fn noise(seed: u64, sd: f64, n: usize) -> Vec<f64> {
     // Of four uniforms on 0…65535: their sum has mean 131070 and variance 4·65536²/12.
     let scale = sd / 37_837.2;
-    let mut states: [u64; 4] = core::array::from_fn(|k| seed.wrapping_add(k as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
+    let mut states: [u64; 4] =
+        core::array::from_fn(|k| seed.wrapping_mul(4).wrapping_add(k as u64).wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1);
     let mut out = vec![0.0; n];
     for four in out.chunks_mut(4) {
         for (value, state) in four.iter_mut().zip(&mut states) {

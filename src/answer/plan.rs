@@ -1,5 +1,5 @@
 //! What a window is read as, before it is read: which bout, which test, weighed how, at rest where.
-use super::weigh::{Weighed, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
+use super::weigh::{Weighed, just_off, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
 use super::{Options, RunnerUp, TestKind};
 use crate::force::stats::sd;
 use crate::movement::kinds::{Inputs, NotThisKind, kind};
@@ -103,10 +103,8 @@ pub(crate) fn plan(
             let first = bout.flights.first().map_or(0, |f| f.start);
             let before = !stretch.is_empty() && stretch.end <= first;
             let seen = before.then(|| {
-                let p = Inputs {
-                    motion_end: first + (0.05 * rate) as usize,
-                    ..inputs(stretch.clone(), weighed.weight.sd_n, weighed.combined.value)
-                };
+                let p =
+                    Inputs { motion_end: just_off(first, rate), ..inputs(stretch.clone(), weighed.weight.sd_n, weighed.combined.value) };
                 approach(&jump.motion(force, &p), stretch.clone(), first as f64, rate)
             });
             let seen = seen.flatten();

@@ -208,7 +208,7 @@ fn span(r: &Reread<'_>, motion_end: usize, nominal: &Values, events: &Events, mo
     motion.start.saturating_sub(samples(0.5) as usize).min(to)..to
 }
 
-/// The samples that peaks are looked for in: from the first event to the last, and as far beyond as noise moves those.
+/// The samples that peaks are looked for in: from the first event to the last, and further beyond than noise moves those (*ours*).
 fn peaked(r: &Reread<'_>, events: &Events) -> Range<usize> {
     let (n, beside) = (r.force_n.len(), 0.05 * r.inputs.rate_hz + 4.0);
     match events.span() {

@@ -37,6 +37,11 @@ fn settled(force: &[f64], rest: Range<usize>, rate: f64) -> Range<usize> {
     best.map_or(rest.clone(), |(_, from)| from..rest.end)
 }
 
+/// Fifty milliseconds into the flight that begins at a sample: what leads to the take-off lies before.
+pub(crate) fn just_off(air: usize, rate: f64) -> usize {
+    air + (0.05 * rate) as usize
+}
+
 /// Weighs in two rounds, since the weighing must end before an onset that depends on it; then from rest to rest.
 pub(crate) fn weigh_jump(
     kind: &dyn Kind,
@@ -65,9 +70,8 @@ pub(crate) fn weigh_jump(
         let combined = Valued { value: weight.mean_n, u: weight.u_n };
         return Ok(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: AFTER_LANDING });
     };
-    // Only its onset is asked for: nothing behind the take-off is integrated.
-    let rising =
-        Inputs { motion_end: first_air.start + (0.05 * rate) as usize, ..inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n) };
+    // Only its onset is asked for.
+    let rising = Inputs { motion_end: just_off(first_air.start, rate), ..inputs(weight.stretch.clone(), weight.sd_n, weight.mean_n) };
     if let Ok((events, _)) = kind.read(force, &rising)
         && let Some(again) = weigh(force, &stretches, events.at("onset").max(0.0) as usize, rate)
     {

@@ -104,8 +104,11 @@ pub fn start(options: &Options) -> Option<Box<Beside>> {
     Some(Box::new(beside))
 }
 
+/// It is not listened to any more, and what waited for it is let go.
 fn fail(heard: &mut Heard) {
     heard.failed = true;
+    heard.held.clear();
+    heard.back.clear();
     wake(heard);
 }
 
@@ -116,11 +119,15 @@ fn wake(heard: &mut Heard) {
 }
 
 fn hear(heard: &mut Heard, worker: &Worker, message: &Array) {
+    if heard.failed {
+        return;
+    }
     match message.get(0).as_string().as_deref() {
         Some("ready") => {
             heard.ready = true;
-            for (message, moved) in heard.held.drain(..) {
-                heard.failed |= worker.post_message_with_transfer(&message, &moved).is_err();
+            let held = core::mem::take(&mut heard.held);
+            if held.iter().any(|(message, moved)| worker.post_message_with_transfer(message, moved).is_err()) {
+                fail(heard);
             }
         }
         Some("took") => {
@@ -138,7 +145,7 @@ fn hear(heard: &mut Heard, worker: &Worker, message: &Array) {
             };
             heard.read.push((number, parcel));
         }
-        Some("died") => heard.failed = true,
+        Some("died") => fail(heard),
         _ => {}
     }
     wake(heard);
@@ -150,8 +157,12 @@ impl Beside {
         if !heard.ready {
             heard.held.push((message.clone(), moved.clone()));
         } else if self.worker.post_message_with_transfer(message, moved).is_err() {
-            heard.failed = true;
+            fail(&mut heard);
         }
+    }
+    /// Whether it has not failed.
+    pub fn works(&self) -> bool {
+        !self.heard.borrow().failed
     }
     /// Waits until it has said enough, or has failed.
     async fn until(&self, enough: impl Fn(&Heard) -> bool) {
@@ -170,9 +181,6 @@ impl Beside {
     #[inline(never)]
     pub fn hash<'a>(&'a mut self, piece: &'a ArrayBuffer) -> Later<'a, Vec<ArrayBuffer>> {
         Box::pin(async move {
-            if self.heard.borrow().failed {
-                return Vec::new();
-            }
             self.say(&Array::of2(&"hash".into(), piece), &Array::of1(piece));
             self.sent += 1;
             let sent = self.sent;

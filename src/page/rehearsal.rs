@@ -8,6 +8,7 @@ use crate::recording::Recording;
 use crate::records::{WindowHead, trial_id};
 use crate::screen::{Arrived, Event, State, update};
 use crate::views;
+use js_sys::Reflect;
 use std::fmt::Write as _;
 
 /// How often a jump is rehearsed. Measured in V8: after some thirty nothing gets quicker.
@@ -15,19 +16,21 @@ const ROUNDS: usize = 40;
 /// How often it is shown: of what draws, most is called a few times only.
 const SHOWN: usize = 3;
 
-/// Reads an invented jump and forgets it, again and again, until there is something to do; shows it where the `whole` module is
+/// Reads an invented jump and forgets it, again and again, until there is something to do; shows it where the whole module is
 /// here: a rehearsal waits for nothing.
-pub(super) async fn rehearse(whole: bool) {
+pub(super) async fn rehearse() {
     let text = jump();
-    for round in 0..ROUNDS {
+    let mut shown = 0;
+    for _ in 0..ROUNDS {
         if wanted() {
             return;
         }
         let read = read(&text);
         turn().await;
-        if let Some(read) = read.filter(|_| whole && round < SHOWN && !wanted()) {
-            show(read);
-            turn().await;
+        let whole = Reflect::get(&js_sys::global(), &"tarsalWhole".into()).is_ok_and(|whole| whole.is_truthy());
+        if let Some(read) = read.filter(|_| whole && shown < SHOWN) {
+            shown += 1;
+            show(read).await;
         }
     }
 }
@@ -66,14 +69,18 @@ fn read(text: &str) -> Option<Read> {
     Some((Arrived { answer, windows: vec![head], athlete: None }, window))
 }
 
-/// Takes it into a state of its own and draws that, step by step, as the page does.
-fn show((arrived, window): Read) {
+/// Takes it into a state of its own and draws that, step by step, as the page does; as far as there is nothing else to do.
+async fn show((arrived, window): Read) {
     let mut state = State::default();
     let id = arrived.answer.trials.first().map(|trial| trial_id(&arrived.answer.sha256, trial.start_s)).unwrap_or_default();
     let before = [Event::Loaded(Box::default()), Event::Files(vec![(1, String::new(), 0.0)])];
     let read = [Event::Analysed(1, Box::new(arrived)), Event::Window(id, Box::new(window))];
     for events in [Vec::from(before), Vec::from(read), vec![Event::DrawRest], vec![Event::DrawRest]] {
+        if wanted() {
+            return;
+        }
         events.into_iter().for_each(|event| drop(update(&mut state, event)));
         views::page(&state);
+        turn().await;
     }
 }

@@ -66,7 +66,7 @@ async fn take(message: Array) {
                 post(&Array::of3(&"unreadable".into(), &key, &words(&error).into()));
             }
         }
-        Some("rehearse") => rehearse(key.is_truthy()).await,
+        Some("rehearse") => rehearse().await,
         Some(word @ ("with" | "hash" | "sum" | "window")) => beside::serve(word, &message),
         Some(other) => take_rarer(other.to_owned(), key, message).await,
         None => {}
@@ -110,7 +110,9 @@ struct Pieces<'a> {
     file: &'a File,
     /// Reads into memory of ours, where the browser can: half the work of slices, each of which it opens the file for.
     stream: Option<Bytes>,
+    /// Bytes asked for in slices, and bytes given.
     asked: f64,
+    given: f64,
     coming: VecDeque<JsFuture>,
     held: Vec<u8>,
     /// The last piece as it came.
@@ -132,36 +134,50 @@ struct Bytes {
     whole: Object,
 }
 
+fn method(of: &JsValue, name: &str) -> Option<Function> {
+    Reflect::get(of, &name.into()).ok()?.dyn_into().ok()
+}
+
 impl Bytes {
     fn of(file: &File) -> Option<Self> {
-        let get = |from: &JsValue, name: &str| Reflect::get(from, &name.into()).ok()?.dyn_into::<Function>().ok();
         let named = |name: &str, value: JsValue| {
             let object = Object::new();
             Reflect::set(&object, &name.into(), &value).ok().map(|_| object)
         };
-        let stream = get(file, "stream")?.call0(file).ok()?;
-        let reader = get(&stream, "getReader")?.call1(&stream, &named("mode", "byob".into())?.into()).ok()?;
-        Some(Self { read: get(&reader, "read")?, reader, whole: named("min", PIECE.into())? })
+        let stream = method(file, "stream")?.call0(file).ok()?;
+        let reader = method(&stream, "getReader")?.call1(&stream, &named("mode", "byob".into())?.into()).ok()?;
+        Some(Self { read: method(&reader, "read")?, reader, whole: named("min", PIECE.into())? })
     }
     fn ask(&self, spare: Option<ArrayBuffer>) -> Result<JsFuture, JsValue> {
-        let spare = spare.filter(|spare| f64::from(spare.byte_length()) == PIECE);
         let empty = spare.map_or_else(|| Uint8Array::new_with_length(PIECE as u32), |spare| Uint8Array::new(&spare));
         Ok(JsFuture::from(self.read.call2(&self.reader, &empty, &self.whole)?.dyn_into::<Promise>()?))
     }
 }
 
+impl Drop for Bytes {
+    fn drop(&mut self) {
+        // Else the file stays open until the browser collects its garbage. What comes of it is nobody's business any more.
+        let left = method(&self.reader, "cancel").and_then(|cancel| cancel.call0(&self.reader).ok());
+        if let Some(left) = left.and_then(|left| left.dyn_into::<Promise>().ok()) {
+            wasm_bindgen_futures::spawn_local(async { drop(JsFuture::from(left).await) });
+        }
+    }
+}
+
 impl<'a> Pieces<'a> {
     fn of(file: &'a File) -> Result<Self, JsValue> {
-        let stream = if file.size() < SHARED { None } else { Bytes::of(file) };
-        let mut pieces =
-            Self { file, stream, asked: 0.0, coming: VecDeque::with_capacity(AHEAD), held: Vec::new(), came: None, spare: Vec::new() };
+        let stream = if file.size() < LARGE { None } else { Bytes::of(file) };
+        let (coming, held, spare) = (VecDeque::with_capacity(AHEAD), Vec::new(), Vec::new());
+        let mut pieces = Self { file, stream, asked: 0.0, given: 0.0, coming, held, came: None, spare };
         (0..AHEAD).try_for_each(|_| pieces.ask())?;
         Ok(pieces)
     }
     fn ask(&mut self) -> Result<(), JsValue> {
+        if let Some(came) = self.came.take() {
+            self.keep(came);
+        }
         if let Some(stream) = &self.stream {
-            let spare = self.came.take().or_else(|| self.spare.pop());
-            self.coming.push_back(stream.ask(spare)?);
+            self.coming.push_back(stream.ask(self.spare.pop())?);
             return Ok(());
         }
         let from = self.asked;
@@ -171,32 +187,37 @@ impl<'a> Pieces<'a> {
         }
         Ok(())
     }
+    /// Keeps a buffer for a piece to come, or gives its bytes back now, where the browser can (`ArrayBuffer.prototype.transfer`):
+    /// until it collects its garbage, a hundred megabytes may have gone by.
+    fn keep(&mut self, buffer: ArrayBuffer) {
+        if self.stream.is_some() && f64::from(buffer.byte_length()) == PIECE {
+            self.spare.push(buffer);
+        } else if let Some(transfer) = method(&buffer, "transfer") {
+            let _ = transfer.call1(&buffer, &0.into());
+        }
+    }
     async fn next(&mut self) -> Result<Option<&[u8]>, JsValue> {
-        let Some(coming) = self.coming.pop_front() else { return Ok(None) };
+        let Some(coming) = self.coming.pop_front() else {
+            // A stream that only ends would pass the rest of a file off as never there.
+            return if self.given < self.file.size() { Err("it ended before its size".into()) } else { Ok(None) };
+        };
         let mut came = coming.await?;
-        let mut ends = false;
         if self.stream.is_some() {
-            ends = Reflect::get(&came, &"done".into())?.is_truthy();
+            let ends = Reflect::get(&came, &"done".into())?.is_truthy();
             let view = Reflect::get(&came, &"value".into())?.dyn_into::<Uint8Array>().unwrap_or_default();
-            if ends && view.length() == 0 {
-                return Ok(None);
+            let short = f64::from(view.length()) < PIECE;
+            came = if short { view.slice(0, view.length()).buffer() } else { view.buffer() }.into();
+            if ends || short {
+                // The last one; or the browser knows no least, and slices are the better way there.
+                self.asked = self.given + f64::from(view.length());
+                (self.stream, self.coming) = (None, VecDeque::new());
+                self.spare.clear();
+                self.ask()?;
             }
-            let buffer = view.buffer();
-            came = if view.length() == buffer.byte_length() {
-                buffer
-            } else {
-                // The last one; of browsers that know no least, every one.
-                self.spare.push(buffer);
-                view.slice(0, view.length()).buffer()
-            }
-            .into();
         }
-        if ends {
-            self.coming.clear();
-        } else {
-            self.ask()?;
-        }
+        self.ask()?;
         let piece = Uint8Array::new(&came);
+        self.given += f64::from(piece.length());
         self.held.resize(piece.length() as usize, 0);
         piece.copy_to(&mut self.held);
         self.came = came.dyn_into().ok();
@@ -219,13 +240,13 @@ async fn head(file: &File) -> Result<(Vec<u8>, bool), JsValue> {
     Ok((bytes, true))
 }
 
-/// From this size on a worker beside this one hashes the file, bytes (hashing in WebAssembly takes longer than reading), and
-/// then reads trials with it.
-const SHARED: f64 = 8e6;
+/// From this size on, bytes, a worker beside this one hashes the file (hashing in WebAssembly takes longer than reading) and then
+/// reads trials with it, and the file comes as a stream.
+const LARGE: f64 = 8e6;
 
 /// Reads and analyses a file, and gives what it finds.
 async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsValue> {
-    let mut beside = if file.size() < SHARED { None } else { beside::start(options) };
+    let mut beside = if file.size() < LARGE { None } else { beside::start(options) };
     let new = if beside.is_some() { Stream::unhashed } else { Stream::new };
     let mut stream = new(&file.name(), options);
     stream.expect(file.size());
@@ -239,8 +260,10 @@ async fn read(key: &JsValue, file: &File, options: &Options) -> Result<(), JsVal
             told = bytes;
             post(&Array::of3(&"progress".into(), key, &bytes.into()));
         }
-        if let (Some(beside), Some(came)) = (&mut beside, pieces.came.take()) {
-            pieces.spare.extend(beside.hash(&came).await);
+        if let Some(beside) = beside.as_mut().filter(|beside| beside.works())
+            && let Some(came) = pieces.came.take()
+        {
+            beside.hash(&came).await.into_iter().for_each(|back| pieces.keep(back));
         }
     }
     drop(pieces);

@@ -19,10 +19,33 @@ pub fn tests() -> Vec<Test> {
         ("a_large_file_is_read_though_the_second_worker_says_nothing", |context| {
             shared_out(context, "silent-second", "self.Worker = class { postMessage() {} terminate() {} };")
         }),
+        ("a_large_file_is_read_where_files_are_no_streams_of_bytes", |context| {
+            shared_out(context, "no-bytes", "ReadableStream.prototype.getReader = () => { throw new TypeError('none'); };")
+        }),
+        ("a_large_file_is_read_where_streams_know_no_least", |context| shared_out(context, "no-least", NO_LEAST)),
+        ("a_large_file_is_read_though_its_stream_ends_early", |context| shared_out(context, "early-end", EARLY_END)),
+        ("a_large_file_is_read_alone_where_streams_know_no_least", |context| {
+            let alone = "self.Worker = class { constructor() { throw new Error('none'); } };";
+            shared_out(context, "no-least-alone", &format!("{NO_LEAST}{alone}"))
+        }),
         ("a_large_file_is_read_though_the_second_worker_dies_hashing", |context| shared_out(context, "dies-hashing", &dies_at("took", 2))),
         ("a_large_file_is_read_though_the_second_worker_dies_reading", |context| shared_out(context, "dies-reading", &dies_at("read", 3))),
     ]
 }
+
+/// Reads of a stream that give what is there, however little was asked for at least.
+const NO_LEAST: &str = "{
+    const read = ReadableStreamBYOBReader.prototype.read;
+    ReadableStreamBYOBReader.prototype.read = function (view) { return read.call(this, view); };
+}";
+/// A stream that says after its second piece that there is no more.
+const EARLY_END: &str = "{
+    const read = ReadableStreamBYOBReader.prototype.read;
+    let count = 0;
+    ReadableStreamBYOBReader.prototype.read = function (view, how) {
+      return ++count > 2 ? Promise.resolve({ done: true, value: new Uint8Array(0) }) : read.call(this, view, how);
+    };
+}";
 
 /// A worker whose own worker dies as it says a word for the `count`th time.
 fn dies_at(word: &str, count: usize) -> String {

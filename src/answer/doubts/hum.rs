@@ -53,7 +53,8 @@ pub(crate) fn hum(quiet_n: &[f64], rate_hz: f64) -> Option<Hum> {
     let top = (0..coarse.len()).max_by(|i, j| coarse.get(*i).unwrap_or(&0.0).total_cmp(coarse.get(*j).unwrap_or(&0.0)))?;
     let [low, high, beyond] = [*coarse.get(top.checked_sub(1)?)?, *coarse.get(top)?, *coarse.get(top + 1)?];
     let others = median(&coarse).max(1e-9);
-    // Half-way between two bins the window leaves 0.85 of a line: one that stands out five times is seen as four at least.
+    // Half-way between two bins the window leaves 0.85 of a line: one that stands out five times is seen as 4.2 at
+    // least, but for noise.
     if high < 4.0 * others {
         return None;
     }
