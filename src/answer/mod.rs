@@ -12,6 +12,7 @@ mod pattern;
 mod plan;
 mod rules;
 mod shared;
+mod sides;
 mod trial;
 mod uncertainty;
 mod unread;
