@@ -66,10 +66,9 @@ fn faults_are_told_and_every_code_marks_something() {
 #[test]
 fn every_code_of_a_doubt_says_what_it_touches() {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
-    let mut files: Vec<_> = std::fs::read_dir(root.join("answer/doubts")).expect("a folder").map(|f| f.expect("a file").path()).collect();
-    files.push(root.join("answer/verdict.rs"));
+    let files = ["answer/doubts", "answer/rules"].into_iter().flat_map(|f| std::fs::read_dir(root.join(f)).expect("a folder"));
     let table = std::fs::read_to_string(root.join("views/doubts.rs")).expect("the table");
-    for file in files {
+    for file in files.map(|f| f.expect("a file").path()) {
         let text = std::fs::read_to_string(&file).expect("source");
         for code in text.split("code: \"").skip(1).filter_map(|rest| rest.split('"').next()) {
             assert!(table.contains(&format!("\"{code}\"")), "{code} of {} is not in the table of views/doubts.rs", file.display());

@@ -3,40 +3,22 @@ use super::clean::{Clean, Total, clean, quantum, saturated};
 use super::doubts::hum::hum;
 use super::doubts::{Look, look};
 use super::drop::{self, DropU};
+use super::facts::Facts;
 use super::plan::{as_asked, main_bout, not_this, plan, unrecognised};
+use super::sides::{push_lags, side_answer, side_of};
 use super::uncertainty::{Reread, WeighedOver, figures_with_u};
-use super::verdict::{Facts, judge};
+use super::verdict::judge;
 use super::weigh::AFTER_LANDING;
-use super::{ContactRow, EditedEvent, Figure, Options, PhaseSpan, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
-use crate::figures::{self, Plates, side_figures};
+use super::{ContactRow, EditedEvent, Options, PhaseSpan, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
+use crate::figures::{Plates, side_figures};
 use crate::force::filter;
 use crate::force::stats::mean;
 use crate::movement::kinds::drop_landing::DropVelocities;
 use crate::movement::kinds::{Drop, Events, Inputs, Kind, kind};
 use crate::movement::{Motion, Shape, Weight, bouts, survey};
-use crate::recording::{Recording, Role};
+use crate::recording::Recording;
 use core::ops::Range;
 use indexmap::IndexMap;
-
-/// One figure of both sides for the document. An impulse grows with its phase: what the phase's length is uncertain by, in
-/// proportion, both sides are too (their difference is not: both move alike).
-fn side_answer(side: figures::Side, figures: &IndexMap<String, Figure>) -> SideFigure {
-    let length = figures.get(&side.id.replace("impulse", "duration")).filter(|_| side.id.ends_with("impulse"));
-    let stretched = length.and_then(|f| Some(f.u? / f.value?)).filter(|r| r.is_finite()).unwrap_or(0.0);
-    let whole = |value: f64, own: f64| Some((own * own + value * stretched * value * stretched).sqrt()).filter(|u| u.is_finite());
-    let (left, right) = (side.left, side.right);
-    SideFigure {
-        left,
-        right,
-        unit: side.unit.into(),
-        share_right_percent: 100.0 * right / (left + right),
-        difference_of_total_percent: 100.0 * (right - left) / (right + left),
-        u_left: whole(left, side.u_each[0]),
-        u_right: whole(right, side.u_each[1]),
-        covariance: Some(left * right * stretched * stretched).filter(|c| c.is_finite()),
-        u: side.u,
-    }
-}
 
 /// A trial read from its window, with what drawing needs.
 pub(crate) struct Reading {
@@ -184,7 +166,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
             }
         }
         if !p.flights.is_empty() {
-            super::uncertainty::push_lags(&mut figures, l, r, &p, &events);
+            push_lags(&mut figures, l, r, &p, &events);
         }
     }
 
@@ -326,28 +308,6 @@ fn flight_only(kind: &dyn Kind, force: &[f64], p: &Inputs) -> Events {
     let mut all = found.map_or_else(|_| coarse(), |(e, _)| e.all);
     all.retain(|(name, _)| name.ends_with("take_off") || name.ends_with("touchdown"));
     Events { all, signs: Vec::new() }
-}
-
-/// The leg or legs it was done on: as told; else both, unless one plate carries nearly nothing all along and still lives
-/// (a plate that reads one and the same number is off, not unloaded).
-fn side_of(window: &Recording, clean: &Clean, events: &Events, weight_n: f64, options: &Options) -> Side {
-    if let Some(side) = options.side {
-        return side;
-    }
-    let Some([left, right]) = &clean.plates else { return Side::Both };
-    let (first, last) = events.span();
-    let loaded = |x: &[f64]| -> f64 {
-        let part = x.get(first.max(0.0) as usize..last.max(0.0) as usize).unwrap_or_default();
-        mean(part)
-    };
-    let (l, r) = (loaded(left), loaded(right));
-    let share = r / (l + r);
-    let lives = |role| window.channel(role).is_some_and(|x| x.windows(2).any(|w| w.first() != w.last()));
-    match share {
-        s if s > 0.95 && l + r > 0.2 * weight_n && lives(Role::Left) => Side::Right,
-        s if s < 0.05 && l + r > 0.2 * weight_n && lives(Role::Right) => Side::Left,
-        _ => Side::Both,
-    }
 }
 
 /// The phases as drawn: those of the kind whose two events exist; for repeated jumps each contact and each flight.

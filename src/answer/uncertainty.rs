@@ -374,38 +374,3 @@ fn combine(
     }
     (sum.sqrt(), (largest.0 > 0.5 * sum).then_some(largest.1))
 }
-
-/// How much later the right foot leaves and lands than the left, each plate by the total's rule at half its threshold.
-pub(crate) fn push_lags(figures: &mut IndexMap<String, Figure>, left_n: &[f64], right_n: &[f64], p: &Inputs, e: &Events) {
-    let half = Inputs { threshold_n: p.threshold_n / 2.0, by_hand: Vec::new(), ..p.clone() };
-    let near = |force: &[f64], at: f64, falling: bool| -> f64 {
-        if !at.is_finite() {
-            return f64::NAN;
-        }
-        let reach = (0.1 * half.rate_hz) as usize;
-        let centre = at.max(0.0) as usize;
-        let range = centre.saturating_sub(reach).max(1)..(centre + reach).min(force.len());
-        let crosses = |i: &usize| match (force.get(*i - 1), force.get(*i)) {
-            (Some(a), Some(b)) if falling => *a >= half.threshold_n && *b < half.threshold_n,
-            (Some(a), Some(b)) => *a < half.threshold_n && *b >= half.threshold_n,
-            _ => false,
-        };
-        let i = if falling { range.clone().find(crosses) } else { range.clone().rfind(crosses) };
-        i.map_or(f64::NAN, |i| i as f64)
-    };
-    for (id, at, falling) in [("take_off_lag_right", e.at("take_off"), true), ("touchdown_lag_right", e.at("touchdown"), false)] {
-        let lag = (near(right_n, at, falling) - near(left_n, at, falling)) / p.rate_hz;
-        let known = lag.is_finite();
-        figures.insert(
-            id.into(),
-            Figure {
-                value: known.then_some(lag),
-                // Two crossings, each uniform over one sample.
-                u: known.then(|| (2.0 / 12.0_f64).sqrt() / p.rate_hz),
-                unit: "s".into(),
-                why: (!known).then(|| "one plate does not cross its threshold within 0.1 s of the event".into()),
-                mostly_from: known.then(|| "sampling".into()),
-            },
-        );
-    }
-}

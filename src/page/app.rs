@@ -1,12 +1,13 @@
 //! The one owner of the state. Handlers only queue events; they are taken in one after another in a
 //! microtask, so `update` is never entered twice, whatever the browser fires while the page is patched.
-use super::{files, listen, means, patch, store, tabs, tasks, words, worker};
+use super::effects::run;
+use super::{listen, patch, store, tasks, words};
 use crate::charts::number::Locale;
 use crate::people::Date;
-use crate::screen::{Effect, Event, State, update};
+use crate::screen::{Event, State, update};
 use crate::views;
 use std::cell::{Cell, RefCell};
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::VecDeque;
 use wasm_bindgen::prelude::*;
 use web_sys::{Document, Element, Window};
 
@@ -18,10 +19,6 @@ struct App {
     pending: Cell<usize>,
     /// While an event is dragged the trace belongs to the hand: nothing is patched.
     held: Cell<bool>,
-    files: RefCell<BTreeMap<u32, web_sys::File>>,
-    /// The backup that was chosen.
-    backup: RefCell<Option<web_sys::File>>,
-    next_key: Cell<u32>,
     shown: RefCell<String>,
     screen: RefCell<crate::screen::Screen>,
     /// Who waits until nothing is being saved.
@@ -35,9 +32,6 @@ thread_local! {
         scheduled: Cell::new(false),
         pending: Cell::new(0),
         held: Cell::new(false),
-        files: RefCell::default(),
-        backup: RefCell::default(),
-        next_key: Cell::new(1),
         shown: RefCell::default(),
         screen: RefCell::default(),
         waiting: RefCell::default(),
@@ -134,11 +128,6 @@ fn today() -> Date {
     Date::from_ymd(day(now.get_full_year()), day(now.get_month()) + 1, day(now.get_date())).unwrap_or(Date(0))
 }
 
-/// Keeps the backup that was chosen.
-pub fn keep_backup(file: Option<web_sys::File>) {
-    APP.with(|app| app.backup.replace(file));
-}
-
 /// Marks the beginning or the end of a request to the store, for the idle signal.
 pub fn pending(change: isize) {
     APP.with(|app| app.pending.set(app.pending.get().saturating_add_signed(change)));
@@ -148,27 +137,6 @@ pub fn pending(change: isize) {
 /// Reads the state for a moment.
 pub fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
     APP.with(|app| app.state.try_borrow().ok().map(|state| read(&state)))
-}
-
-/// Takes files in that a person gave.
-pub fn take_files(files: Vec<web_sys::File>) {
-    if !files.is_empty() {
-        dispatch(Event::Files(kept(files)));
-    }
-}
-
-/// Keeps files under keys, names them for the queue.
-fn kept(files: Vec<web_sys::File>) -> Vec<(u32, String, f64)> {
-    APP.with(|app| {
-        let keep = |file: web_sys::File| {
-            let key = app.next_key.get();
-            app.next_key.set(key + 1);
-            let named = (key, file.name(), file.size());
-            app.files.borrow_mut().insert(key, file);
-            named
-        };
-        files.into_iter().map(keep).collect()
-    })
 }
 
 /// Gives the trace to the hand that drags on it, or back.
@@ -266,187 +234,4 @@ fn render() {
             let _ = main.focus();
         }
     }
-}
-
-fn run(effect: Effect) {
-    match effect {
-        Effect::Analyse(key, options) => {
-            let file = APP.with(|app| app.files.borrow().get(&key).cloned());
-            match file {
-                Some(file) => worker::read_file(key, &file, &options),
-                None => dispatch(Event::WorkerDied(key, "the file is no longer at hand".into())),
-            }
-        }
-        Effect::LetGo => {
-            let wanted = |id: &str| with_state(|s| s.unsaved.contains_key(id) || s.not_saved.contains(id)).unwrap_or_default();
-            super::saving::let_go(wanted);
-        }
-        Effect::Save(records) => store::request(store::Request::Save(records)),
-        Effect::LoadWindow(id) => {
-            let head = with_state(|state| state.trial(&id).map(|t| t.window.clone())).flatten();
-            if let Some(head) = head {
-                match super::saving::waiting(&id, &head) {
-                    Some(window) => dispatch(Event::Window(id, Box::new(window))),
-                    None => store::request(store::Request::Window(id, Box::new(head))),
-                }
-            }
-        }
-        Effect::Address(id) => set_address(&id),
-        Effect::Release(key) => {
-            APP.with(|app| app.files.borrow_mut().remove(&key));
-        }
-        rarer => run_rarer(rarer),
-    }
-}
-
-/// Effects that a first visit does without: a function of its own, so that `site/rooms` can tell.
-#[inline(never)]
-fn run_rarer(effect: Effect) {
-    match effect {
-        Effect::Look(key, options) => match APP.with(|app| app.files.borrow().get(&key).cloned()) {
-            Some(file) => worker::look(key, &file, &options),
-            None => dispatch(Event::Failed("The file is no longer at hand: drop it again.".into())),
-        },
-        Effect::Demo(key, today) => worker::read_demo(key, today),
-        Effect::StopWork => worker::stop(),
-        Effect::Purge(ids) => store::request(store::Request::Purge(ids)),
-        Effect::Fetch(ids, again) => store::request(store::Request::Fetch(ids, again.0)),
-        Effect::Windows(ids) => store::request(store::Request::Windows(ids)),
-        Effect::Recompute(ids) => ids.into_iter().for_each(|id| store::request(store::Request::Recompute(id))),
-        Effect::Erase(ids, name) => store::request(store::Request::Erase(ids, name)),
-        Effect::Remember(name, value) => tabs::remember(name, &value),
-        Effect::Backup(name, passphrase) => store::request(store::Request::Backup(name, passphrase)),
-        Effect::Compare(passphrase) => with_backup(|file| store::Request::Compare(file, passphrase)),
-        Effect::Merge(passphrase, choices) => with_backup(|file| store::Request::Merge(file, passphrase, choices)),
-        Effect::Export(name, flavour, json) => store::request(store::Request::Export(name, flavour, json)),
-        Effect::AskRoom => room(false),
-        Effect::AskDurable => room(true),
-        Effect::Watch(on) => watch(on),
-        Effect::Pool(columns) => store::request(store::Request::Pool(columns)),
-        Effect::Report(coach) => {
-            let made = with_state(|state| views::report_file(state, coach)).flatten();
-            if let Some((name, text)) = made
-                && let Err(error) = files::download(&name, &text)
-            {
-                dispatch(Event::Failed(format!("The report could not be handed over: {}", words(&error))));
-            }
-        }
-        Effect::Download(name, text) => {
-            if let Err(error) = files::download(&name, &text) {
-                dispatch(Event::Failed(format!("The file could not be handed over: {}", words(&error))));
-            }
-        }
-        Effect::Print => {
-            if let Some(window) = web_sys::window() {
-                let _ = window.print();
-            }
-        }
-        // Run by `run`.
-        Effect::Analyse(..) | Effect::LetGo | Effect::Save(_) | Effect::LoadWindow(_) | Effect::Address(_) | Effect::Release(_) => {}
-    }
-}
-
-/// The part of the address after `#`.
-pub fn address() -> String {
-    let hash = web_sys::window().and_then(|w| w.location().hash().ok()).unwrap_or_default();
-    hash.trim_start_matches('#').to_owned()
-}
-
-/// Shows what the address asks for. A summary that came with a link is taken out of the address as it is read: replaced,
-/// so that "back" does not bring it back either.
-pub fn arrive() {
-    match address() {
-        id if id.is_empty() => dispatch(Event::Home),
-        link if link.starts_with(crate::records::link::PREFIX) => {
-            let history = web_sys::window().and_then(|w| w.history().ok());
-            // Where the address cannot be changed the summary is shown all the same.
-            let _ = history.map(|h| h.replace_state_with_url(&JsValue::NULL, "", Some("#shared")));
-            dispatch(Event::Link(link));
-        }
-        id => dispatch(Event::Go(crate::screen::Screen::at(&id))),
-    }
-}
-
-fn set_address(id: &str) {
-    if address() == id {
-        return;
-    }
-    let history = web_sys::window().and_then(|w| w.history().ok());
-    // Where the address cannot be changed (some embeddings), only "back" is lost.
-    let _ = history.map(|h| h.push_state_with_url(&JsValue::NULL, "", Some(&format!("#{id}"))));
-}
-
-fn with_backup(request: impl FnOnce(web_sys::File) -> store::Request) {
-    match APP.with(|app| app.backup.borrow().clone()) {
-        Some(file) => store::request(request(file)),
-        None => dispatch(Event::Storage(crate::screen::storage::Progress::Failed("Choose a backup first.".into()))),
-    }
-}
-
-/// Asks how much room there is, and perhaps for the promise to keep the store.
-fn room(ask: bool) {
-    pending(1);
-    wasm_bindgen_futures::spawn_local(async move {
-        if let Ok(answer) = means::call("room", &js_sys::Array::of1(&ask.into())).await {
-            let answer = js_sys::Array::from(&answer);
-            let number = |at: u32| answer.get(at).as_f64().unwrap_or(0.0);
-            dispatch(Event::Room(number(0), number(1), answer.get(2).as_bool()));
-        }
-        pending(-1);
-    });
-}
-
-/// Chooses a folder and watches it, or stops.
-fn watch(on: bool) {
-    wasm_bindgen_futures::spawn_local(async move {
-        if !on {
-            let _ = means::call("unwatch", &js_sys::Array::new()).await;
-            return;
-        }
-        let found = Closure::<dyn Fn(web_sys::File)>::new(|file| dispatch(Event::Appeared(kept(vec![file]))));
-        let ended = Closure::<dyn Fn(String)>::new(|why: String| {
-            dispatch(Event::Watching(None));
-            dispatch(Event::Failed(format!("The folder is no longer watched ({why}). Choose it again.")));
-        });
-        let told = means::call("watch", &js_sys::Array::of2(found.as_ref(), ended.as_ref())).await;
-        // The folder is watched for as long as the page is open.
-        found.forget();
-        ended.forget();
-        // Choosing no folder is no failure.
-        if let Ok(name) = told {
-            dispatch(Event::Watching(name.as_string()));
-        }
-    });
-}
-
-/// Takes in what was dropped with folders.
-pub fn take_entries(entries: js_sys::Array) {
-    pending(1);
-    wasm_bindgen_futures::spawn_local(async move {
-        match means::call("inside", &js_sys::Array::of1(&entries)).await {
-            Ok(files) => take_files(js_sys::Array::from(&files).iter().filter_map(|f| f.dyn_into().ok()).collect()),
-            Err(why) => dispatch(Event::Failed(format!("The folder could not be read ({why})."))),
-        }
-        pending(-1);
-    });
-}
-
-/// A published table is a few lines; what is larger is something else.
-const REFERENCE_BYTES: f64 = 1e6;
-
-/// Takes in a file with a published table.
-pub fn take_reference(file: &web_sys::File) {
-    if file.size() > REFERENCE_BYTES {
-        dispatch(Event::Failed("A table of published groups is text of at most 1 MB; this file is larger.".into()));
-        return;
-    }
-    let text = file.text();
-    pending(1);
-    wasm_bindgen_futures::spawn_local(async move {
-        match wasm_bindgen_futures::JsFuture::from(text).await.ok().and_then(|t| t.as_string()) {
-            Some(text) => dispatch(Event::Form("reference".into(), String::new(), crate::screen::Fields(vec![("table".into(), text)]))),
-            None => dispatch(Event::Failed("The file could not be read. Paste its text instead.".into())),
-        }
-        pending(-1);
-    });
 }

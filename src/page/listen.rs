@@ -1,6 +1,7 @@
 //! One listener per kind of event for the whole page. What is meant stands in `data-do`, what it is about in
 //! `data-id`; handlers only queue.
-use super::app::{self, dispatch, take_files};
+use super::app::{self, dispatch};
+use super::given::{self, take_files};
 use super::{files, trace, worker};
 use crate::screen::{Event, Fields, Screen};
 use wasm_bindgen::prelude::*;
@@ -21,7 +22,7 @@ pub fn start(window: &Window) {
         drag(&event, false);
         let data = event.data_transfer();
         match files::entries(data.as_ref()) {
-            Some(entries) => app::take_entries(entries),
+            Some(entries) => given::take_entries(entries),
             None => take_files(files::listed(data.and_then(|d| d.files()))),
         }
     });
@@ -35,7 +36,7 @@ pub fn start(window: &Window) {
         take_files(files::listed(pasted.and_then(|d| d.files())));
     });
     trace::start(&document);
-    on(window, "popstate", |_: web_sys::Event| app::arrive());
+    on(window, "popstate", |_: web_sys::Event| super::address::arrive());
     on(window, "resize", |_: web_sys::Event| {
         if let Some(window) = web_sys::window() {
             dispatch(Event::Width(app::page_width(&window)));
@@ -159,7 +160,7 @@ fn fields(form: &Element) -> Fields {
 
 fn change(event: &web_sys::Event) {
     if let Some(input) = about(event, "input[data-do=backup-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
-        app::keep_backup(files::listed(input.files()).into_iter().next());
+        given::keep_backup(files::listed(input.files()).into_iter().next());
         return;
     }
     if let Some(input) = about(event, "input[data-do=block-field], select[data-do=block-field]") {
@@ -170,7 +171,7 @@ fn change(event: &web_sys::Event) {
     }
     if let Some(input) = about(event, "input[data-do=reference-file]").and_then(|i| i.dyn_into::<HtmlInputElement>().ok()) {
         if let Some(file) = files::listed(input.files()).into_iter().next() {
-            app::take_reference(&file);
+            given::take_reference(&file);
         }
         input.set_value("");
         return;

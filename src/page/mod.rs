@@ -1,20 +1,24 @@
 //! The browser side: the same module runs in the page and in its worker, and tells them apart on starting.
 //!
-//! `app` owns the state and carries out effects; `patch` is the only writer of HTML; `listen` and `trace`
-//! turn the browser's events into ours; `worker` talks to `work`, which reads files on the other side, large ones with
+//! `app` owns the state and takes events in, `effects` carries out what they ask for; `patch` is the only writer of HTML; `listen`
+//! and `trace` turn the browser's events into ours; `given` keeps the files a person gave, `address` knows the part of the address
+//! that is ours; `worker` talks to `work`, which reads files on the other side, large ones with
 //! `beside`, after a `rehearsal`;
 //! `store` opens what the device keeps and takes requests (`saving`, `derived`, `migration` under it, `database` under those;
 //! `backup` and `export` beside it); `tabs` speaks with other tabs,
 //! `means` with what `boot.js` does for the module.
 #![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
+mod address;
 mod app;
 mod backup;
 mod beside;
 mod database;
 mod derived;
+mod effects;
 mod export;
 mod files;
+mod given;
 mod listen;
 mod means;
 mod migration;

@@ -65,7 +65,7 @@ pub fn start() {
         tabs::enter().await;
         load(false).await;
         let opened_ms = js_sys::Date::now() - began;
-        app::arrive();
+        super::address::arrive();
         app::ready(opened_ms);
         app::pending(-1);
         tabs::start();

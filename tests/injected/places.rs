@@ -93,7 +93,12 @@ fn others() -> Vec<Trial> {
 
 /// Every code that a rule or a cause can give, from the tables themselves.
 fn codes() -> Vec<String> {
-    let rules = [include_str!("../../src/answer/verdict.rs"), include_str!("../../src/answer/doubts/rules.rs")];
+    let answer = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src/answer");
+    // Every table in the folder, so that a new one is asked for too; `mod.rs` holds the type alone.
+    let tables = std::fs::read_dir(answer.join("rules")).expect("the tables of rules").map(|entry| entry.expect("a table").path());
+    let tables = tables.filter(|path| !path.ends_with("mod.rs")).chain([answer.join("doubts/rules.rs")]);
+    let rules: Vec<String> = tables.map(|path| std::fs::read_to_string(path).expect("a table's text")).collect();
+    assert!(rules.len() > 1 && rules.iter().all(|text| text.contains("code: \"")), "a table without rules");
     let of_rules = rules.iter().flat_map(|text| text.split("code: \"").skip(1));
     let causes = include_str!("../../src/answer/pattern.rs").split("pub fn code").nth(1).and_then(|t| t.split("pub fn message").next());
     let of_causes = causes.into_iter().flat_map(|text| text.split("=> \"").skip(1));

@@ -1,7 +1,7 @@
-//! The sentences of what was [`super::Seen`]: rows of data like the verdict's own.
+//! The sentences of what was [`super::Seen`]: rows of data like those of `answer/rules`.
 use super::super::TestKind;
 use super::super::Verdict;
-use super::super::verdict::Rule;
+use super::super::rules::Rule;
 
 /// The rules.
 pub(crate) const RULES: &[Rule] = &[
