@@ -5,6 +5,7 @@ use super::exercises::{EXERCISES, Exercise, GENERAL, REDUCE, exercise, for_aim};
 use super::gates::{Closed, Limits, NO_MASS, Situation, careful, closed, limits};
 use super::qualities::QualityId;
 use super::score::Answer;
+use super::waiting::Waits;
 use crate::people::Date;
 use serde::{Deserialize, Serialize};
 
@@ -150,6 +151,8 @@ pub struct RowView<'a> {
     pub row: &'a Row,
     /// Empty: open.
     pub closed: Vec<Closed>,
+    /// From when an open row waits for a new clearance.
+    pub waits: Option<Waits>,
 }
 
 impl RowView<'_> {
@@ -249,7 +252,8 @@ impl Block {
                     *had += contacts_of(row, week);
                 }
             }
-            rows.push(RowView { place, exercise: known, row, closed: reasons });
+            let waits = known.filter(|_| reasons.is_empty()).and_then(|e| Waits::of(e.demands, self, s));
+            rows.push(RowView { place, exercise: known, row, closed: reasons, waits });
         }
         View { rows, contacts, test_contacts: self.test_contacts, limits, careful, sessions: self.sessions.min(limits.sessions) }
     }
