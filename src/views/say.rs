@@ -91,7 +91,7 @@ pub fn noise_words(noise: Option<&Noise>) -> String {
 pub fn gravity_sentence(found: &Gravities, locale: &Locale) -> String {
     let one = |(gravity, day): (f64, Option<crate::people::Date>)| {
         let day = day.map_or_else(String::new, |day| format!(" ({})", locale.day(day)));
-        format!("{} m/s²{day}", locale.fixed(gravity, 4))
+        format!("{} m/s²{day}", locale.fixed(gravity, 3))
     };
     format!(
         "These trials were read with different gravity, {} and {}: the same recording gives heights and forces per kilogram {} % \
