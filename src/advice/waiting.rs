@@ -40,7 +40,7 @@ impl Waits {
         let left = block.ends().days_since(first).max(0);
         let mut shut = (0..left).map(|days| first.plus_days(days)).map(|day| (day, on(day))).filter(|d| !d.1.is_empty());
         let (from, closed) = shut.next()?;
-        let last = shut.last().map_or(from, |d| d.0);
+        let last = shut.next_back().map_or(from, |d| d.0);
         let again = Some(last.plus_days(1)).filter(|day| *day < block.ends());
         Some(Self { from, again, closed })
     }
