@@ -142,13 +142,14 @@
    */
   function begin(module, second, address) {
     const exports = wasm_bindgen.initSync({ module });
-    let whole = !address;
+    let whole;
     const join = (half) => {
       // Halves of two builds refuse each other here, before anything is changed.
-      if (!whole) new WebAssembly.Instance(half, { first: exports });
+      if (half && !whole) new WebAssembly.Instance(half, { first: exports });
       whole = true;
       globalThis.document?.documentElement.toggleAttribute("data-whole", true);
     };
+    if (!address) join();
     globalThis.tarsalSecondHalf = () => {
       if (whole) return;
       try {

@@ -15,8 +15,9 @@ const ROUNDS: usize = 40;
 /// How often it is shown: of what draws, most is called a few times only.
 const SHOWN: usize = 3;
 
-/// Reads an invented jump and forgets it, again and again, until there is something to do.
-pub(super) async fn rehearse() {
+/// Reads an invented jump and forgets it, again and again, until there is something to do; shows it where the `whole` module is
+/// here: a rehearsal waits for nothing.
+pub(super) async fn rehearse(whole: bool) {
     let text = jump();
     for round in 0..ROUNDS {
         if wanted() {
@@ -24,7 +25,7 @@ pub(super) async fn rehearse() {
         }
         let read = read(&text);
         turn().await;
-        if let Some(read) = read.filter(|_| round < SHOWN && !wanted()) {
+        if let Some(read) = read.filter(|_| whole && round < SHOWN && !wanted()) {
             show(read);
             turn().await;
         }

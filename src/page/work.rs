@@ -66,7 +66,7 @@ async fn take(message: Array) {
                 post(&Array::of3(&"unreadable".into(), &key, &words(&error).into()));
             }
         }
-        Some("rehearse") => rehearse().await,
+        Some("rehearse") => rehearse(key.is_truthy()).await,
         Some(word @ ("with" | "hash" | "sum" | "window")) => beside::serve(word, &message),
         Some(other) => take_rarer(other.to_owned(), key, message).await,
         None => {}

@@ -35,7 +35,9 @@ pub fn expect_file() {
     if WORKER.with(|w| w.borrow().is_none())
         && let Ok(worker) = spawn()
     {
-        let waiting = vec![Array::of1(&"rehearse".into())];
+        let root = super::app::document().and_then(|d| d.document_element());
+        let whole = root.is_some_and(|root| root.has_attribute("data-whole"));
+        let waiting = vec![Array::of2(&"rehearse".into(), &whole.into())];
         WORKER.with(|w| w.replace(Some(Held { worker, ready: false, waiting, current: NO_FILE })));
     }
 }
