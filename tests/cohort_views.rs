@@ -261,6 +261,7 @@ fn change_page(n: usize, trials: usize, width: f64) -> String {
         by_phase: Some(drawn(&by_phase, &phases)),
         in_time: Some(drawn(&in_time, &[])),
         days_wanted: compared.days_wanted,
+        gravity: None,
     };
     change_view(&view, width, &Locale::default()).into_string()
 }

@@ -6,14 +6,14 @@ mod fixture;
 
 use fixture::day::{TODAY, day, page, plates, run, saved, state};
 use fixture::kinds::document;
-use tarsal::answer::{BY_DAY, Trial, Verdict};
+use tarsal::answer::{BY_DAY, Trial, Verdict, reread};
 use tarsal::invented::Jump;
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::isometric::Isometric;
 use tarsal::invented::kinds::squat_jump::SquatJump;
 use tarsal::people::{PLACES, PlateCheck, PlateReading, Side};
 use tarsal::recording::Recording;
-use tarsal::records::{Kept, Record, SavedTrial};
+use tarsal::records::{Head, Kept, Record, SavedTrial};
 use tarsal::screen::{Event, Screen, State};
 
 /// Jumps of one day; the `odd`th is a third lower.
@@ -63,6 +63,32 @@ fn a_set_whose_trials_are_not_at_hand_is_fetched_and_laid_over_each_other() {
     // Another trial's screen does not show them.
     run(&mut state, &trials, Event::Open(trials[2].0.envelope.id.clone()));
     assert!(state.set.is_none() && page(&state).contains("data-do=\"lay-set\""));
+}
+
+/// The same recording read at two places: height and force per kilogram go with gravity (`h = J²/(2 m²g)` with `m = W/g`), and a
+/// set of both says so.
+#[test]
+fn a_set_read_with_different_gravity_says_so() {
+    const TOLD: &str = "These trials were read with different gravity";
+    let told = |gravity: f64| {
+        let mut trials = jumps(3, None);
+        let (saved, window) = &mut trials[2];
+        saved.options.gravity = gravity;
+        let before = saved.trial.clone();
+        saved.trial = reread(window, &saved.options).expect("a jump");
+        for id in ["jump_height", "mean_propulsion_force_per_kg"] {
+            let value = |t: &Trial| t.figures[id].value.expect("given");
+            let ratio = value(&saved.trial) / value(&before);
+            assert!((ratio / (gravity / 9.806_65) - 1.0).abs() < 1e-4, "{id}: {ratio}");
+        }
+        assert_eq!(Head::of(saved).gravity.to_bits(), gravity.to_bits());
+        page(&laid(&trials, 1280.0).0).replace('\u{a0}', " ")
+    };
+    assert!(!told(9.806_65).contains(TOLD) && !told(9.806_65 * 1.0004).contains(TOLD));
+    let shown = told(9.832_19);
+    assert_eq!(shown.matches(TOLD).count(), 1);
+    // 9.83219 over 9.80665.
+    assert!(shown.contains("9.807 m/s² and 9.832 m/s²") && shown.contains("per kilogram 0.26 % higher with the second"));
 }
 
 #[test]

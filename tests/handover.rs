@@ -3,6 +3,8 @@
 #[path = "advice/cases.rs"]
 #[allow(dead_code, reason = "the example uses the rest")]
 mod cases;
+#[path = "handover/clearance.rs"]
+mod clearance;
 #[path = "handover/sheet.rs"]
 mod sheet;
 #[path = "advice/squads.rs"]

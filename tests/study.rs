@@ -53,6 +53,7 @@ fn the_demo_squad_shows_what_its_table_promises() {
     the_one_tested_again_comes_with_a_block_and_what_came_of_it(&all);
     invented_people_never_stand_beside_real_ones(&squad.state);
     a_day_of_pain_fatigue_or_doubtful_effort_is_not_read(&squad.state);
+    days_read_with_different_gravity_say_so_once(&squad.state);
     left_against_right_is_an_aim_with_evidence_of_its_own(&squad.state, &all);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
 }
@@ -230,6 +231,39 @@ fn a_day_of_pain_fatigue_or_doubtful_effort_is_not_read(state: &State) {
         let made = study(&state, pool, &id).unwrap();
         assert_eq!(made.reading.answer == Answer::NotEnough, !miss.is_empty(), "{miss}");
         assert!(miss.is_empty() || made.brief.misses.iter().any(|m| m.id == miss), "{miss}");
+    }
+}
+
+/// Plates used at another place: what is compared says so once, beside the result, by how much and what to do; what could not
+/// be seen is not told, nor what an unread day or an older one that is not compared was read with.
+fn days_read_with_different_gravity_say_so_once(state: &State) {
+    const TOLD: &str = "These trials were read with different gravity";
+    for (name, again) in [("Invented Birch", false), ("Invented Poplar", true)] {
+        let id = demo::id_of(name);
+        let days = study(state, state.pool.as_ref().unwrap(), &id).unwrap().days;
+        let (before, last) = (days[days.len() - 2], *days.last().unwrap());
+        let with = |gravity: f64| {
+            let mut state = state.clone();
+            let of_day: Vec<_> =
+                state.heads.values().filter(|h| *h.athlete_id == *id && state.day_of(h) == Some(last)).map(|h| h.id.clone()).collect();
+            assert!(!of_day.is_empty());
+            of_day.iter().for_each(|h| state.heads.get_mut(h).unwrap().gravity = gravity);
+            demo::go(&mut state, Screen::Athlete(id.clone()));
+            state
+        };
+        assert!(!tarsal::views::page(&with(9.806_65 * 1.0004)).into_string().contains(TOLD), "{name}");
+        let state = with(9.780_33);
+        let page = tarsal::views::page(&state).into_string().replace('\u{a0}', " ");
+        assert_eq!(page.matches(TOLD).count(), 1, "{name}");
+        // 9.80665 over 9.78033.
+        let said = format!("9.780 m/s² ({}) and 9.807 m/s² ({})", state.locale.day(last), state.locale.day(before));
+        assert!(page.contains(&said) && page.contains("per kilogram 0.27 % higher with the second"), "{name}: {said}");
+        let made = state.study.as_ref().unwrap();
+        assert_eq!(made.outcome.as_ref().is_some_and(|o| o.gravity.is_some()), again, "{name}");
+        if again {
+            let print = file_after(&made.brief, made.outcome.as_ref(), Reader::Coach, Paper::A4, &Locale::default());
+            assert_eq!(print.matches(TOLD).count(), 1);
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use crate::cohort::change::{Question, design, judge};
 use crate::cohort::components::Repeats;
 use crate::cohort::distributions::t_quantile;
 use crate::cohort::targets::{AlsoSeen, TARGETS, sort};
-use crate::cohort::{Change, Interval, Noise, Repeatability, Scale, Table, Verdict, change, days};
+use crate::cohort::{Change, Gravities, Interval, Noise, Repeatability, Scale, Table, Verdict, change, days};
 use crate::people::Date;
 
 /// Chance beyond either end of a target's interval, shared among the targets.
@@ -28,6 +28,8 @@ pub struct Outcome {
     pub also: Vec<(String, AlsoSeen)>,
     /// What next, as a sentence.
     pub next: String,
+    /// Where trials of the two days were read with different gravity; who has the trials fills it in.
+    pub gravity: Option<Gravities>,
 }
 
 /// Compares the block's day of tests with `after`; `rule` says which days are repeats.
@@ -48,7 +50,7 @@ pub fn outcome(block: &Block, tables: &[Table], athlete: usize, after: Date, rul
         others.filter_map(|t| Some((t.test.clone(), compare(t, false)?))).filter(|(_, c)| c.verdict != Verdict::CannotSay).unzip();
     let also = tests.into_iter().zip(sort(changes, &[]).also_seen).collect();
     let next = next_step(&targets).to_owned();
-    Outcome { aims: block.aims.clone(), days, under_way: after < block.ends(), targets, also, next }
+    Outcome { aims: block.aims.clone(), days, under_way: after < block.ends(), targets, also, next, gravity: None }
 }
 
 /// Widens a target's interval so that those of `k` targets hold 95 % together (Bonferroni), and judges it again: an athlete who

@@ -9,6 +9,7 @@ use super::prepare::typical_error;
 use super::qualities::{QUALITIES, QualityId};
 use super::score::{Answer, Reading, sentence};
 use super::sheet::REPEAT_DAYS;
+use super::waiting::Waits;
 use crate::cohort::{Scale, Table};
 use crate::figures::definition;
 use crate::force::stats::{mean, sd};
@@ -144,6 +145,9 @@ pub struct PlanRow {
     pub note: String,
     /// Why it is closed; empty: open.
     pub closed: Vec<Closed>,
+    /// From when an open one waits for a new clearance.
+    #[serde(default)]
+    pub waits: Option<Waits>,
 }
 
 /// A test that is closed.
@@ -286,6 +290,7 @@ pub fn plan(block: &Block, situation: &Situation) -> Plan {
             box_m: if r.open() { r.row.box_m } else { 0.0 },
             note: r.row.note.clone(),
             closed: r.closed.clone(),
+            waits: r.waits.clone(),
         })
         .collect();
     Plan {

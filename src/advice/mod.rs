@@ -22,3 +22,4 @@ pub mod score;
 pub mod sheet;
 pub mod typed;
 pub mod verdict;
+pub mod waiting;

@@ -48,6 +48,8 @@ pub struct Head {
     pub by_day: bool,
     /// Body mass, kg; NaN where unknown.
     pub body_mass_kg: f64,
+    /// Gravity that it was read with, m/s².
+    pub gravity: f64,
 }
 
 /// The figures that may stand for a trial of a kind in a list, the first that is given.
@@ -95,6 +97,7 @@ impl Head {
             figure: figure.into(),
             value: (value, u),
             body_mass_kg: saved.trial.body_mass_kg.unwrap_or(f64::NAN),
+            gravity: saved.options.local_gravity(),
         }
     }
     /// What trials of one file share.
@@ -126,7 +129,7 @@ const TESTS: [TestKind; 9] = [
 ];
 const VERDICTS: [Verdict; 3] = [Verdict::Sound, Verdict::Doubtful, Verdict::Unusable];
 /// First byte: the version of this form. Another version is no error: the heads are made again from the records.
-const FORM: u8 = 2;
+const FORM: u8 = 3;
 
 /// Heads → bytes: texts that repeat are written once.
 pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
@@ -153,7 +156,7 @@ pub fn heads_to_bytes<'a>(heads: impl Iterator<Item = &'a Head>) -> Vec<u8> {
         rows.push(u8::from(head.invented) | u8::from(head.removed) << 1 | u8::from(head.edited) << 2 | u8::from(head.by_day) << 3);
         rows.extend(head.number.to_le_bytes());
         rows.extend(head.rev.to_le_bytes());
-        for number in [head.start_s, head.value.0, head.value.1, head.body_mass_kg] {
+        for number in [head.start_s, head.value.0, head.value.1, head.body_mass_kg, head.gravity] {
             rows.extend(number.to_le_bytes());
         }
     }
@@ -210,6 +213,7 @@ pub fn heads_from_bytes(bytes: &[u8]) -> Option<Vec<Head>> {
             figure,
             value: (from.float()?, from.float()?),
             body_mass_kg: from.float()?,
+            gravity: from.float()?,
         });
     }
     from.rest.is_empty().then_some(heads)

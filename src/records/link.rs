@@ -12,6 +12,8 @@ use crate::advice::evidence::{Miss, SideRead};
 use crate::advice::gates::{Activity, Closed, Opened};
 use crate::advice::qualities::QualityId;
 use crate::advice::score::Answer;
+use crate::advice::waiting::Waits;
+use crate::people::Date;
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 
@@ -168,6 +170,7 @@ fn chosen(brief: &Brief, include: Include) -> Brief {
         }
         if let Some(plan) = &mut sent.plan {
             plan.rows.iter_mut().filter(|r| !r.closed.is_empty()).for_each(|r| quiet(&mut r.closed));
+            plan.rows.iter_mut().filter_map(|r| r.waits.as_mut()).for_each(|w| w.closed.clear());
         }
     }
     if !include.coach_words {
@@ -230,6 +233,46 @@ impl Wire for Answer {
     }
 }
 
+/// What stands in place of a gate's id where a row waits for a new clearance. Builds that do not know it show the row closed.
+const WAITS: &str = "waits";
+
+impl Wire for PlanRow {
+    fn put(&self, to: &mut Vec<u8>) {
+        let mut closed = self.closed.clone();
+        if let Some(w) = &self.waits {
+            closed.push(Closed {
+                gate: WAITS.into(),
+                activity: w.closed.first().map_or(Activity::MaximalJumps, |c| c.activity),
+                reason: format!("Open until {}; ask the coach for the doses.", w.from.plus_days(-1)),
+                who: String::new(),
+                until: None,
+                source: w.again.map_or_else(|| w.from.to_string(), |again| format!("{} {again}", w.from)),
+            });
+            closed.extend(w.closed.iter().cloned());
+        }
+        self.exercise.put(to);
+        self.doses.put(to);
+        self.load.put(to);
+        self.box_m.put(to);
+        self.note.put(to);
+        closed.put(to);
+    }
+    fn take(from: &mut Reader) -> Option<Self> {
+        let (exercise, doses, load) = (String::take(from)?, Vec::take(from)?, String::take(from)?);
+        let (box_m, note, mut closed) = (f64::take(from)?, String::take(from)?, Vec::<Closed>::take(from)?);
+        let waits = match closed.iter().position(|c| c.gate == WAITS) {
+            Some(at) => {
+                let mut rest = closed.split_off(at).into_iter();
+                let days: Option<Vec<Date>> = rest.next()?.source.split(' ').map(Date::parse).collect();
+                let days = days?;
+                Some(Waits { from: *days.first()?, again: days.get(1).copied(), closed: rest.collect() })
+            }
+            None => None,
+        };
+        Some(Self { exercise, doses, load, box_m, note, closed, waits })
+    }
+}
+
 wire_enum!(QualityId [
     BrakingForce, BrakingPower, PropulsionForce, PropulsionPower, Rebound, Landing, IsometricForce, IsometricRate, RepeatPower, LeftRight,
 ]);
@@ -264,7 +307,6 @@ wire_struct!(Miss { id, sentence, settle });
 wire_struct!(Statement { rule, text, source });
 wire_struct!(Argument { quality, speaks_for, against, otherwise, settle, beside });
 wire_struct!(Plan { aims, starts, weeks, sessions, rows, contacts, test_contacts, contacts_allowed, reduce, targets, retest, note });
-wire_struct!(PlanRow { exercise, doses, load, box_m, note, closed });
 wire_struct!(Dose { sets, reps });
 wire_struct!(Target { figure, name, test, protocol, unit, before, smallest_percent });
 wire_struct!(Closed { gate, activity, reason, who, until, source });

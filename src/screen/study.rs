@@ -10,13 +10,13 @@ use crate::advice::brief::{About, Brief, FIRST_VIEW, MANNER_VIEW, brief};
 use crate::advice::evidence::{Flags, ONE_TRIAL, SideRead};
 use crate::advice::qualities::QUALITIES;
 use crate::advice::score::{Reading, read};
-use crate::answer::METHOD_VERSION;
+use crate::answer::{METHOD_VERSION, Verdict};
 use crate::cohort::change::Question;
 use crate::cohort::components::{Block as Training, Repeats};
 use crate::cohort::kappa::{Kappa, NoKappa, kappa};
 use crate::cohort::sides::{Against, Directions, Leg, SideDifference, difference, directions, legs};
 use crate::cohort::targets::{Sorted, sort};
-use crate::cohort::{Chart, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
+use crate::cohort::{Chart, Gravities, Group, Noise, Observation, Repeatability, Standing, Table, WITHIN_DAYS, change, chart, standing};
 use crate::people::{Athlete, Date, Side};
 use crate::records::Pool;
 use crate::records::table::{DIFFERENCE, LEFT, RIGHT};
@@ -71,6 +71,8 @@ pub struct Study {
     pub charts: Vec<(String, Chart)>,
     /// More repeated test days that would help.
     pub days_wanted: Option<usize>,
+    /// Where trials of the days compared, or of the sessions in time, were read with different gravity.
+    pub gravity: Option<Gravities>,
     /// Each leg's history.
     pub legs: Vec<Leg>,
     /// Differences of the last day, that day, with directions over sessions.
@@ -278,7 +280,16 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
     };
     let reading = read(&asked);
     let begun = plan.as_ref().filter(|p| last > p.tested_on && last >= p.starts);
-    let outcome = begun.map(|p| outcome(p, &evidence, place, last, rule));
+    let gravity = |on: &dyn Fn(Date) -> bool| {
+        let his = state.heads.values().filter(|h| !h.removed && &*h.athlete_id == id && h.invented == invented);
+        let his = his.filter(|h| h.verdict != Verdict::Unusable);
+        Gravities::of(his.filter_map(|h| Some((h.gravity, Some(state.day_of(h).filter(|day| on(*day))?)))))
+    };
+    let outcome =
+        begun.map(|p| Outcome { gravity: gravity(&|day| day == p.tested_on || day == last), ..outcome(p, &evidence, place, last, rule) });
+    let compared: Vec<Date> =
+        before.iter().chain(&after).copied().chain(charts.iter().flat_map(|c| c.1.points.iter().map(|p| p.day))).collect();
+    let gravity = gravity(&|day| compared.contains(&day));
     let words = group.words();
     let about = About { name: &athlete.name, group: &words, invented, history: &athlete.training_history };
     // Before a block's aim is chosen it is said what would judge it; afterwards, what else could.
@@ -298,6 +309,7 @@ pub fn study(state: &State, pool: &Pool, id: &str) -> Option<Study> {
         sorted,
         charts,
         days_wanted,
+        gravity,
         legs,
         sides,
         kappas,

@@ -64,6 +64,7 @@ const LATER: &[&str] = &[
     "tarsal::views::cards",
     "tarsal::views::change",
     "tarsal::views::columns",
+    "tarsal::views::gather::gravity",
     "tarsal::views::judged",
     "tarsal::views::legs",
     "tarsal::views::names",

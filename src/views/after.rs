@@ -1,7 +1,7 @@
 //! The block's page after it: what it aimed at, what changed beyond noise and expected drift, what did not, what next.
 use super::change::sentence;
 use super::judged::{leg, target_name};
-use super::say::{change_interval, figure_name, in_a_sentence as in_a_sentence_of, size};
+use super::say::{change_interval, figure_name, gravity_sentence, in_a_sentence as in_a_sentence_of, size};
 use crate::advice::after::Outcome;
 use crate::advice::evidence::capital;
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
@@ -24,6 +24,7 @@ pub fn part(outcome: &Outcome, locale: &Locale) -> Markup {
     let (moved, still): (Vec<_>, Vec<_>) = outcome.also.iter().partition(|(_, seen)| seen.stands_out);
     html! {
         p { (aim(outcome)) }
+        @if let Some(found) = &outcome.gravity { p class="trust doubtful" { (gravity_sentence(found, locale)) } }
         @for line in sentences(outcome, locale) { p class="finding" { (line) } }
         @if outcome.also.is_empty() { p class="quiet" { "No other figure was tested on both days with its variation between days known." } }
         @if !moved.is_empty() {

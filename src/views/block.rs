@@ -8,8 +8,10 @@ use crate::advice::brief::{Plan, PlanRow};
 use crate::advice::exercises::{Exercise, exercise};
 use crate::advice::gates::{CAUTIONS, Closed, STOPS};
 use crate::advice::qualities::{in_a_sentence, test_in_a_sentence};
+use crate::advice::waiting::{Waits, Week};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
+use crate::people::Date;
 use crate::screen::judged::Aim;
 use maud::{Markup, html};
 
@@ -46,21 +48,22 @@ pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
                     @for (place, row) in plan.rows.iter().enumerate() {
                         // A reason that the closed row before gave is not said again.
                         @let before = plan.rows.iter().take(place).rfind(|r| !r.closed.is_empty());
-                        (sheet_row(row, plan.weeks, before.is_some_and(|b| closed_sentence(&b.closed) == closed_sentence(&row.closed)), locale))
+                        (sheet_row(row, plan, before.is_some_and(|b| closed_sentence(&b.closed) == closed_sentence(&row.closed)), locale))
                     }
                     tr class="sum" {
-                        th scope="row" colspan="2" { "Ground contacts a session (at most " (plan.contacts_allowed) ", tests count: " (plan.test_contacts) ")" }
+                        th scope="row" colspan="2" { "Ground contacts a session (at most " (plan.contacts_allowed) ", tests count: " (plan.test_contacts) @if plan.rows.iter().any(|r| r.waits.is_some()) { "; what waits is counted" } ")" }
                         @for contacts in &plan.contacts { td class="num" { (contacts) } }
                     }
                 }
             }
         }
+        @for line in waiting(plan) { p class="trust doubtful" { strong { "Waits. " } (locale.days_in(&line)) } }
         div class="two" { (reduce(plan)) (targets(plan, locale)) }
         @if !plan.note.is_empty() { p { (plan.note) } }
     }
 }
 
-fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
+fn sheet_row(row: &PlanRow, plan: &Plan, said: bool, locale: &Locale) -> Markup {
     let e = exercise(&row.exercise);
     html! {
         tr class=[(!row.closed.is_empty()).then_some("closed")] {
@@ -73,12 +76,51 @@ fn sheet_row(row: &PlanRow, weeks: u8, said: bool, locale: &Locale) -> Markup {
             }
             @if row.closed.is_empty() {
                 td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
-                @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
+                @for (week, dose) in row.doses.iter().enumerate() { td class="num" { (week_words(row, plan, week, &dose_words(dose, e), locale)) } }
             } @else {
-                td colspan=(u32::from(weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed, locale)) } }
+                td colspan=(u32::from(plan.weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed, locale)) } }
             }
         }
     }
+}
+
+/// A week of an open row: its dose, unless it waits for a new clearance then.
+pub fn week_words(row: &PlanRow, plan: &Plan, week: usize, dose: &str, locale: &Locale) -> String {
+    match row.waits.as_ref().map_or(Week::Open, |w| w.week(plan.starts, week)) {
+        Week::Open => dose.to_owned(),
+        Week::Waits => "waits".into(),
+        Week::Partly(until, again) => format!("{dose}, {}", partly(until, again, locale)),
+    }
+}
+
+/// On which days of a week a row is open.
+fn partly(until: Option<Date>, again: Option<Date>, locale: &Locale) -> String {
+    let until = until.map(|day| format!("until {}", locale.day(day)));
+    let again = again.map(|day| format!("from {} on", locale.day(day)));
+    until.into_iter().chain(again).collect::<Vec<_>>().join(" and ")
+}
+
+/// From when something waits for a new clearance, and whom to ask; days as in files.
+fn waits_sentence(what: &str, waits: &Waits) -> String {
+    let to = waits.again.map_or_else(|| "on".to_owned(), |again| format!("to {}", again.plus_days(-1)));
+    let span = format!("{what}: from {} {to}", waits.from);
+    if waits.closed.is_empty() {
+        return format!("{span} only after asking the coach again.");
+    }
+    format!("{span} waiting for a new clearance; the one on record ends before. {}", closed_sentence(&waits.closed))
+}
+
+/// Of all rows that wait, those with one reason together.
+fn waiting(plan: &Plan) -> Vec<String> {
+    let rows: Vec<(&str, &Waits)> = plan.rows.iter().filter_map(|r| Some((r.exercise.as_str(), r.waits.as_ref()?))).collect();
+    let name = |id: &str| exercise(id).map_or_else(|| spoken(id), |e| e.name.to_lowercase());
+    let alike = |a: &Waits, b: &Waits| waits_sentence("", a) == waits_sentence("", b);
+    let firsts = rows.iter().enumerate().filter(|(i, r)| !rows.iter().take(*i).any(|b| alike(b.1, r.1)));
+    let line = |(_, first): (usize, &(&str, &Waits))| {
+        let names: Vec<String> = rows.iter().filter(|r| alike(r.1, first.1)).map(|r| name(r.0)).collect();
+        waits_sentence(&crate::advice::evidence::capital(&names.join(", ")), first.1)
+    };
+    firsts.map(line).collect()
 }
 
 /// "Closed" with its reasons.
@@ -159,7 +201,7 @@ pub fn editor(
                 (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
-            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block.weeks, choices, refused, locale)) } } }
+            ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block, choices, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
             @for unknown in &view.careful { p class="hint" { (unknown) } }
             @if block.rows.len() < ROWS { (add(choices, locale)) }
@@ -201,7 +243,13 @@ fn field(form: Form<'_>, label: &str, kind: &str, name: &str, template: &str, va
     }
 }
 
-fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>)], refused: Option<&Refused>, locale: &Locale) -> Markup {
+fn edit_row(
+    row: &RowView,
+    block: &Block,
+    choices: &[(&'static Exercise, Vec<Closed>)],
+    refused: Option<&Refused>,
+    locale: &Locale,
+) -> Markup {
     let form = Form { refused, locale };
     let title = row.exercise.map_or_else(|| spoken(&row.row.exercise), |e| e.name.to_owned());
     let id = |what: &str| format!("block-{}-{what}", row.place);
@@ -209,11 +257,17 @@ fn edit_row(row: &RowView, weeks: u8, choices: &[(&'static Exercise, Vec<Closed>
         div class=(if row.open() { "block-row" } else { "block-row closed" }) {
             h3 { (title) }
             @if let Some(e) = row.exercise { p class="hint" { (e.how) @if row.open() { " Usual: " (e.sets.0) "–" (e.sets.1) " × " (e.reps.0) "–" (e.reps.1) @if e.seconds { " s" } ", rest " (e.rest) ". Rises: " (e.progress) "." } } }
+            @if let Some(waits) = &row.waits { p class="trust doubtful" { (locale.days_in(&waits_sentence("This row", waits))) } }
             @if row.open() {
-                div class="doses" { @for week in 0..usize::from(weeks) {
+                div class="doses" { @for week in 0..usize::from(block.weeks) {
+                    @let then = row.waits.as_ref().map_or(Week::Open, |w| w.week(block.starts, week));
                     @let dose = row.row.doses.get(week).copied().unwrap_or(Dose { sets: 0, reps: 0 });
                     fieldset {
-                        legend { "Week " (week + 1) }
+                        legend { "Week " (week + 1) @match then {
+                            Week::Open => {}
+                            Week::Waits => { ", waits for a new clearance" }
+                            Week::Partly(until, again) => { ", " (partly(until, again, locale)) }
+                        } }
                         (field(form, "Sets", "number", "sets", &template("sets", &[("row", row.place), ("week", week)]), &dose.sets.to_string(), &id(&format!("sets-{week}"))))
                         (field(form, if row.exercise.is_some_and(|e| e.seconds) { "Seconds" } else { "Repetitions" }, "number", "reps", &template("reps", &[("row", row.place), ("week", week)]), &dose.reps.to_string(), &id(&format!("reps-{week}"))))
                     }

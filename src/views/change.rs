@@ -1,12 +1,12 @@
 //! What changed between two sessions or sets of days: a sentence for each target, what was also seen, what this comparison
 //! could have shown, the drift to expect, sessions in time, and curves over each other.
-use super::say::{change_interval, difference, figure_name, in_a_sentence, noise_words, size};
+use super::say::{change_interval, difference, figure_name, gravity_sentence, in_a_sentence, noise_words, size};
 use crate::charts::bands::{Bands, apart, bands};
 use crate::charts::change_rule::{ChangeMark, change_rule};
 use crate::charts::history::{History, histories};
 use crate::charts::number::Locale;
 use crate::cohort::targets::{AlsoSeen, Sorted};
-use crate::cohort::{Change, Limits, Scale, Verdict};
+use crate::cohort::{Change, Gravities, Limits, Scale, Verdict};
 use crate::figures::Better;
 use maud::{Markup, html};
 
@@ -25,6 +25,8 @@ pub struct ChangeView<'a> {
     pub in_time: Option<Bands<'a>>,
     /// More repeated test days that would narrow the noise ([`crate::cohort::Repeatability::days_wanted`]).
     pub days_wanted: Option<usize>,
+    /// Where trials of the days shown were read with different gravity.
+    pub gravity: Option<Gravities>,
 }
 
 /// The view.
@@ -46,6 +48,7 @@ pub fn change_view(view: &ChangeView<'_>, width: f64, locale: &Locale) -> Markup
             } @else {
                 p { "Nothing to compare yet: choose two days with jumps under the same protocol." }
             }
+            @if let Some(found) = &view.gravity { p class="trust doubtful" { (gravity_sentence(found, locale)) } }
             @for change in &sorted.targets {
                 p class="finding" { (sentence(change, locale)) }
                 (details(change, locale))

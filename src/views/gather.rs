@@ -1,10 +1,12 @@
 //! From trials to what is shown of them together: which of a day belong in one set, which make a series, a pair of legs or a
 //! line over loads. The arithmetic is [`crate::cohort::together`]'s.
 use super::opening::figures_of;
+use super::say::gravity_sentence;
 use super::series::{DropSeries, DropStep, ForceVelocity, ForceVelocityLine, Load, drops, force_velocity};
 use super::together::{LegPair, Member, SetFigure, TrialSet, legs, set};
 use crate::answer::{TestKind, Trial, Valued, Verdict};
 use crate::charts::number::{Locale, shown_unit};
+use crate::cohort::Gravities;
 use crate::cohort::together as arithmetic;
 use crate::cohort::together::{DropTrial, LoadPoint, Measured};
 use crate::figures::{CATALOGUE, Definition, definition};
@@ -53,6 +55,7 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
         @if of.0.max(of.1) > same.len().max(all.len()) {
             p class="hint" { "Of " (of.0.max(of.1)) " such trials, the " (same.len().max(all.len())) " nearest this one are taken together here." }
         }
+        @if day.iter().any(|s| (s.options.local_gravity() - shown.options.local_gravity()).abs() > 0.0) { (gravity(&day, locale)) }
         @if same.len() > 1 {
             (set(&together, locale))
             (shown_only(&same, locale))
@@ -63,6 +66,13 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
         @if loads.loads.len() > 2 { (force_velocity(&loads, width, locale)) }
         @if shown.athlete_id.is_some() { (super::between::section(state, shown)) }
     }
+}
+
+/// That trials of the day were read with different gravity, where that could be seen.
+#[inline(never)]
+fn gravity(day: &[&SavedTrial], locale: &Locale) -> Markup {
+    let found = Gravities::of(day.iter().filter(|s| s.trial.verdict != Verdict::Unusable).map(|s| (s.options.local_gravity(), None)));
+    html! { @if let Some(found) = found { p class="trust doubtful" { (gravity_sentence(&found, locale)) } } }
 }
 
 /// Rates that vary too much between these trials to be judged by, said; nothing where none does.

@@ -47,7 +47,7 @@ fn place(state: &State) -> Markup {
                 label { "Altitude, m " input name="altitude" inputmode="text" autocomplete="off" maxlength="12" value=(altitude); }
                 button type="submit" { "Use this place" }
             }
-            p class="hint" { "It stays on this device. An empty latitude goes back to standard gravity. Trials of different gravity are best not compared." }
+            p class="hint" { "It stays on this device. An empty latitude goes back to standard gravity. Where trials of different gravity are compared, that is said beside them." }
         }
     }
 }

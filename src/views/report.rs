@@ -4,7 +4,7 @@ use super::after;
 use super::argument::{
     argument_part, closed_tests, days, figure_table, manner_sentence, misses, opened, side_sentences, standing_table, strips,
 };
-use super::block::{cautions, dose_words, sheet};
+use super::block::{cautions, dose_words, sheet, week_words};
 use crate::advice::after::Outcome;
 use crate::advice::argument::{Argument, Statement};
 use crate::advice::brief::{Brief, Plan};
@@ -297,9 +297,12 @@ fn plain_plan(plan: &Plan, locale: &Locale) -> Markup {
                 @let e = exercise(&row.exercise);
                 tr {
                     th scope="row" { (e.map_or_else(|| spoken(&row.exercise), |e| e.plain.to_owned())) span class="how" { (row.load) } }
-                    @for dose in &row.doses { td class="num" { (dose_words(dose, e)) } }
+                    @for (week, dose) in row.doses.iter().enumerate() { td class="num" { (week_words(row, plan, week, &dose_words(dose, e), locale)) } }
                 }
             } }
+        }
+        @if let Some(from) = plan.rows.iter().filter_map(|r| r.waits.as_ref()).map(|w| w.from).min() {
+            p { strong { "Not without a new yes: " } "what “waits” in the table, from " (locale.day(from)) " on, needs a new yes from whoever treats you. Ask your coach first." }
         }
         @if closed > 0 { p { (closed) @if closed == 1 { " exercise is" } @else { " exercises are" } " closed for you for now; your coach knows why and who can open it." } }
     }

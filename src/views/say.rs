@@ -2,7 +2,7 @@
 //! noise is from.
 use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
-use crate::cohort::{Change, Interval, Noise, Scale};
+use crate::cohort::{Change, Gravities, Interval, Noise, Scale};
 use crate::figures::{PER_KG, definition};
 
 /// A figure's name as the catalogue has it.
@@ -85,4 +85,19 @@ pub fn noise_words(noise: Option<&Noise>) -> String {
         }
         None => "not known here".into(),
     }
+}
+
+/// That what is compared was read with different gravity: how far apart, what that does, and what to do.
+pub fn gravity_sentence(found: &Gravities, locale: &Locale) -> String {
+    let one = |(gravity, day): (f64, Option<crate::people::Date>)| {
+        let day = day.map_or_else(String::new, |day| format!(" ({})", locale.day(day)));
+        format!("{} m/s²{day}", locale.fixed(gravity, 3))
+    };
+    format!(
+        "These trials were read with different gravity, {} and {}: the same recording gives heights and forces per kilogram {} % \
+         higher with the second; if it was the same place, set it under Gravity, take the trials read otherwise off the list, and give their files again.",
+        one(found.low),
+        one(found.high),
+        locale.fixed(100.0 * found.part(), 2)
+    )
 }

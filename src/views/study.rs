@@ -93,6 +93,8 @@ fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
         by_phase: overlay.and_then(|o| o.by_phase.as_ref()).map(laid),
         in_time: overlay.and_then(|o| o.in_time.as_ref()).map(laid),
         days_wanted: study.days_wanted,
+        // Once is enough: not again where it stands beside what came of the block.
+        gravity: study.gravity.filter(|_| study.outcome.as_ref().is_none_or(|o| o.gravity.is_none())),
     };
     let chosen = |day: &crate::people::Date, side: bool| {
         let change = study.sorted.targets.first().or(study.sorted.also_seen.first().map(|s| &s.change));

@@ -150,6 +150,7 @@ fn squad(athletes: usize) -> (Vec<Record>, Vec<Head>) {
                     figure: "jump_height".into(),
                     value: (value, 0.003),
                     body_mass_kg: 70.0,
+                    gravity: 9.806_65,
                 });
             }
         }

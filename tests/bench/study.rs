@@ -64,6 +64,7 @@ fn main() {
                     figure: "".into(),
                     value: (f64::NAN, f64::NAN),
                     body_mass_kg: mass,
+                    gravity: 9.806_65,
                 };
                 for ((name, column), own) in pool.columns.iter_mut().zip(&own) {
                     let pull = name.starts_with("force_at") || name.starts_with("peak_rate") || name == "peak_force_per_kg";

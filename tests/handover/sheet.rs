@@ -40,6 +40,7 @@ fn trial(id: &str, session: &str, test: TestKind) -> Head {
         value: (f64::NAN, f64::NAN),
         by_day: false,
         body_mass_kg: 70.0,
+        gravity: 9.806_65,
     }
 }
 

@@ -1,6 +1,7 @@
 //! A block through the gates of a day: which rows are open, what closes the others, how many contacts a session has.
 use super::super::exercises::{EXERCISES, Exercise, exercise};
 use super::super::gates::{Activity, Closed, Limits, NO_MASS, Situation, careful, closed, limits};
+use super::super::waiting::Waits;
 use super::{Block, Row};
 
 /// A row as it may be shown on a day.
@@ -14,6 +15,8 @@ pub struct RowView<'a> {
     pub row: &'a Row,
     /// Empty: open.
     pub closed: Vec<Closed>,
+    /// From when an open row waits for a new clearance.
+    pub waits: Option<Waits>,
 }
 
 impl RowView<'_> {
@@ -104,7 +107,8 @@ impl Block {
                     *had += contacts_of(row, week);
                 }
             }
-            rows.push(RowView { place, exercise: known, row, closed: reasons });
+            let waits = known.filter(|_| reasons.is_empty()).and_then(|e| Waits::of(e.demands, self, s));
+            rows.push(RowView { place, exercise: known, row, closed: reasons, waits });
         }
         View { rows, contacts, test_contacts: self.test_contacts, limits, careful, sessions: self.sessions.min(limits.sessions) }
     }
