@@ -29,6 +29,11 @@ fn a_first_visit_needs_the_first_half_only(context: &Context) -> Outcome<()> {
     let mut browser = context.browser("a_first_visit_needs_the_first_half_only")?;
     browser.navigate(&server.url())?;
     browser.wait_for(READY)?;
+    // Held over the page for some rehearsals: they do without it, too.
+    browser.eval(
+        "document.querySelector('#app').dispatchEvent(new DragEvent('dragenter', { bubbles: true, cancelable: true }));
+         new Promise((resolve) => setTimeout(resolve, 700))",
+    )?;
     for name in ["invented-comma-two-plates.csv", "invented-one-plate-rate-stated.txt", "invented-three-jumps.csv"] {
         browser.drop_files("#app", &[&context.root.join("examples/recordings").join(name)])?;
         browser.wait_for(FIGURES)?;

@@ -68,10 +68,15 @@ fn what_first_visits_meet(context: &Context) -> Outcome<()> {
     fs::write(context.root.join("src/site/unmet.txt"), list).map_err(|error| words(&error))
 }
 
+const HELD: &str = "document.querySelector('#app').dispatchEvent(new DragEvent('dragenter', { bubbles: true, cancelable: true }));
+    new Promise((resolve) => setTimeout(resolve, 1500))";
+
 /// A file, looked at, and the list it stands in.
 fn visit(browser: &mut Browser, file: &Path, dropped: bool) -> Outcome<()> {
     browser.eval(TOUCHED)?;
     if dropped {
+        // Held over the page for as long as some rehearsals take.
+        browser.eval(HELD)?;
         browser.drop_files("#app", &[file])?;
     } else {
         browser.choose_files("#file-input", &[file])?;
