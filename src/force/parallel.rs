@@ -7,9 +7,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 pub(crate) fn in_order<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync, mut take: impl FnMut(&T, R)) {
     #[cfg(not(target_arch = "wasm32"))]
     {
-        let cores = std::thread::available_parallelism().map_or(1, core::num::NonZero::get);
-        // A thread costs some 50 µs, a trial about a millisecond.
-        if cores > 1 && items.len() >= 4 {
+        // A thread costs some 50 µs, a trial hundreds; and to ask for the cores costs as much, for the system reads files.
+        let cores = if items.len() < 4 { 1 } else { std::thread::available_parallelism().map_or(1, core::num::NonZero::get) };
+        if cores > 1 {
             // Whoever is free takes the next: the cores of a busy machine are not equally quick.
             let next = AtomicUsize::new(0);
             let some = || {

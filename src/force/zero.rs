@@ -49,6 +49,10 @@ pub fn saturation(force_n: &[f32], rate_hz: f64) -> Vec<Saturation> {
     if !(top > 100.0) {
         return Vec::new();
     }
+    // Where force but touches its top there is no run to look for; to count is quicker than to look.
+    if force_n.iter().filter(|v| **v == highest).count() < 3 {
+        return Vec::new();
+    }
     let mut runs = Vec::new();
     let mut rest = force_n;
     while let Some(at) = rest.iter().position(|v| *v == highest) {

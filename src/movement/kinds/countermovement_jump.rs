@@ -5,6 +5,7 @@ use super::super::sums::lowest;
 use super::blocks::Block;
 use super::crossings::{band, fastest_down, first_upward_zero, middle, peak_downward, take_off, touchdown, velocity_leaving};
 use super::{Events, Inputs, Kind, NotThisKind, Phase, TestKind, Values};
+use crate::force::stats::least_of;
 
 /// The kind.
 pub struct CountermovementJump;
@@ -71,11 +72,11 @@ pub(super) fn find(force_n: &[f64], p: &Inputs, motion: &Motion) -> Result<Event
     let inside = (p.quiet.start..dip).rev().find(|i| value(*i) >= p.weight_n - band).unwrap_or(p.quiet.start);
     let onset = p.hand("onset").unwrap_or(inside as f64 - 0.03 * p.rate_hz).max(0.0);
     let rise_from = inside.saturating_sub((0.3 * p.rate_hz) as usize).max(p.quiet.start);
-    let preload_rise = (rise_from..inside + 1)
-        .map(|i| (i as f64, value(i) - p.weight_n))
-        .filter(|(_, rise)| *rise > band.max(0.03 * p.weight_n))
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(at, rise)| ("preload_rise", rise, at));
+    let before = force_n.get(rise_from..inside + 1).unwrap_or_default();
+    let highest = -least_of(before, |f| -f);
+    let rises = highest - p.weight_n > band.max(0.03 * p.weight_n);
+    let preload_rise = before.iter().rposition(|f| rises && *f == highest);
+    let preload_rise = preload_rise.map(|k| ("preload_rise", highest - p.weight_n, (rise_from + k) as f64));
 
     let landing_end = match p.hand("landing_end") {
         Some(at) => at,
