@@ -173,7 +173,7 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                 caption class="sr" { "Main figure of each trial; trials to be repeated and missing ones in words" }
                 thead { tr {
                     th scope="col" { "Athlete" }
-                    @for planned in &session.tests { th scope="col" { (planned_name(planned)) ", " (planned.trials) } }
+                    @for planned in &session.tests { th scope="col" { (planned_name(planned)) ", " (planned.trials) @if planned.trials == 1 { " trial" } @else { " trials" } } }
                     @if others { th scope="col" { "Not planned" } }
                 } }
                 tbody {
@@ -191,14 +191,14 @@ fn sheet(state: &State, id: &str, session: &Session, rows: &[Row]) -> Markup {
                 }
             }
         }
-        p class="hint" { "The main figure of each trial (jump height in cm, reactive strength index of drops and rebounds, peak force), in their order. A trial that is doubtful or not usable says " em { "repeat" } " and does not count." }
+        p class="hint" { "The main figure of each trial (jump height, reactive strength index of drops and rebounds, peak force) with its ±, in their order. A trial that is doubtful or not usable says " em { "repeat" } " and does not count." }
     }
 }
 
 fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
     html! {
         td data-test=(planned_name(planned)) {
-            @for t in &cell.trials { (mark(state, t)) (beside(state, t, planned.side.is_none())) " " }
+            @for t in &cell.trials { span class="trial-done" { (mark(state, t)) (beside(state, t, planned.side.is_none())) } " " }
             @match (cell.missing, cell.closed.is_empty()) {
                 (0, _) => {},
                 (_, false) => span class="closed" { "Closed today. " (state.locale.days_in(&closed_sentence(&cell.closed))) },
@@ -208,11 +208,9 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
     }
 }
 
-/// A trial of no planned test: nothing above it says which test and unit its figure is of.
+/// A trial of no planned test: nothing above it says which it is.
 fn unplanned(state: &State, head: &Head) -> Markup {
-    let unit =
-        amount(state, head).and_then(|t| t.rsplit_once(' ').map(|(_, unit)| unit.to_owned())).filter(|u| !u.starts_with(char::is_numeric));
-    html! { span class="unplanned" { span class="quiet" { (listed_name(state, head)) " " } (mark(state, head)) @if let Some(unit) = unit { span class="quiet" { (unit) } } } }
+    html! { span class="unplanned" { span class="quiet" { (listed_name(state, head)) " " } (mark(state, head)) } }
 }
 
 /// The load that a trial of a planned test was done with, and its leg where the column does not say it.
@@ -231,7 +229,7 @@ fn beside(state: &State, head: &Head, leg: bool) -> Markup {
 }
 
 fn mark(state: &State, head: &Head) -> Markup {
-    let value = amount(state, head).map(|t| t.split(" ±").next().unwrap_or_default().to_owned());
+    let value = amount(state, head);
     let sound = head.verdict == Verdict::Sound;
     html! {
         a class={ "trial-mark" @if !sound { " again" } } href={ "#" (head.id) } data-do="open" data-id=(head.id) aria-label={ (listed_name(state, head)) ", " (value.as_deref().unwrap_or("no figure")) ", " (verdict_word(head.verdict)) } {
