@@ -207,4 +207,4 @@ pub fn document(options: &Options, files: Vec<FileAnswer>) -> Document {
 }
 
 /// Version of the methods; changes whenever a figure could.
-pub const METHOD_VERSION: &str = "1.4";
+pub const METHOD_VERSION: &str = "1.5";

@@ -70,9 +70,9 @@ pub struct Input {
     pub moves: Vec<i32>,
 }
 
-/// One input's readings: its name, with it moved up and moved down (none where it is moved one way only), how many such
-/// together make one variance, and the figures that one way is compared with.
-pub(super) type Moved<'a> = (&'static str, &'a (Inputs, Values), Option<&'a (Inputs, Values)>, usize, &'a Values);
+/// One input's readings: its name, with it moved up and moved down (none where it is moved one way only), what part of
+/// a standard uncertainty that is, and the figures that one way is compared with.
+pub(super) type Moved<'a> = (&'static str, &'a (Inputs, Values), Option<&'a (Inputs, Values)>, f64, &'a Values);
 
 /// The contributions, from the readings that gave the uncertainties; none where no figure is given.
 pub(super) fn shared<'a>(
@@ -91,11 +91,11 @@ pub(super) fn shared<'a>(
     }
     let mass = mass_of(nominal.0);
     // Each row: the change of body mass, kg, and of each figure, SI.
-    let rows = moved.map(|(input, up, down, together, from)| {
+    let rows = moved.map(|(input, up, down, share, from)| {
         let change = |of: &dyn Fn(&(Inputs, Values)) -> f64, nominal: f64| {
             let change = down.map_or(of(up) - nominal, |down| 0.5 * (of(up) - of(down)));
             // A figure that one of the readings cannot give does not move by what is known.
-            if change.is_finite() { change / (together as f64).sqrt() } else { 0.0 }
+            if change.is_finite() { change * share } else { 0.0 }
         };
         let from = |i: usize, value: f64| from.get(i).map(|v| v.1).filter(|v| v.is_finite()).unwrap_or(value);
         let figures = kept.iter().map(|(i, _, value, _)| change(&|r| r.1.get(*i).map_or(f64::NAN, |v| v.1), from(*i, *value))).collect();
