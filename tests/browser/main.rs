@@ -6,6 +6,7 @@ mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod given;
 mod graves;
 mod halves;
 mod journeys;
