@@ -4,12 +4,10 @@ use crate::{
     Test,
     context::{Context, IDLE, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
-    given::{demo, recording, with_trial, write},
+    given::{HEADLINE, demo, recording, with_trial, write},
     squad::{contains, start},
 };
 use std::{fs, path::PathBuf, time::Duration};
-
-const HEADLINE: &str = "document.querySelector('h1').textContent";
 
 pub fn tests() -> Vec<Test> {
     vec![

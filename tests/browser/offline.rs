@@ -2,16 +2,14 @@
 
 use crate::{
     Test,
-    context::{Context, IDLE, OFFLINE, PANIC_SHOWN, READY, TRIAL_SHOWN, ensure, file_url, same},
+    context::{Context, OFFLINE, PANIC_SHOWN, READY, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
-    given::{demo, write},
-    squad::{contains, go},
+    given::{HEADLINE, read_and_save, saved, two_recordings},
 };
 use serde_json::json;
 use std::{
     fs,
     net::{TcpListener, TcpStream},
-    path::Path,
     time::{Duration, Instant},
 };
 use tarsal::site::{Bound, GLUE, HOSTED_POLICY, LATER, Server, Site, WASM, assemble};
@@ -26,8 +24,6 @@ pub fn tests() -> Vec<Test> {
         ("opens_where_the_network_never_answers", opens_where_the_network_never_answers),
         ("opens_below_a_path", |context| opens_and_works_offline(context, "opens_below_a_path", "/some/club/")),
         ("asks_only_its_own_origin", asks_only_its_own_origin),
-        ("single_file_needs_no_network", single_file_needs_no_network),
-        ("from_a_stick_it_saves_and_says_where", from_a_stick_it_saves_and_says_where),
         ("a_new_build_is_offered_not_forced", a_new_build_is_offered_not_forced),
         ("another_window_keeps_its_build", another_window_keeps_its_build),
         ("a_mixed_upload_is_not_taken", a_mixed_upload_is_not_taken),
@@ -62,36 +58,6 @@ fn opens_and_works_offline(context: &Context, name: &str, base: &str) -> Outcome
     browser.navigate(&address)?;
     browser.wait_for(OFFLINE)?;
     saved(&mut browser, 2)
-}
-
-const HEADLINE: &str = "document.querySelector('h1').textContent";
-
-/// Two invented jumps, of two athletes.
-fn two_recordings(context: &Context, name: &str) -> Outcome<[std::path::PathBuf; 2]> {
-    let files = format!("{name}-files");
-    Ok([write(context, &files, "first.csv", &demo(0)?.text)?, write(context, &files, "second.csv", &demo(5)?.text)?])
-}
-
-/// Drops a file, waits for its figures and for the store, and returns what the page says of it.
-fn read_and_save(browser: &mut Browser, file: &Path) -> Outcome<String> {
-    let file_name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    browser.wait_for(IDLE)?;
-    browser.drop_files("h1", &[file])?;
-    browser.wait_for(&format!("document.title.includes('{file_name}') && {TRIAL_SHOWN}"))?;
-    browser.wait_for(IDLE)?;
-    browser.wait_for("document.querySelectorAll('#figures tbody tr').length >= 15")?;
-    contains(&browser.text("document.querySelector('#save-state').textContent")?, "Saved on this device")?;
-    browser.text(HEADLINE)
-}
-
-/// The list of recordings holds so many trials, and the first opens with its force and figures.
-fn saved(browser: &mut Browser, count: usize) -> Outcome<()> {
-    browser.wait_for(IDLE)?;
-    browser.click(".wordmark")?;
-    browser.wait_for(&format!("document.querySelectorAll('#saved tbody tr').length === {count}"))?;
-    browser.click("#saved tbody a")?;
-    browser.wait_for(TRIAL_SHOWN)?;
-    browser.wait_for("document.querySelectorAll('#figures tbody tr').length >= 15")
 }
 
 /// A hall's network that takes every request and answers none must not keep the page from saying that it works.
@@ -152,60 +118,6 @@ fn asks_only_its_own_origin(context: &Context) -> Outcome<()> {
     ensure(reached.iter().any(|url| url.ends_with(PROBE)), || format!("the net log lacks a worker's request: {reached:?}"))?;
     let outside: Vec<&String> = reached.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("the net log shows requests to elsewhere: {outside:?}"))
-}
-
-fn single_file_needs_no_network(context: &Context) -> Outcome<()> {
-    let mut browser = context.browser("single_file_needs_no_network")?;
-    let url = file_url(&context.single_file);
-    browser.navigate(&url)?;
-    browser.wait_for(READY)?;
-    same("build id", &browser.text("tarsalBuild")?, &context.site.build_id)?;
-    let requests = browser.requests()?;
-    let outside: Vec<&String> =
-        requests.iter().filter(|found| **found != url && !found.starts_with("blob:") && !found.starts_with("data:")).collect();
-    ensure(outside.is_empty(), || format!("the single file asked for {outside:?}"))?;
-    let refused = browser.eval("fetch('http://127.0.0.1:9/').then(() => false, () => true)")?;
-    ensure(refused == true, || "the single file could open a connection".into())
-}
-
-/// Opened from a disk or a stick the page keeps what it reads as well, and says where that is and who else can reach it.
-fn from_a_stick_it_saves_and_says_where(context: &Context) -> Outcome<()> {
-    const NAME: &str = "from_a_stick_it_saves_and_says_where";
-    const SHOWN: &str = "(s) => document.querySelector(s).getClientRects().length > 0";
-    let mut browser = context.browser(NAME)?;
-    browser.navigate(&file_url(&context.single_file))?;
-    browser.wait_for(READY)?;
-    let [file, _] = two_recordings(context, NAME)?;
-    let before = read_and_save(&mut browser, &file)?;
-    browser.reload()?;
-    browser.wait_for(TRIAL_SHOWN)?;
-    same("the trial after reloading", &browser.text(HEADLINE)?, &before)?;
-    let said = browser.text("document.querySelector('#from-disk').innerText")?;
-    for part in ["not on the stick", "Save a backup", "any other page opened from this computer’s disks"] {
-        contains(&said, part)?;
-    }
-    ensure(browser.eval(&format!("({SHOWN})('#from-disk')"))? == true, || "the page does not show where its data are".into())?;
-    go(&mut browser, "storage")?;
-    contains(&browser.text("document.querySelector('#safety').innerText")?, "not on the stick")?;
-    if let Some(folder) = std::env::var_os("TARSAL_SHOTS") {
-        let folder = Path::new(&folder);
-        fs::create_dir_all(folder).map_err(|error| error.to_string())?;
-        for (width, name) in [(360, "stick-phone.png"), (1280, "stick-wide.png")] {
-            browser.viewport(width, 800)?;
-            browser.screenshot(&folder.join(name), true)?;
-        }
-    }
-    saved(&mut browser, 1)?;
-    // From a host it says nothing of the kind.
-    browser.navigate(&context.base_url)?;
-    browser.wait_for(IDLE)?;
-    go(&mut browser, "storage")?;
-    ensure(!browser.text("document.body.innerText")?.contains("stick"), || "the hosted page speaks of a stick".into())?;
-    // The same file from a host keeps its data with the host's address.
-    let server = context.server("/")?;
-    browser.navigate(&format!("{}{}", server.url(), tarsal::site::SINGLE))?;
-    browser.wait_for(READY)?;
-    ensure(browser.eval(&format!("({SHOWN})('#from-disk')"))? == false, || "the single file speaks of a stick though it is hosted".into())
 }
 
 fn a_new_build_is_offered_not_forced(context: &Context) -> Outcome<()> {
