@@ -6,7 +6,7 @@
 //! same from below.
 
 mod page;
-mod shown;
+pub mod shown;
 
 use serde_json::{Value, json};
 use std::{
@@ -21,8 +21,6 @@ use std::{
 
 /// Longest wait for anything; a loaded two-core machine is slow, not stuck.
 const PATIENCE: Duration = Duration::from_secs(30);
-
-pub use shown::{A4, LETTER};
 
 /// What every step of a test returns.
 pub type Outcome<T> = Result<T, String>;
