@@ -92,8 +92,15 @@ pub fn words_in(d: &Definition, has: impl Fn(&str) -> bool) -> (String, String) 
     if formula.contains("onset") || formula.contains("time to take-off") {
         words += if has(LOW) && has(DOWN) { STARTS } else { starts_otherwise(has(TAUT)) };
     }
+    if formula.contains("take-off)") && (formula.contains("touchdown)") || formula.contains("contact start)")) {
+        words += EDGES;
+    }
     (words, formula)
 }
+
+/// How the ends of a contact and of a flight are found (`movement/kinds/crossings.rs`).
+const EDGES: &str = " Take-off and touchdown are where force reaches nothing: on a weighted line through the last 4 ms of its fall or the first \
+     2 ms of its rise (2.5 samples at least) or, where it stops or starts at once, by how much of it the outermost sample holds.";
 
 /// How the start of a countermovement is found (`movement/kinds/countermovement_jump.rs`).
 const STARTS: &str = " The start is a rule: going back from the deepest unweighting, 30 ms before the last sample that is no further below weight than \
@@ -159,7 +166,7 @@ figures! {
 "rise_above_standing" "Rise above standing" "m" "take-off velocity" Higher false START OFF "How far the centre of mass rises above quiet standing: the stretch onto the toes and the flight together." "s(take-off) + v(take-off)² / 2g" MOIR;
 "take_off_velocity" "Take-off velocity" "m/s" "take-off velocity" Higher false START OFF "Upward velocity of the centre of mass as the feet leave the plates." "∫ (F − W)/m dt from quiet standing to take-off" "Linthorne 2001, Am. J. Phys. 69:1198";
 "take_off_displacement" "Take-off displacement" "m" "posture" Neither false START OFF "How much higher the centre of mass is at take-off than in standing. Adults reach 5 to 20 cm; outside that, doubt the weighing." "∫ v dt from quiet standing to take-off" MOIR;
-"flight_time" "Flight time" "s" "flight time" Higher false OFF DOWN_AGAIN "From take-off to touchdown: where a weighted line through the last 4 ms of the fall of force, and one through the first 2 ms of its rise, reaches nothing." "t(touchdown) − t(take-off)" "ours, instead of the samples at a threshold";
+"flight_time" "Flight time" "s" "flight time" Higher false OFF DOWN_AGAIN "From take-off to touchdown." "t(touchdown) − t(take-off)" "ours, instead of the samples at a threshold";
 "time_to_take_off" "Time to take-off" "s" "tempo" Neither false START OFF "From the start of the movement to take-off; never to be compared with values under another rule of the start." "t(take-off) − t(onset)" OWEN;
 "reactive_strength_index_modified" "Reactive strength index, modified" "m/s" "tempo and height" Higher false START OFF "Jump height for the time taken to produce it." "jump height / time to take-off" "Ebben & Petushek 2010, J. Strength Cond. Res. 24:1983";
 "flight_to_contraction_ratio" "Flight to contraction time" "" "tempo and height" Higher false START DOWN_AGAIN "Time in the air for the time taken to produce it." "flight time / time to take-off" "common practice, no source";

@@ -22,8 +22,8 @@ pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64)
             p { @for d in &told { (doubts::mark_of(doubts, d.notice)) "\u{a0}" (d.notice.message) " " } (sentence(trial, locale)) }
             div class="both" { div {
             (side_rule(&marks, width.clamp(260.0, 560.0), locale))
-            (why(trial))
             p class="hint" { "Difference as % of the total of both sides. Shaded: what this trial’s measurement cannot tell from zero. Whisker: the figure’s own ± (k = 2)." }
+            (why(trial))
             }
             div class="wide" {
                 table class="figures" {

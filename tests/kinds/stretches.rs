@@ -92,6 +92,14 @@ fn words_say_how_the_start_is_found() {
             assert!(said.contains("Onset is a rule") && said.contains("pre-tension") && !said.contains("30 ms before"), "{id}: {said}");
         }
     }
+    // Where a flight or a contact begins and ends.
+    for (kind, id) in
+        [(Kind::CountermovementJump, "flight_time"), (Kind::DropJump, "contact_time"), (Kind::ReboundJumps, "mean_contact_time")]
+    {
+        assert!(
+            trials(kind).iter().all(|trial| words(id, trial).contains("through the last 4 ms of its fall or the first 2 ms of its rise"))
+        );
+    }
     // Nobody else's figures hang on it.
     let others = ["jump_height", "flight_time", "braking_duration"];
     for trial in trials(Kind::CountermovementJump) {
