@@ -36,9 +36,8 @@ pub fn retest(block: &Block, ahead: &Situation) -> Option<String> {
     tests.retain(|test| test_closed(test, false, ahead).is_empty() && !test_closed(test, false, &then).is_empty());
     let names = tests.iter().map(|test| test_in_a_sentence(test)).collect::<Vec<_>>().join(" and ");
     let day = block.retest;
-    (!tests.is_empty()).then(|| {
-        format!("{RETEST_WAITS} for a new clearance: without one, {names} will be closed on {day}, for the one on record ends before.")
-    })
+    (!tests.is_empty())
+        .then(|| format!("{RETEST_WAITS} for a new clearance: the one on record ends before {day}. Closed then without another: {names}."))
 }
 
 /// What becomes of one week.

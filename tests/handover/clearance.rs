@@ -178,7 +178,7 @@ fn a_retest_after_the_end_of_a_clearance_says_that_it_waits() {
     };
     // Past the last day of the block, to the day before the test.
     let (brief, day, screen) = whole(&operated(100, 31), &["countermovement_jump", "quiet_standing"]);
-    let said = format!("without one, countermovement jump will be closed on {}, for the one on record ends before.", locale.day(day));
+    let said = format!("the one on record ends before {}. Closed then without another: countermovement jump.", locale.day(day));
     assert_eq!(screen.matches(&said).count(), 1, "{screen}");
     assert!(brief.retest_waits().is_some_and(|waits| waits.contains(&day.to_string())), "{:?}", brief.next);
     for (reader, words) in [(Reader::Coach, said.as_str()), (Reader::Athlete, "They need a new yes from whoever treats you")] {
