@@ -254,7 +254,7 @@ fn source(s: &Statement) -> &str {
 }
 
 /// What a suggestion of a test says where some are closed.
-const ONLY_OPEN: &str = " None of what is closed now is done to settle a question: it waits until it is opened.";
+const ONLY_OPEN: &str = " A test that is closed waits until it is opened, even where it would settle this.";
 
 /// Tests that are closed, and what was opened.
 pub fn gates(brief: &Brief, locale: &Locale) -> Markup {

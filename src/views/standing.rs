@@ -114,13 +114,18 @@ fn legend(level: Level) -> &'static str {
 }
 
 fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale) -> Vec<String> {
+    if others == 0 {
+        return vec![format!(
+            "Nobody to compare {} with yet: {}. Percentiles begin at 10 others, contrasts between figures at 15.",
+            view.name, view.group
+        )];
+    }
     let mut lines = vec![format!("{} beside {others} other{}: {}.", view.name, if others == 1 { "" } else { "s" }, view.group)];
     let mut ordered: Vec<(&Standing, Interval)> = view.qualities().filter_map(|s| Some((s, s.better_z()?))).collect();
     ordered.sort_by(|a, b| b.1.value.total_cmp(&a.1.value));
     match level {
         Level::Ranks => lines.push(format!(
-            "{} are too few for a distance from the mean: ranks only. Percentiles begin at 10 others, contrasts between figures at 15.",
-            if others == 0 { "No others".to_owned() } else { format!("{others} others") }
+            "{others} others are too few for a distance from the mean: ranks only. Percentiles begin at 10 others, contrasts between figures at 15."
         )),
         Level::Interval => lines.push("From 10 others on a place has its interval; contrasts between figures need 15.".into()),
         Level::Contrasts => {
