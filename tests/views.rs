@@ -108,7 +108,7 @@ fn the_drawing_has_movable_events_and_named_phases() {
     let mut edited = state();
     edited.insert(Record::Trial(Rc::new(fixture::moved())));
     let page = html(&edited);
-    assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off."));
+    assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off, which may be why."));
 }
 
 #[test]
