@@ -68,8 +68,11 @@ impl Facts<'_> {
     pub(super) fn u(&self, id: &str) -> f64 {
         self.figures.get(id).and_then(|f| f.u).unwrap_or(0.0)
     }
+    /// How long somebody stood still and was recorded, s: what a gap was filled with is no standing.
     pub(super) fn quiet_s(&self) -> f64 {
-        self.weight.stretch.len() as f64 / self.rate_hz
+        let r = &self.weight.stretch;
+        let filled: usize = self.gaps.iter().map(|g| (g.start + g.len).min(r.end).saturating_sub(g.start.max(r.start))).sum();
+        r.len().saturating_sub(filled) as f64 / self.rate_hz
     }
     pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
@@ -126,8 +129,12 @@ impl Facts<'_> {
         let (ua, ub) = (self.u("jump_height_flight_time"), self.u("jump_height"));
         Some((a - b, (ua * ua + ub * ub).sqrt()))
     }
+    /// From the first event to the last, and from and to the rest that velocity is integrated from (a squat jump's is next to it).
     pub(super) fn movement(&self) -> Range<f64> {
         let (from, to) = self.events.span();
-        from..to
+        let stood =
+            Some(self.weight.stretch.end as f64).filter(|_| self.needs_stance && self.weighed_before && !self.of(&[TestKind::SquatJump]));
+        let rests = self.rest.as_ref().map(|r| r.start as f64).filter(|_| self.of(&[TestKind::DropJump, TestKind::DropLanding]));
+        stood.map_or(from, |at| from.min(at))..rests.map_or(to, |at| to.max(at))
     }
 }

@@ -75,7 +75,10 @@ impl<'a> Unread<'a> {
                 Some(trial)
             }
             Err(why) => {
-                let (start_s, end_s) = (part.at_s(bout.window.start), part.at_s(bout.window.end));
+                // A stance may be the landing of one trial and the beginning of what is none: only what lies after counts.
+                let earlier = part.bouts.iter().take_while(|b| !core::ptr::eq(*b, bout)).map(|b| b.window.end);
+                let start = earlier.max().filter(|end| *end < bout.window.end).map_or(bout.window.start, |end| end.max(bout.window.start));
+                let (start_s, end_s) = (part.at_s(start), part.at_s(bout.window.end));
                 told.left_out.push((number, LeftOut { start_s, end_s, why }));
                 None
             }
