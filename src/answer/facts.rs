@@ -21,6 +21,10 @@ pub(crate) struct Facts<'a> {
     pub weight: &'a Weight,
     pub known_weight_n: Option<f64>,
     pub combined: Valued,
+    /// External load stated, kg.
+    pub load_kg: f64,
+    /// Body and load by the weight, kg.
+    pub system_kg: f64,
     /// Whether there is a weight at all.
     pub weighed: bool,
     pub closure: Option<(f64, f64)>,

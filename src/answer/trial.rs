@@ -200,6 +200,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         weight: weighed.map_or(&unweighed, |w| &w.weight),
         known_weight_n: options.mass_kg.map(|m| (m + options.load_kg.unwrap_or(0.0)) * g),
         combined,
+        load_kg: options.load_kg.unwrap_or(0.0),
+        system_kg: combined.value / g,
         weighed: weighed.is_some(),
         closure: weighed.and_then(|w| w.closure),
         weighed_before: before,
@@ -261,7 +263,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         end_s: window.start_s + window.duration_s(),
         verdict,
         system_mass_kg: system,
-        body_mass_kg: system.map(|s| s.value - options.load_kg.unwrap_or(0.0)),
+        body_mass_kg: system.map(|s| s.value - options.load_kg.unwrap_or(0.0)).filter(|kg| *kg > 0.0),
         load_kg: options.load_kg.unwrap_or(0.0),
         weighing: weighed.map(|w| Weighing {
             from_s: at_s(w.weight.stretch.start as f64),

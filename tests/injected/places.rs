@@ -80,6 +80,7 @@ fn others() -> Vec<Trial> {
         trials(small_first, quiet(), Options::default()),
         trials(Some(restless), quiet(), Options::default()),
         jump(Jump::default(), Options { mass_kg: Some(60.0), ..Options::default() }),
+        jump(Jump::default(), Options { load_kg: Some(40.0), ..Options::default() }),
         trials(Some(ends_in_air), quiet(), Options::default()),
         trials(Jump::default().scene(), Plates { noise_n: 12.0, seed: 4, ..Plates::default() }, Options::default()),
         trials(Jump::default().scene(), Plates { hum_n: 4.0, clock: 1.03, ..quiet() }, Options::default()),

@@ -3,6 +3,7 @@
 use super::{empty, read};
 use crate::Case;
 use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze_recording};
+use tarsal::invented::kinds::rebounds::{Bounce, Rebounds};
 use tarsal::invented::{G, Jump, Plates, Scene};
 
 fn plates() -> Plates {
@@ -62,6 +63,21 @@ fn lost_standing_is_not_stood_still() {
         assert!(off <= 3.0 * u, "{what}: {off} kg with u {u}");
         let weighing = trial.weighing.as_ref().expect("weighed");
         assert!(weighing.to_s <= from + 0.01 || weighing.from_s >= to - 0.01, "{what}: {weighing:?}");
+    }
+}
+
+/// In a set of hops cut out of its middle nobody stands still: weight is unknown, and nothing is given by the kilogram.
+#[test]
+fn without_a_weight_nothing_is_given_per_kilogram() {
+    let scene = Rebounds { bounces: vec![Bounce { contact_s: 0.18, height_m: 0.2 }; 7], ..Rebounds::default() }.scene().expect("exists");
+    let middle = |air: &(f64, f64)| air.1 + 0.09;
+    let (from, to) = (middle(&scene.air[1]), middle(&scene.air[6]));
+    let answer = cut(&scene, from, to);
+    let [trial] = answer.trials.as_slice() else { panic!("{:?}", answer.left_out) };
+    assert!(says(trial, "weight_unknown") && trial.verdict == Verdict::Doubtful && trial.system_mass_kg.is_none(), "{:?}", trial.notices);
+    assert!(trial.figures["mean_contact_time"].value.is_some());
+    for (id, figure) in trial.figures.iter().filter(|f| f.0.ends_with("_per_kg")) {
+        assert!(figure.value.is_none() && figure.why.is_some(), "{id}: {figure:?}");
     }
 }
 

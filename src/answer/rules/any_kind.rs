@@ -124,6 +124,21 @@ pub(super) const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "load_large",
+        severity: Verdict::Doubtful,
+        next_time: "Enter the external load alone, in kilograms: the bar and what is on it, without the body.",
+        applies: |f| {
+            // Ours: nobody is asked to jump with more than he weighs himself, and one who pulls is on the plates alone.
+            (f.weighed && f.load_kg > 0.5 * f.system_kg).then(|| {
+                let none = if f.load_kg < f.system_kg { "" } else { "; no body mass is left, and no value per kilogram" };
+                let (load, all) = (f.load_kg, f.system_kg);
+                let message =
+                    format!("The external load stated, {load:.1} kg, is more than half of the {all:.1} kg that stood on the plates{none}.");
+                (message, f.weighing())
+            })
+        },
+    },
+    Rule {
         code: "mass_differs",
         severity: Verdict::Doubtful,
         next_time: "Check the load entered, both feet on the plates, and the plate with a known mass.",
