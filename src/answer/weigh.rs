@@ -2,7 +2,7 @@
 use super::{DayMass, Valued};
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::{Inputs, Kind};
-use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
+use crate::movement::{Bout, Weight, closure, quiet_stretches, stretches_at, weigh, weight_of};
 use crate::recording::Recording;
 use core::ops::Range;
 
@@ -35,7 +35,9 @@ impl<'a> Ground<'a> {
     }
     /// Where somebody stood still and force was recorded.
     fn quiet(&self, range: Range<usize>) -> Vec<Range<usize>> {
-        let found = quiet_stretches(self.force, range, self.rate, self.stance_n);
+        self.all_recorded(quiet_stretches(self.force, range, self.rate, self.stance_n))
+    }
+    fn all_recorded(&self, found: Vec<Range<usize>>) -> Vec<Range<usize>> {
         if self.lost.is_empty() { found } else { found.into_iter().flat_map(|whole| self.recorded(whole)).collect() }
     }
     fn lost_in(&self, range: &Range<usize>) -> bool {
@@ -93,16 +95,22 @@ pub(crate) fn weigh_jump(
     let (force, rate) = (ground.force, ground.rate);
     let rest = if bout.lands { rest_after(ground, last_air.end, bout.end) } else { None };
     let mut stretches = ground.quiet(bout.begin..first_air.start);
-    // What was recorded before a gap in standing is parted from the jump by a line that somebody drew.
-    let whole = |s: &Range<usize>| s.len() as f64 >= 0.1 * rate && ground.lost.iter().any(|g| g.end == s.start);
-    if let Some(last) = stretches.iter().rposition(whole) {
-        stretches.drain(..last);
-    }
     // Where the recording begins in the movement, a tenth of a second of the dip or of the push-off looks like standing: somebody
     // who stands still afterwards did not weigh a twentieth more or less before (*ours*).
     let after_n = rest.as_ref().and_then(|r| force.get(r.clone())).map(mean);
     let weighs = |s: &Range<usize>, n: f64| force.get(s.clone()).is_some_and(|x| (mean(x) - n).abs() < 0.05 * n);
     stretches.retain(|s| s.len() as f64 >= 0.5 * rate || after_n.is_none_or(|n| weighs(s, n)));
+    if stretches.is_empty()
+        && let Some(after_n) = after_n
+    {
+        // What little standing there is was not as quiet as that.
+        stretches = ground.all_recorded(stretches_at(force, bout.begin..first_air.start, rate, after_n));
+    }
+    // What was recorded before a gap in standing is parted from the jump by a line that somebody drew.
+    let whole = |s: &Range<usize>| s.len() as f64 >= 0.1 * rate && ground.lost.iter().any(|g| g.end == s.start);
+    if let Some(last) = stretches.iter().rposition(whole) {
+        stretches.drain(..last);
+    }
     // A stretch ends where force leaves 3 % of weight, which is already inside the movement.
     let ended = |guard_s: f64| -> Vec<Range<usize>> {
         let guard = (guard_s * rate).round() as usize;
