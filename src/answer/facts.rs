@@ -52,6 +52,8 @@ pub(crate) struct Facts<'a> {
     pub zero_unknown: bool,
     pub threshold_capped: bool,
     pub quantum_n: f64,
+    /// What is to be said of a channel that never changes.
+    pub stuck: Option<String>,
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,

@@ -1,5 +1,5 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
-use super::clean::{Clean, Total, clean, quantum, saturated};
+use super::clean::{Clean, Total, clean, quantum, saturated, stuck};
 use super::doubts::hum::hum;
 use super::doubts::{Look, look};
 use super::drop::{self, DropU};
@@ -229,6 +229,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         zero_unknown: empty.is_none(),
         threshold_capped: capped,
         quantum_n,
+        stuck: stuck(window),
         gaps: &window.clock.gaps,
         // A pull held steady meets its highest value again and again; one cut off stays there.
         saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),

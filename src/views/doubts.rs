@@ -118,7 +118,7 @@ const TOUCHES: &[Touch] = &[
     ),
     // Whatever is read is read of that test: no figure is in doubt by itself.
     touch(&["read_as_said"], &[], &[]),
-    touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
+    touch(&["mass_differs", "plate_stuck", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
     touch(&["weight_unknown", "weight_against_day", "weight_odd"], EVERYTHING, TIMED),
     touch(&["load_large"], &["_per_kg"], &[]),
     touch(

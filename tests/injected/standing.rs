@@ -5,6 +5,7 @@ use crate::Case;
 use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze_recording};
 use tarsal::invented::kinds::rebounds::{Bounce, Rebounds};
 use tarsal::invented::{G, Jump, Plates, Scene};
+use tarsal::recording::Recording;
 
 fn plates() -> Plates {
     Plates { noise_n: 1.0, step_n: 0.1, zero_n: [1.6, -2.3], seed: 5, ..Plates::default() }
@@ -66,6 +67,45 @@ fn lost_standing_is_not_stood_still() {
     }
 }
 
+/// A plate that reads one number all the time is told as that: not as a person who never left the plates, and not as sound standing.
+#[test]
+fn a_stuck_plate_is_named() {
+    let stuck = |mut recording: Recording, channels: &[usize]| {
+        channels.iter().for_each(|c| recording.channels[*c].force_n.fill(353.0));
+        analyze_recording(empty(), &recording, &Options::default()).answer
+    };
+    let whole = plates().recording(&scene());
+    for (channels, plate) in [(&[1][..], "right plate reads 353.0 N"), (&[0], "left plate reads 353.0 N")] {
+        let answer = stuck(whole.clone(), channels);
+        assert!(answer.trials.is_empty() && !answer.left_out.is_empty(), "{:?}", answer.trials);
+        assert!(answer.left_out.iter().all(|l| l.why.contains(plate)), "{:?}", answer.left_out);
+    }
+    // A person who stands, on one stuck plate and on two.
+    for channels in [&[0][..], &[0, 1]] {
+        let standing = stuck(whole.window(0, 1900).clone(), channels);
+        for trial in &standing.trials {
+            assert_eq!(trial.verdict, Verdict::Unusable, "{:?}", trial.notices);
+        }
+        let standing = stuck(Plates { noise_n: 1.0, ..plates() }.recording(&long()).window(0, 5000), channels);
+        let [trial] = standing.trials.as_slice() else { panic!("{:?}", standing.left_out) };
+        assert!(trial.verdict == Verdict::Unusable && says(trial, "plate_stuck"), "{:?}", trial.notices);
+    }
+    // The other plate of a test of one leg reads nothing, and that is no fault.
+    let one_leg = {
+        let mut recording = whole.clone();
+        let sum: Vec<f32> = recording.channels[0].force_n.iter().zip(&recording.channels[1].force_n).map(|(l, r)| l + r).collect();
+        recording.channels[0].force_n = sum;
+        recording.channels[1].force_n.fill(0.0);
+        analyze_recording(empty(), &recording, &Options::default()).answer
+    };
+    assert!(one_leg.trials.iter().all(|t| !says(t, "plate_stuck")) && one_leg.trials.len() == 1, "{:?}", one_leg.left_out);
+}
+
+/// Five seconds of standing before a jump.
+fn long() -> Scene {
+    Jump { quiet_s: 6.0, ..Jump::default() }.scene().expect("exists")
+}
+
 /// In a set of hops cut out of its middle nobody stands still: weight is unknown, and nothing is given by the kilogram.
 #[test]
 fn without_a_weight_nothing_is_given_per_kilogram() {
@@ -112,6 +152,8 @@ fn a_recording_started_late_is_weighed_after_the_landing() {
                 let height = figure("jump_height");
                 assert!(height.value.is_none() && height.why.as_deref().is_some_and(|w| w.contains("quiet standing")), "{what} {height:?}");
                 assert!(says(trial, "weighed_after") || says(trial, "short_weighing"), "{what}");
+                // A quarter of a second of standing, of which a tenth is the guard before the movement, is not none.
+                assert!(from_s > begins - 0.25 || says(trial, "short_weighing"), "{what}");
             }
         }
     }

@@ -17,6 +17,15 @@ pub(super) const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "plate_stuck",
+        severity: Verdict::Unusable,
+        next_time: "Press on each plate by hand and watch that its force moves, before the first trial.",
+        applies: |f| {
+            let why = f.stuck.as_ref()?;
+            Some((format!("Nothing can be read of this: {why}."), f.weighing()))
+        },
+    },
+    Rule {
         code: "clipped",
         severity: Verdict::Unusable,
         next_time: "Set the plate to a wider range, or use plates rated for the load.",
