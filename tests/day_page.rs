@@ -185,7 +185,7 @@ fn a_depth_unlike_the_athletes_own_is_told_when_a_trial_is_filed() {
     assert!(serde_json::from_str::<SavedTrial>(&kept).is_ok_and(|s| s.trial.notices.contains(&said)));
     run(&mut state, &trials, Event::Open(id.clone()));
     run(&mut state, &trials, Event::DrawRest);
-    assert!(page(&state).contains("A dip of another depth is another movement"));
+    assert!(page(&state).contains("Another depth is another movement"));
     let earlier = state.saved[&id].trial.events["onset"] - 0.01;
     run(&mut state, &trials, Event::MoveEvent("onset".into(), earlier));
     assert!(notice(&state, &id).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);

@@ -173,8 +173,7 @@ pub(crate) fn unrecognised(bout: &Bout, plan: &Plan, rate_hz: f64) -> String {
     match bout.shape {
         // From a glimpse of standing nothing can be integrated: what was done before the flight cannot be told.
         Shape::Jumps if plan.before && (plan.quiet.len() as f64) < 0.5 * rate_hz => {
-            "less than half a second of quiet standing before a flight, and none to weigh on after it: what jump it is cannot be told"
-                .into()
+            "less than half a second of quiet standing before a flight and none after it: which jump it is cannot be told".into()
         }
         Shape::Jumps if plan.before => "a jump without a countermovement and from no squat: none of the tests known here".into(),
         Shape::Drop => "a slow step onto the plates and off the ground again: none of the tests known here".into(),
@@ -187,7 +186,7 @@ pub(crate) fn unrecognised(bout: &Bout, plan: &Plan, rate_hz: f64) -> String {
 pub(crate) fn not_this(why: NotThisKind, test: TestKind, bout: &Bout) -> String {
     match (why, test) {
         (NotThisKind::NoMovement, TestKind::CountermovementJump | TestKind::CountermovementReboundJump) if !bout.lands => {
-            "somebody leaves the plates without a dip and a push before, and does not land on them: stepping off, no jump".into()
+            "leaving the plates without a dip and a push, and not landing on them: stepping off, no jump".into()
         }
         (NotThisKind::NoFlight, TestKind::DropJump) => "read as a drop jump: nobody leaves the plates after the drop".into(),
         (NotThisKind::NoFlight, _) => "read as another test than it looks like: it needs a second flight, and there is none".into(),

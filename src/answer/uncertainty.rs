@@ -166,7 +166,7 @@ fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static s
     } else if !known {
         "no quiet standing of half a second before the jump to integrate from"
     } else if base != id && !body_mass(r, r.inputs).is_finite() {
-        "the external load stated is as much as all that stood on the plates: no body is left to divide by"
+        "the load stated leaves no body mass to divide by"
     } else if id.starts_with("braking_rate") {
         "force falls again during braking, so a two-point rate means nothing"
     } else if let Some(why) = r.kind.why_not(base, events) {

@@ -38,6 +38,7 @@ pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stanc
 }
 
 /// Stretches within 3 % of a level that somebody is known to stand at, in order.
+#[inline(never)]
 pub fn stretches_at(force_n: &[f64], range: Range<usize>, rate_hz: f64, level_n: f64) -> Vec<Range<usize>> {
     let block = block(rate_hz);
     let blocks: Vec<f64> = force_n.get(range.clone()).unwrap_or_default().chunks_exact(block).map(mean).collect();

@@ -23,14 +23,14 @@ pub fn depth_unlike_own(earlier: &[&Trial], now: &Trial) -> Option<Notice> {
     let (habit_m, sd_m) = (mean(&before_m), sd(&before_m));
     (before_m.len() >= LEAST && (own_m - habit_m).abs() > 2.0 * sd_m.max(u_m)).then(|| {
         let message = format!(
-            "The countermovement is {:.1} cm deep; in this athlete’s last {} on earlier days it was {:.1} cm with a standard deviation of \
-             {:.1} cm. A dip of another depth is another movement: height, times, forces and power all follow it.",
+            "The countermovement is {:.1} cm deep; in this athlete’s last {} on earlier days it was {:.1} cm, with a standard deviation of \
+             {:.1} cm. Another depth is another movement: height, times, forces and power follow it.",
             100.0 * own_m,
             before_m.len(),
             100.0 * habit_m,
             100.0 * sd_m
         );
-        let next_time = "Have the jump repeated with the dip that this athlete usually takes, and cue it alike every day.";
+        let next_time = "Cue the dip that this athlete usually takes, alike every day.";
         Notice { at_s: now.events.get("lowest_point").copied(), ..Notice::new(DEPTH_UNLIKE_OWN, message).next_time(next_time) }
     })
 }

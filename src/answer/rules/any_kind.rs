@@ -19,7 +19,7 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         code: "plate_stuck",
         severity: Verdict::Unusable,
-        next_time: "Press on each plate by hand and watch that its force moves, before the first trial.",
+        next_time: "Press on each plate by hand and watch its force move.",
         applies: |f| {
             let why = f.stuck.as_ref()?;
             Some((format!("Nothing can be read of this: {why}."), f.weighing()))
@@ -135,15 +135,15 @@ pub(super) const RULES: &[Rule] = &[
     Rule {
         code: "load_large",
         severity: Verdict::Doubtful,
-        next_time: "Enter the external load alone, in kilograms: the bar and what is on it, without the body.",
+        next_time: "Enter the external load alone, without the body.",
         applies: |f| {
             // Ours: nobody is asked to jump with more than he weighs himself, and one who pulls is on the plates alone.
             (f.weighed && f.load_kg > 0.5 * f.system_kg).then(|| {
-                let none = if f.load_kg < f.system_kg { "" } else { "; no body mass is left, and no value per kilogram" };
                 let (load, all) = (f.load_kg, f.system_kg);
-                let message =
-                    format!("The external load stated, {load:.1} kg, is more than half of the {all:.1} kg that stood on the plates{none}.");
-                (message, f.weighing())
+                (
+                    format!("The external load stated, {load:.1} kg, is more than half of the {all:.1} kg that stood on the plates."),
+                    f.weighing(),
+                )
             })
         },
     },
