@@ -128,7 +128,7 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
                 // Where their intervals meet, the order of the eight is chance as much as anything.
                 if high.1.low > low.1.high {
                     lines.push(format!(
-                        "Of the eight, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
+                        "Of these eight figures of braking and propulsion, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
                         in_a_sentence(&high.0.figure),
                         place_words(high.0, locale),
                         in_a_sentence(&low.0.figure),
@@ -136,7 +136,7 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
                     ));
                     lines.push("The lowest of eight is lowest partly by chance, and these eight are tied to each other: one test places, it does not decide.".into());
                 } else {
-                    lines.push("The eight lie close together: none stands apart from the others by more than chance. One test places, it does not decide.".into());
+                    lines.push("The eight figures of braking and propulsion below lie close together: none stands apart from the others by more than chance. One test places, it does not decide.".into());
                 }
             }
         }

@@ -22,7 +22,7 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             (siblings(state, saved))
             (head(&saved.trial, &doubts, &state.locale))
             (trust(&saved.trial, &doubts, &state.locale))
-            p class="about" { (about(saved, &state.locale)) }
+            p class="about" { (about(saved, &state.locale)) @if let Some(id) = &saved.athlete_id { span class="print-only" { (state.athlete_name(id)) ", " (state.locale.day(day_offered(state, saved))) } } }
             @match open.filter(|o| o.window.is_some()) {
                 Some(open) => (trace_section(state, saved, open, &doubts)),
                 None => p class="quiet" { "Reading the saved force …" },
