@@ -144,6 +144,55 @@ fn swapped_plates_are_told_when_a_trial_is_filed() {
     }
 }
 
+/// A jump of a depth on a day, without an athlete where none is named.
+fn deep(key: usize, depth_m: f64, on: &str, athlete: Option<&str>) -> (SavedTrial, Recording) {
+    saved(key, &Jump { depth_m, ..Jump::default() }.scene().expect("exists"), &plates(key as u64), athlete, on)
+}
+
+/// Six jumps of an earlier day are 30 cm deep with a standard deviation of 1 cm: beyond two of those is told (methods §6), within
+/// is not, and of another athlete's habit or of five jumps nothing is.
+#[test]
+fn a_depth_unlike_the_athletes_own_is_told_when_a_trial_is_filed() {
+    let depths = [0.290, 0.292, 0.298, 0.302, 0.308, 0.310];
+    let file = |earlier: usize, of: &str, depth_m: f64| {
+        let mut trials: Vec<_> = depths.iter().take(earlier).zip(1..).map(|(d, k)| deep(k, *d, "2026-04-11", Some(of))).collect();
+        trials.push(deep(20, depth_m, TODAY, None));
+        let id = trials[earlier].0.envelope.id.clone();
+        let mut state = state(&trials, 1280.0);
+        run(&mut state, &trials, Event::FileUnder(id.clone(), "Ada Invented".into(), None));
+        (state, trials, id)
+    };
+    let notice = |state: &State, id: &str| state.saved[id].trial.notices.iter().find(|n| n.code == "depth_unlike_own").cloned();
+    for (earlier, of, depth_m, told) in [
+        (6, "a1", 0.30, false),
+        (6, "a1", 0.312, false),
+        (6, "a1", 0.335, true),
+        (6, "a1", 0.26, true),
+        (5, "a1", 0.40, false),
+        (6, "a2", 0.40, false),
+    ] {
+        let (state, _, id) = file(earlier, of, depth_m);
+        let now = &state.saved[&id].trial;
+        assert_eq!(notice(&state, &id).is_some(), told, "{earlier} of {of}, {depth_m}: {:?}", now.notices);
+        assert_eq!(now.verdict, if told { Verdict::Doubtful } else { Verdict::Sound }, "{:?}", now.notices);
+    }
+    let (mut state, trials, id) = file(6, "a1", 0.36);
+    let said = notice(&state, &id).expect("told");
+    assert!(said.message.contains("36.0 cm deep") && said.message.contains("last 6") && said.message.contains("30.0 cm"), "{said:?}");
+    assert!(said.message.contains("deviation of 0.8 cm") && said.next_time.is_some() && said.at_s.is_some(), "{said:?}");
+    // It is kept with the record and when an event is moved; it is taken back where the trial leaves the athlete.
+    let kept = serde_json::to_string(&*state.saved[&id]).expect("JSON");
+    assert!(serde_json::from_str::<SavedTrial>(&kept).is_ok_and(|s| s.trial.notices.contains(&said)));
+    run(&mut state, &trials, Event::Open(id.clone()));
+    run(&mut state, &trials, Event::DrawRest);
+    assert!(page(&state).contains("Another depth is another movement"));
+    let earlier = state.saved[&id].trial.events["onset"] - 0.01;
+    run(&mut state, &trials, Event::MoveEvent("onset".into(), earlier));
+    assert!(notice(&state, &id).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);
+    run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into(), None));
+    assert!(notice(&state, &id).is_none() && state.saved[&id].trial.verdict == Verdict::Sound, "{:?}", state.saved[&id].trial.notices);
+}
+
 #[test]
 fn a_trial_without_a_weighing_is_weighed_by_another_of_the_day_when_asked_to() {
     let drop = Drop { after_s: 0.0, ..Drop::default() };

@@ -3,6 +3,8 @@
 //! cases are here too: a wrong gravity, clock or gain changes every figure alike, and nothing may claim to have seen it.
 #[path = "injected/places.rs"]
 mod places;
+#[path = "injected/standing.rs"]
+mod standing;
 
 use std::sync::Mutex;
 use tarsal::answer::{FileAnswer, Options, Trial, Verdict, analyze, analyze_recording, plates_swapped};

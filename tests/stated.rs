@@ -2,7 +2,7 @@
 mod fixture;
 
 use fixture::day::{TODAY, day, page, plates, run, saved, state};
-use tarsal::answer::{Options, TestKind, Trial};
+use tarsal::answer::{Options, TestKind, Trial, Verdict};
 use tarsal::invented::kinds::drop::Drop;
 use tarsal::invented::kinds::squat_jump::SquatJump;
 use tarsal::invented::{Jump, Scene};
@@ -76,6 +76,29 @@ fn a_load_typed_in_is_no_part_of_the_body() {
     say(&mut state, &store, &id, [("load_kg", "two plates"), ("hands", "bar")]);
     assert!(state.message.as_ref().is_some_and(|m| m.text.contains("0 to 500 kg") && !m.undo));
     assert_eq!(state.saved[&id].protocol, before.protocol);
+}
+
+/// A load near or above what stood on the plates leaves no body that could have jumped: it is doubted, and where nothing is left
+/// there is no body mass and nothing per kilogram of it.
+#[test]
+fn a_load_that_leaves_no_body_is_doubted() {
+    let (mut state, store, id) = shown(&Jump::default().scene().expect("exists"));
+    for (load, doubted, body) in [("20", false, true), ("35", false, true), ("40", true, true), ("71", true, true), ("80", true, false)] {
+        say(&mut state, &store, &id, [("load_kg", load)]);
+        let now = &state.saved[&id].trial;
+        assert_eq!(told(now, "load_large").is_some(), doubted, "{load}: {:?}", now.notices);
+        assert_eq!(now.verdict == Verdict::Doubtful, doubted, "{load}");
+        assert_eq!(now.body_mass_kg.is_some_and(|kg| kg > 0.0), body, "{load}: {:?}", now.body_mass_kg);
+        let per_kg: Vec<_> = now.figures.iter().filter(|f| f.0.ends_with("_per_kg")).collect();
+        assert!(!per_kg.is_empty());
+        for (id, figure) in per_kg {
+            assert_eq!(figure.value.is_some(), body, "{load}: {id}");
+            assert!(body || figure.why.as_deref().is_some_and(|w| w.contains("load")), "{load}: {id} {:?}", figure.why);
+        }
+        // What needs no body mass stays.
+        assert!(value(now, "jump_height") > 0.2 && value(now, "peak_propulsion_power") > 1000.0);
+        assert!(page(&state).contains("is more than half of the 72") == doubted);
+    }
 }
 
 #[test]

@@ -130,6 +130,23 @@ pub(crate) fn saturated(window: &Recording) -> Vec<Range<usize>> {
     out
 }
 
+/// Tells of a channel that reads one same force from the first sample to the last, to the last digit: no plate under a person does,
+/// and the total with it shows a person who never leaves the plates. Nothing, or a little, is what an empty plate reads (*ours*: up
+/// to 50 N), as in a test of one leg.
+#[inline(never)]
+pub(crate) fn stuck(recording: &Recording) -> Option<String> {
+    let same = |force: &[f32]| force.first().is_some_and(|first| first.abs() > 50.0 && force.iter().all(|f| f == first));
+    let channel = recording.channels.iter().find(|c| same(&c.force_n))?;
+    let force = channel.force_n.first()?;
+    let plate = match channel.report.role {
+        Role::Left => "left plate",
+        Role::Right => "right plate",
+        _ => "plate",
+    };
+    let long = recording.len() as f64 >= recording.clock.rate_hz;
+    long.then(|| format!("the {plate} reads {force:.1} N all the time, to the last digit: it is stuck, or the column is not its force"))
+}
+
 /// A notice the window itself cannot carry.
 pub(crate) fn rate_notices(rate_hz: f64) -> Vec<Notice> {
     if rate_hz < 200.0 {

@@ -21,6 +21,10 @@ pub(crate) struct Facts<'a> {
     pub weight: &'a Weight,
     pub known_weight_n: Option<f64>,
     pub combined: Valued,
+    /// External load stated, kg.
+    pub load_kg: f64,
+    /// Body and load by the weight, kg.
+    pub system_kg: f64,
     /// Whether there is a weight at all.
     pub weighed: bool,
     pub closure: Option<(f64, f64)>,
@@ -48,6 +52,8 @@ pub(crate) struct Facts<'a> {
     pub zero_unknown: bool,
     pub threshold_capped: bool,
     pub quantum_n: f64,
+    /// What is to be said of a channel that never changes.
+    pub stuck: Option<String>,
     pub gaps: &'a [Gap],
     pub saturated: Vec<Range<usize>>,
     pub start_s: f64,
@@ -68,8 +74,11 @@ impl Facts<'_> {
     pub(super) fn u(&self, id: &str) -> f64 {
         self.figures.get(id).and_then(|f| f.u).unwrap_or(0.0)
     }
+    /// How long somebody stood still and was recorded, s: what a gap was filled with is no standing.
     pub(super) fn quiet_s(&self) -> f64 {
-        self.weight.stretch.len() as f64 / self.rate_hz
+        let r = &self.weight.stretch;
+        let filled: usize = self.gaps.iter().map(|g| (g.start + g.len).min(r.end).saturating_sub(g.start.max(r.start))).sum();
+        r.len().saturating_sub(filled) as f64 / self.rate_hz
     }
     pub(super) fn time(&self, at: f64) -> Option<f64> {
         at.is_finite().then(|| self.start_s + at / self.rate_hz)
@@ -126,8 +135,12 @@ impl Facts<'_> {
         let (ua, ub) = (self.u("jump_height_flight_time"), self.u("jump_height"));
         Some((a - b, (ua * ua + ub * ub).sqrt()))
     }
+    /// From the first event to the last, and from and to the rest that velocity is integrated from (a squat jump's is next to it).
     pub(super) fn movement(&self) -> Range<f64> {
         let (from, to) = self.events.span();
-        from..to
+        let stood =
+            Some(self.weight.stretch.end as f64).filter(|_| self.needs_stance && self.weighed_before && !self.of(&[TestKind::SquatJump]));
+        let rests = self.rest.as_ref().map(|r| r.start as f64).filter(|_| self.of(&[TestKind::DropJump, TestKind::DropLanding]));
+        stood.map_or(from, |at| from.min(at))..rests.map_or(to, |at| to.max(at))
     }
 }

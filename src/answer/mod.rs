@@ -24,6 +24,7 @@ pub use document::{
     ChannelLine, ContactRow, Document, DropAnswer, EditedEvent, Figure, FileAnswer, LeftOut, PhaseSpan, RecordingReport, RunnerUp,
     SideFigure, TestKind, Trial, Valued, Verdict, Weighing,
 };
+pub use doubts::habit::{DEPTH_UNLIKE_OWN, depth_unlike_own};
 pub use doubts::plates::plates_swapped;
 pub use options::{DayMass, EventEdit, Options, Side};
 pub use shared::{Input, Shared};

@@ -1,5 +1,5 @@
 //! What a window is read as, before it is read: which bout, which test, weighed how, at rest where.
-use super::weigh::{Weighed, just_off, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
+use super::weigh::{Ground, Weighed, just_off, weigh_by_day, weigh_drop, weigh_jump, weigh_pull, weigh_squat, weigh_still, weigh_typed};
 use super::{Options, RunnerUp, TestKind};
 use crate::force::stats::sd;
 use crate::movement::kinds::{Inputs, NotThisKind, kind};
@@ -66,16 +66,14 @@ pub(crate) fn as_asked(bout: &Bout, asked: Option<TestKind>) -> Result<Bout, Str
 }
 
 /// Decides the test, weighs, and finds the rest to integrate from.
-#[allow(clippy::too_many_arguments)] // each is one thing the window gives
 pub(crate) fn plan(
-    force: &[f64],
+    ground: &Ground<'_>,
     bout: &Bout,
-    stance_n: &f64,
-    rate: f64,
     g: f64,
     options: &Options,
     inputs: &dyn Fn(Range<usize>, f64, f64) -> Inputs,
 ) -> Result<Plan, String> {
+    let (force, rate) = (ground.force, ground.rate);
     let load_kg = options.load_kg.unwrap_or(0.0);
     let by_day = || options.day_mass.as_ref().map(|day| weigh_by_day(day, load_kg, g));
     let typed = || by_day().or_else(|| options.mass_kg.map(|m| weigh_typed(m + load_kg, g)));
@@ -87,7 +85,7 @@ pub(crate) fn plan(
         Shape::Jumps => {
             let jump = kind(TestKind::CountermovementJump).ok_or("not a test that can be read")?;
             let sets = bout.flights.len() > 2 || options.test == Some(TestKind::ReboundJumps);
-            let weighed = match weigh_jump(jump, force, bout, rate, *stance_n, inputs) {
+            let weighed = match weigh_jump(jump, ground, bout, inputs) {
                 Ok(weighed) => weighed,
                 Err(why) => match typed() {
                     Some(typed) => typed,
@@ -112,7 +110,7 @@ pub(crate) fn plan(
             let mut plan = Plan { test, runner_up, quiet: stretch, quiet_sd_n: weighed.weight.sd_n, weighed: None, before };
             if test == TestKind::SquatJump && before {
                 let held = seen.filter(|s| s.held_s > 0.3).map(|s| s.hold.0..s.hold.1);
-                let (weighed, hold) = weigh_squat(force, bout, rate, *stance_n, weighed, held);
+                let (weighed, hold) = weigh_squat(ground, bout, weighed, held);
                 plan.quiet_sd_n = force.get(hold.clone()).map_or(weighed.weight.sd_n, sd);
                 plan.quiet = hold;
                 plan.weighed = Some(weighed);
@@ -122,9 +120,9 @@ pub(crate) fn plan(
             Ok(plan)
         }
         Shape::Drop => {
-            let weighed = weigh_drop(force, bout, rate, *stance_n).or_else(typed);
+            let weighed = weigh_drop(ground, bout).or_else(typed);
             let settles = weighed.as_ref().is_some_and(|w| w.rest.is_some());
-            let level = weighed.as_ref().map_or(*stance_n, |w| w.combined.value);
+            let level = weighed.as_ref().map_or(ground.stance_n, |w| w.combined.value);
             let (test, runner_up) = decide(None, settles, level);
             let quiet = weighed.as_ref().map_or(0..0, |w| w.weight.stretch.clone());
             let quiet_sd_n = weighed.as_ref().map_or(0.0, |w| w.weight.sd_n);
@@ -132,8 +130,8 @@ pub(crate) fn plan(
         }
         Shape::Pull | Shape::Standing => {
             let here = match bout.shape {
-                Shape::Pull => weigh_pull(force, bout, rate),
-                _ => weigh_still(force, bout, rate, *stance_n),
+                Shape::Pull => weigh_pull(ground, bout),
+                _ => weigh_still(ground, bout),
             };
             // How somebody stands is seen at the level that he stands at here, whatever he weighs.
             let level = here.as_ref().map(|w| w.combined.value);
@@ -171,8 +169,12 @@ fn choose(scored: &[(TestKind, f64)], asked: Option<TestKind>) -> (TestKind, Opt
 }
 
 /// Why no kind fits.
-pub(crate) fn unrecognised(bout: &Bout, plan: &Plan) -> String {
+pub(crate) fn unrecognised(bout: &Bout, plan: &Plan, rate_hz: f64) -> String {
     match bout.shape {
+        // From a glimpse of standing nothing can be integrated: what was done before the flight cannot be told.
+        Shape::Jumps if plan.before && (plan.quiet.len() as f64) < 0.5 * rate_hz => {
+            "less than half a second of quiet standing before a flight and none after it: which jump it is cannot be told".into()
+        }
         Shape::Jumps if plan.before => "a jump without a countermovement and from no squat: none of the tests known here".into(),
         Shape::Drop => "a slow step onto the plates and off the ground again: none of the tests known here".into(),
         Shape::Standing => "stepping on or off, and standing; no jump and no pull".into(),
@@ -181,8 +183,11 @@ pub(crate) fn unrecognised(bout: &Bout, plan: &Plan) -> String {
 }
 
 /// Why a bout cannot be read as a test.
-pub(crate) fn not_this(why: NotThisKind, test: TestKind) -> String {
+pub(crate) fn not_this(why: NotThisKind, test: TestKind, bout: &Bout) -> String {
     match (why, test) {
+        (NotThisKind::NoMovement, TestKind::CountermovementJump | TestKind::CountermovementReboundJump) if !bout.lands => {
+            "leaving the plates without a dip and a push, and not landing on them: stepping off, no jump".into()
+        }
         (NotThisKind::NoFlight, TestKind::DropJump) => "read as a drop jump: nobody leaves the plates after the drop".into(),
         (NotThisKind::NoFlight, _) => "read as another test than it looks like: it needs a second flight, and there is none".into(),
         (NotThisKind::NoMovement, TestKind::CountermovementJump | TestKind::CountermovementReboundJump) => {

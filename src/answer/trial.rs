@@ -1,5 +1,5 @@
 //! One window → one trial: what test it is, zero level, weighing, events, figures, sides, doubts.
-use super::clean::{Clean, Total, clean, quantum, saturated};
+use super::clean::{Clean, Total, clean, quantum, saturated, stuck};
 use super::doubts::hum::hum;
 use super::doubts::{Look, look};
 use super::drop::{self, DropU};
@@ -8,7 +8,7 @@ use super::plan::{as_asked, main_bout, not_this, plan, unrecognised};
 use super::sides::{push_lags, side_answer, side_of};
 use super::uncertainty::{Reread, WeighedOver, figures_with_u};
 use super::verdict::judge;
-use super::weigh::AFTER_LANDING;
+use super::weigh::{AFTER_LANDING, Ground};
 use super::{ContactRow, EditedEvent, Options, PhaseSpan, Side, SideFigure, TestKind, Trial, Valued, Verdict, Weighing};
 use crate::figures::{Plates, side_figures};
 use crate::force::filter;
@@ -73,12 +73,12 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         by_hand: by_hand.clone(),
     };
 
-    let mut plan = plan(force, bout, &seen.stance_n, rate, g, options, &inputs)?;
+    let mut plan = plan(&Ground::new(window, force, seen.stance_n), bout, g, options, &inputs)?;
     // A cut top takes so much from the push-off that it looks like no jump known: it is read, and refused for the cause.
     if plan.test == TestKind::Unrecognised && plan.before && bout.shape == Shape::Jumps && !saturated(window).is_empty() {
         plan.test = TestKind::CountermovementJump;
     }
-    let kind = kind(plan.test).ok_or_else(|| unrecognised(bout, &plan))?;
+    let kind = kind(plan.test).ok_or_else(|| unrecognised(bout, &plan, rate))?;
     // Rounding to coarse steps averages out only where noise spreads over more than half a step; else each plate's mean is
     // off by up to half a step, uniformly [JCGM 100:2008, 4.3.7], for as long as somebody stands still.
     if let Some(weighed) = &mut plan.weighed
@@ -105,7 +105,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         Ok(found) if before || drops => found,
         _ if !before && !drops && bout.shape == Shape::Jumps => (flight_only(kind, force, &p), Motion::default()),
         Ok(found) => found,
-        Err(why) => return Err(not_this(why, plan.test)),
+        Err(why) => return Err(not_this(why, plan.test, bout)),
     };
     let needs_stance = needs_stance(plan.test);
     let off = events.at(kind.last_take_off());
@@ -130,6 +130,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     };
     let hum = weighed.and_then(|w| hum(force.get(w.weight.stretch.clone())?, rate));
     // Of a drop weighed twice only one stance is known here; its ties are left out.
+    let weighed_here = weighed.is_some_and(|w| !w.weight.stretch.is_empty());
     let weighed_over = weighed.filter(|w| (!drops || w.source == AFTER_LANDING) && !w.weight.stretch.is_empty()).map(|w| WeighedOver {
         window: w.weight.stretch.clone(),
         rest: w.rest.clone().unwrap_or(0..0),
@@ -149,7 +150,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         load_kg: options.load_kg.unwrap_or(0.0),
         velocity_known,
         drop: drops.then_some((velocities.backward.is_some(), velocities.from_flight.is_some())),
-        weighed_here: weighed.is_some_and(|w| !w.weight.stretch.is_empty()),
+        weighed_here,
     };
     let (mut figures, mut shared) = figures_with_u(&reread, &events, &motion);
     let side = side_of(window, &clean, &events, p.weight_n, options);
@@ -199,6 +200,8 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         weight: weighed.map_or(&unweighed, |w| &w.weight),
         known_weight_n: options.mass_kg.map(|m| (m + options.load_kg.unwrap_or(0.0)) * g),
         combined,
+        load_kg: options.load_kg.unwrap_or(0.0),
+        system_kg: combined.value / g,
         weighed: weighed.is_some(),
         closure: weighed.and_then(|w| w.closure),
         weighed_before: before,
@@ -226,6 +229,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         zero_unknown: empty.is_none(),
         threshold_capped: capped,
         quantum_n,
+        stuck: stuck(window),
         gaps: &window.clock.gaps,
         // A pull held steady meets its highest value again and again; one cut off stays there.
         saturated: saturated(window).into_iter().filter(|r| plan.test != TestKind::Isometric || r.len() as f64 >= 0.1 * rate).collect(),
@@ -245,7 +249,11 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
     }
     let at_s = |at: f64| window.start_s + at / rate;
     let contacts = contacts(kind, force, &p, &events, &at_s);
-    let system = weighed.map(|_| Valued { value: combined.value / g, u: combined.u / g });
+    // The plates' zero level stands under whoever was weighed on them. Figures are moved by it beside the weighing: only what is
+    // told of weight itself takes both together.
+    let zero_u_n = if weighed_here { clean.zero.u_n } else { 0.0 };
+    let told = Valued { value: combined.value, u: (combined.u * combined.u + zero_u_n * zero_u_n).sqrt() };
+    let system = weighed.map(|_| Valued { value: told.value / g, u: told.u / g });
     let trial = Trial {
         test: plan.test,
         runner_up: plan.runner_up,
@@ -256,7 +264,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
         end_s: window.start_s + window.duration_s(),
         verdict,
         system_mass_kg: system,
-        body_mass_kg: system.map(|s| s.value - options.load_kg.unwrap_or(0.0)),
+        body_mass_kg: system.map(|s| s.value - options.load_kg.unwrap_or(0.0)).filter(|kg| *kg > 0.0),
         load_kg: options.load_kg.unwrap_or(0.0),
         weighing: weighed.map(|w| Weighing {
             from_s: at_s(w.weight.stretch.start as f64),
@@ -264,7 +272,7 @@ pub(crate) fn read_trial(window: &Recording, options: &Options) -> Result<Readin
             sd_n: w.weight.sd_n,
             window_n: w.weight.mean_n,
             closure_n: w.closure.map(|c| c.0),
-            weight_n: w.combined,
+            weight_n: told,
             source: w.source.into(),
         }),
         events: events.named().map(|(name, at)| (name.to_string(), at_s(at))).collect(),

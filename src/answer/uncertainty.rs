@@ -151,8 +151,10 @@ fn moved<'a>(part: &'a Part, nominal: &'a Values, calmest: &'a Values) -> Vec<sh
     }
 }
 
+/// What of the weight is the body, kg; not a number where the load stated leaves nobody.
 fn body_mass(r: &Reread<'_>, inputs: &Inputs) -> f64 {
-    (inputs.weight_n / inputs.gravity - r.load_kg).max(1.0)
+    let body = inputs.weight_n / inputs.gravity - r.load_kg;
+    if body > 0.0 { body } else { f64::NAN }
 }
 
 fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static str {
@@ -163,6 +165,8 @@ fn why_not(r: &Reread<'_>, id: &str, known: bool, events: &Events) -> &'static s
         "no rest after the landing, no flight and no box height to find the velocity of the drop from"
     } else if !known {
         "no quiet standing of half a second before the jump to integrate from"
+    } else if base != id && !body_mass(r, r.inputs).is_finite() {
+        "the load stated leaves no body mass to divide by"
     } else if id.starts_with("braking_rate") {
         "force falls again during braking, so a two-point rate means nothing"
     } else if let Some(why) = r.kind.why_not(base, events) {

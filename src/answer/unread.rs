@@ -1,6 +1,6 @@
 //! A file read to its end, its trials found and not yet read: whoever reads them, in whatever order and place, gives what came
 //! of each back in order, and gets the file's answer.
-use super::clean::{Total, rate_notices};
+use super::clean::{Total, rate_notices, stuck};
 use super::trial::read_trial;
 use super::{ChannelLine, FileAnswer, LeftOut, Options, RecordingReport, Trial};
 use crate::force::Zero;
@@ -13,7 +13,8 @@ pub type Outcome = Result<(Trial, Vec<Zero>), String>;
 
 /// Reads a window's trial.
 pub fn read_window(window: &Recording, options: &Options) -> Outcome {
-    read_trial(window, options).map(|reading| (reading.trial, reading.clean.zeros))
+    let read = read_trial(window, options).map(|reading| (reading.trial, reading.clean.zeros));
+    read.map_err(|why| stuck(window).unwrap_or(why))
 }
 
 /// The trials of a file, found and not yet read. Windows are numbered over all of its recordings.
@@ -75,7 +76,10 @@ impl<'a> Unread<'a> {
                 Some(trial)
             }
             Err(why) => {
-                let (start_s, end_s) = (part.at_s(bout.window.start), part.at_s(bout.window.end));
+                // A stance may be the landing of one trial and the beginning of what is none: only what lies after counts.
+                let earlier = part.bouts.iter().take_while(|b| !core::ptr::eq(*b, bout)).map(|b| b.window.end);
+                let start = earlier.max().filter(|end| *end < bout.window.end).map_or(bout.window.start, |end| end.max(bout.window.start));
+                let (start_s, end_s) = (part.at_s(start), part.at_s(bout.window.end));
                 told.left_out.push((number, LeftOut { start_s, end_s, why }));
                 None
             }
@@ -106,7 +110,10 @@ impl<'a> Part<'a> {
         let rate = recording.clock.rate_hz;
         let force = Total::of(&recording);
         let seen = survey(&force, rate);
-        let (bouts, left) = bouts(&force, rate, &seen);
+        let (bouts, mut left) = bouts(&force, rate, &seen);
+        if let Some(why) = stuck(&recording) {
+            left.iter_mut().for_each(|l| l.1.clone_from(&why));
+        }
         let nobody_stood = seen.stance_n <= 0.0;
         let mut part = Self { recording, bouts, left_out: Vec::new(), nobody_stood };
         let empty = seen.unloaded.into_iter().map(|r| (r, "nobody on the plates".to_owned()));

@@ -2,8 +2,53 @@
 use super::{DayMass, Valued};
 use crate::force::stats::{mean, sd};
 use crate::movement::kinds::{Inputs, Kind};
-use crate::movement::{Bout, Weight, closure, quiet_stretches, weigh, weight_of};
+use crate::movement::{Bout, Weight, closure, quiet_stretches, stretches_at, weigh, weight_of};
+use crate::recording::Recording;
 use core::ops::Range;
+
+/// Force that somebody stands still in, and where it was lost and filled by a straight line: a line stands stiller than anybody.
+pub(crate) struct Ground<'a> {
+    pub force: &'a [f64],
+    pub rate: f64,
+    /// Typical force under a standing person, N.
+    pub stance_n: f64,
+    /// Filled stretches longer than 20 ms.
+    pub lost: Vec<Range<usize>>,
+}
+
+impl<'a> Ground<'a> {
+    pub(crate) fn new(window: &Recording, force: &'a [f64], stance_n: f64) -> Self {
+        let rate = window.clock.rate_hz;
+        let long = window.clock.gaps.iter().filter(|g| g.len as f64 > 0.02 * rate);
+        Self { force, rate, stance_n, lost: long.map(|g| g.start..g.start + g.len).collect() }
+    }
+    /// A stretch without what was lost in it, in order.
+    fn recorded(&self, whole: Range<usize>) -> Vec<Range<usize>> {
+        let (mut out, mut from) = (Vec::new(), whole.start);
+        for gap in self.lost.iter().filter(|g| g.start < whole.end && g.end > whole.start) {
+            out.push(from..gap.start.max(from));
+            from = gap.end;
+        }
+        out.push(from.min(whole.end)..whole.end);
+        out.retain(|r| !r.is_empty());
+        out
+    }
+    /// Where somebody stood still and force was recorded.
+    fn quiet(&self, range: Range<usize>) -> Vec<Range<usize>> {
+        self.all_recorded(quiet_stretches(self.force, range, self.rate, self.stance_n))
+    }
+    fn all_recorded(&self, found: Vec<Range<usize>>) -> Vec<Range<usize>> {
+        if self.lost.is_empty() { found } else { self.without_lost(found) }
+    }
+    /// Few recordings have a gap: the page's first half does without this.
+    #[inline(never)]
+    fn without_lost(&self, found: Vec<Range<usize>>) -> Vec<Range<usize>> {
+        found.into_iter().flat_map(|whole| self.recorded(whole)).collect()
+    }
+    fn lost_in(&self, range: &Range<usize>) -> bool {
+        self.lost.iter().any(|g| g.start < range.end && g.end > range.start)
+    }
+}
 
 /// Weight with what it rests on.
 #[derive(Debug, Clone)]
@@ -19,10 +64,10 @@ pub(crate) struct Weighed {
 }
 
 /// The longest quiet stretch after a landing, from 0.3 s after touchdown on; half a second at least.
-fn rest_after(force: &[f64], touchdown: usize, end: usize, rate: f64, stance_n: f64) -> Option<Range<usize>> {
-    let from = touchdown + (0.3 * rate) as usize;
-    let rests = quiet_stretches(force, from.min(end)..end, rate, stance_n);
-    rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * rate).max_by_key(Range::len)
+fn rest_after(ground: &Ground<'_>, touchdown: usize, end: usize) -> Option<Range<usize>> {
+    let from = touchdown + (0.3 * ground.rate) as usize;
+    let rests = ground.quiet(from.min(end)..end);
+    rests.into_iter().filter(|r| r.len() as f64 >= 0.5 * ground.rate).max_by_key(Range::len)
 }
 
 /// The part of a rest that weighs best: from each quarter of a second on, a second at least. A landing settles for longer
@@ -45,22 +90,37 @@ pub(crate) fn just_off(air: usize, rate: f64) -> usize {
 /// Weighs in two rounds, since the weighing must end before an onset that depends on it; then from rest to rest.
 pub(crate) fn weigh_jump(
     kind: &dyn Kind,
-    force: &[f64],
+    ground: &Ground<'_>,
     bout: &Bout,
-    rate: f64,
-    stance_n: f64,
     inputs: &dyn Fn(Range<usize>, f64, f64) -> Inputs,
 ) -> Result<Weighed, String> {
     let (Some(first_air), Some(last_air)) = (bout.flights.first(), bout.flights.last()) else {
         return Err("nobody left the plate".into());
     };
-    let stretches = quiet_stretches(force, bout.begin..first_air.start, rate, stance_n);
+    let (force, rate) = (ground.force, ground.rate);
+    let rest = if bout.lands { rest_after(ground, last_air.end, bout.end) } else { None };
+    let mut stretches = ground.quiet(bout.begin..first_air.start);
+    // Where the recording begins in the movement, a tenth of a second of the dip or of the push-off looks like standing: somebody
+    // who stands still afterwards did not weigh a twentieth more or less before (*ours*).
+    let after_n = rest.as_ref().and_then(|r| force.get(r.clone())).map(mean);
+    let weighs = |s: &Range<usize>, n: f64| force.get(s.clone()).is_some_and(|x| (mean(x) - n).abs() < 0.05 * n);
+    stretches.retain(|s| s.len() as f64 >= 0.5 * rate || after_n.is_none_or(|n| weighs(s, n)));
+    if stretches.is_empty()
+        && let Some(after_n) = after_n
+    {
+        // What little standing there is was not as quiet as that.
+        stretches = ground.all_recorded(stretches_at(force, bout.begin..first_air.start, rate, after_n));
+    }
+    // What was recorded before a gap in standing is parted from the jump by a line that somebody drew.
+    let whole = |s: &Range<usize>| s.len() as f64 >= 0.1 * rate && ground.lost.iter().any(|g| g.end == s.start);
+    if let Some(last) = stretches.iter().rposition(whole) {
+        stretches.drain(..last);
+    }
     // A stretch ends where force leaves 3 % of weight, which is already inside the movement.
     let ended = |guard_s: f64| -> Vec<Range<usize>> {
         let guard = (guard_s * rate).round() as usize;
         stretches.iter().map(|s| s.start..s.end.saturating_sub(guard).max(s.start)).collect()
     };
-    let rest = if bout.lands { rest_after(force, last_air.end, bout.end, rate, stance_n) } else { None };
 
     let first = weigh(force, &ended(0.1), first_air.start, rate);
     // A glimpse of standing weighs the person, though nothing can be integrated from it.
@@ -77,11 +137,14 @@ pub(crate) fn weigh_jump(
     {
         weight = again;
     }
-    Ok(with_closure(force, weight, rest, rate, ["before the jump", "before the jump, and from rest to rest across it"]))
+    Ok(with_closure(ground, weight, rest, ["before the jump", "before the jump, and from rest to rest across it"]))
 }
 
 /// The window's weight, made better by the closure from it to the rest after the landing where the two agree.
-fn with_closure(force: &[f64], weight: Weight, rest: Option<Range<usize>>, rate: f64, sources: [&'static str; 2]) -> Weighed {
+fn with_closure(ground: &Ground<'_>, weight: Weight, rest: Option<Range<usize>>, sources: [&'static str; 2]) -> Weighed {
+    let (force, rate) = (ground.force, ground.rate);
+    // Across a gap nothing can be integrated.
+    let rest = rest.filter(|r| !ground.lost_in(&(weight.stretch.end..r.start)));
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.05 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(mean(x))));
@@ -120,16 +183,10 @@ pub(crate) fn closure_disagrees(apart_n: f64, joint_u_n: f64, weight_n: f64) -> 
 /// A squat jump is weighed on the standing before the squat, and across the jump from there; the held squat stays the rest
 /// that velocity is integrated from. Without a stance before it, weight is from the held squat, where a slow sinking hides.
 /// Returns the weight and the held squat.
-pub(crate) fn weigh_squat(
-    force: &[f64],
-    bout: &Bout,
-    rate: f64,
-    stance_n: f64,
-    jump: Weighed,
-    held: Option<Range<usize>>,
-) -> (Weighed, Range<usize>) {
+pub(crate) fn weigh_squat(ground: &Ground<'_>, bout: &Bout, jump: Weighed, held: Option<Range<usize>>) -> (Weighed, Range<usize>) {
+    let (force, rate) = (ground.force, ground.rate);
     let first = bout.flights.first().map_or(0, |f| f.start);
-    let stretches = quiet_stretches(force, bout.begin..first, rate, stance_n);
+    let stretches = ground.quiet(bout.begin..first);
     let samples = |s: f64| (s * rate) as usize;
     // The last quiet stretch before the push, clear of the movements at its ends; where the squat was too unsteady to be
     // one, the time that the body stayed down.
@@ -151,17 +208,18 @@ pub(crate) fn weigh_squat(
         return (Weighed { source, ..jump }, hold);
     };
     let sources = ["standing before the squat", "standing before the squat, and from rest to rest across the jump"];
-    (with_closure(force, standing, jump.rest, rate, sources), hold)
+    (with_closure(ground, standing, jump.rest, sources), hold)
 }
 
 /// After a drop there is no stance before the movement: weight is from the stance after the landing, made better by a
 /// stance before stepping up where the recording has one and the two agree. `None` where there is neither.
-pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -> Option<Weighed> {
+pub(crate) fn weigh_drop(ground: &Ground<'_>, bout: &Bout) -> Option<Weighed> {
+    let (force, rate) = (ground.force, ground.rate);
     let touchdown = bout.flights.last().map_or(bout.begin, |f| f.end);
-    let rest = if bout.lands { rest_after(force, touchdown, bout.end, rate, stance_n) } else { None };
+    let rest = if bout.lands { rest_after(ground, touchdown, bout.end) } else { None };
     let rest = rest.map(|r| settled(force, r, rate));
     let after = rest.as_ref().and_then(|r| weigh(force, core::slice::from_ref(r), force.len(), rate));
-    let before: Vec<Range<usize>> = quiet_stretches(force, 0..bout.begin, rate, stance_n);
+    let before: Vec<Range<usize>> = ground.quiet(0..bout.begin);
     let before = weigh(force, &before, bout.begin, rate).filter(|w| w.stretch.len() as f64 >= 0.5 * rate);
     let valued = |w: &Weight| Valued { value: w.mean_n, u: w.u_n.max(LEAST_U_N) };
     match (after, before) {
@@ -197,7 +255,8 @@ pub(crate) fn weigh_drop(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -
 }
 
 /// Weight in standing for a pull: the quiet stretch of the lowest level before it, else after it. Not the pre-tension.
-pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighed> {
+pub(crate) fn weigh_pull(ground: &Ground<'_>, bout: &Bout) -> Option<Weighed> {
+    let (force, rate) = (ground.force, ground.rate);
     let still = |range: Range<usize>| -> Option<Weight> {
         let block = ((0.02 * rate).round() as usize).max(1);
         let part = force.get(range.clone())?;
@@ -228,7 +287,8 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
         if to <= from {
             return None;
         }
-        weight_of(force, range.start + from * block..range.start + to * block, rate)
+        let recorded = ground.recorded(range.start + from * block..range.start + to * block);
+        weight_of(force, recorded.into_iter().max_by_key(Range::len)?, rate)
     };
     let valued = |w: &Weight| Valued { value: w.mean_n, u: w.u_n.max(LEAST_U_N) };
     if let Some(weight) = still(0..bout.begin) {
@@ -246,9 +306,9 @@ pub(crate) fn weigh_pull(force: &[f64], bout: &Bout, rate: f64) -> Option<Weighe
 }
 
 /// Weight of quiet standing as a test.
-pub(crate) fn weigh_still(force: &[f64], bout: &Bout, rate: f64, stance_n: f64) -> Option<Weighed> {
-    let stretch = quiet_stretches(force, bout.begin..bout.end, rate, stance_n).into_iter().max_by_key(Range::len)?;
-    let weight = weight_of(force, stretch, rate)?;
+pub(crate) fn weigh_still(ground: &Ground<'_>, bout: &Bout) -> Option<Weighed> {
+    let stretch = ground.quiet(bout.begin..bout.end).into_iter().max_by_key(Range::len)?;
+    let weight = weight_of(ground.force, stretch, ground.rate)?;
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     Some(Weighed { weight, closure: None, closure_share: 0.0, combined, rest: None, source: "standing" })
 }

@@ -13,4 +13,4 @@ pub use motion::{Motion, integrate};
 pub use recognise::{Approach, approach, scores};
 pub use samples::Samples;
 pub use segment::{Flight, Survey, survey};
-pub use weighing::{Weight, closure, quiet_stretches, weigh, weight_of};
+pub use weighing::{Weight, closure, quiet_stretches, stretches_at, weigh, weight_of};

@@ -34,6 +34,19 @@ pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stanc
         found.filter(|(sd, mean)| *sd < 0.03 * mean).map(|(_, mean)| mean)
     };
     let Some(reference) = quietest(25).or_else(|| quietest(6)) else { return Vec::new() };
+    near(&blocks, range.start, block, reference)
+}
+
+/// Stretches within 3 % of a level that somebody is known to stand at, in order.
+#[inline(never)]
+pub fn stretches_at(force_n: &[f64], range: Range<usize>, rate_hz: f64, level_n: f64) -> Vec<Range<usize>> {
+    let block = block(rate_hz);
+    let blocks: Vec<f64> = force_n.get(range.clone()).unwrap_or_default().chunks_exact(block).map(mean).collect();
+    near(&blocks, range.start, block, level_n)
+}
+
+/// Runs of at least a tenth of a second of `blocks`, of so many samples each and the first at `from`, near a level.
+fn near(blocks: &[f64], from: usize, block: usize, reference: f64) -> Vec<Range<usize>> {
     let mut out = Vec::new();
     let mut start = None;
     for (i, b) in blocks.iter().chain(core::iter::once(&f64::MAX)).enumerate() {
@@ -42,7 +55,7 @@ pub fn quiet_stretches(force_n: &[f64], range: Range<usize>, rate_hz: f64, stanc
             (true, None) => start = Some(i),
             (false, Some(s)) => {
                 if i - s >= 5 {
-                    out.push(range.start + s * block..range.start + i * block);
+                    out.push(from + s * block..from + i * block);
                 }
                 start = None;
             }

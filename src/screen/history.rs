@@ -1,9 +1,11 @@
-//! What an athlete's other trials say about one: plates swapped against his earlier days, a weight unlike his other trials of
-//! the day, and what a trial without a weighing of its own may be weighed by. Never across athletes.
+//! What an athlete's other trials say about one: plates swapped or a depth unlike his own against his earlier days, a weight unlike
+//! his other trials of the day, and what a trial without a weighing of its own may be weighed by. Never across athletes.
 use super::filing::{fetch_first, keep_trials};
 use super::stated::read_so;
 use super::{Effect, Event, Message, State};
-use crate::answer::{BY_DAY, DayMass, TYPED, TestKind, Trial, Verdict, plates_swapped, reread, verdict_of};
+use crate::answer::{
+    BY_DAY, DEPTH_UNLIKE_OWN, DayMass, TYPED, TestKind, Trial, Verdict, depth_unlike_own, plates_swapped, reread, verdict_of,
+};
 use crate::force::stats::median;
 use crate::recording::Letters as _;
 use crate::recording::Notice;
@@ -11,10 +13,12 @@ use crate::records::{Head, Record, SavedTrial};
 
 /// Earlier trials that a habit of loading one leg is read from.
 const EARLIER: usize = 6;
+/// Earlier countermovement jumps that a habit of depth is read from, of so many looked at: who changes it has a new one in time.
+const DEPTHS: (usize, usize) = (12, 24);
 /// Trials of the day that weigh at most: more know it no better than the scale between them changes.
 const WEIGHED: usize = 6;
 /// The codes of what is told here.
-const TOLD: [&str; 2] = ["plates_swapped", AGAINST];
+const TOLD: [&str; 3] = ["plates_swapped", AGAINST, DEPTH_UNLIKE_OWN];
 const AGAINST: &str = "weight_against_day";
 
 /// Tests that begin with standing still, and so weigh.
@@ -88,16 +92,18 @@ fn weighings<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
     of_day(state, of).into_iter().filter(fits).take(WEIGHED).collect()
 }
 
-/// Earlier days' trials of the same athlete and test on two plates; the latest first.
-fn earlier<'a>(state: &'a State, of: &SavedTrial) -> Vec<&'a Head> {
+/// Earlier days' trials of the same athlete and test, the latest first: for the sides those on two plates, for the depth of a
+/// countermovement those of the same protocol.
+fn earlier<'a>(state: &'a State, of: &SavedTrial, depth: bool) -> Vec<&'a Head> {
     let own = Head::of(of);
-    let Some(day) = state.day_of(&own).filter(|_| !own.athlete_id.is_empty() && !of.trial.sides.is_empty()) else { return vec![] };
-    let fits =
-        |h: &&Head| !h.removed && h.athlete_id == own.athlete_id && h.test == own.test && h.side == b'b' && h.verdict != Verdict::Unusable;
+    let asked = if depth { own.test == TestKind::CountermovementJump } else { !of.trial.sides.is_empty() };
+    let Some(day) = state.day_of(&own).filter(|_| !own.athlete_id.is_empty() && asked) else { return vec![] };
+    let alike = |h: &Head| if depth { h.protocol_key == own.protocol_key } else { h.side == b'b' };
+    let fits = |h: &&Head| !h.removed && h.athlete_id == own.athlete_id && h.test == own.test && alike(h) && h.verdict != Verdict::Unusable;
     let before = |h: &Head| state.day_of(h).filter(|d| *d < day);
     let mut found: Vec<(crate::people::Date, &Head)> = state.heads.values().filter(fits).filter_map(|h| Some((before(h)?, h))).collect();
     found.sort_by(|a, b| (b.0, &b.1.id).cmp(&(a.0, &a.1.id)));
-    found.truncate(EARLIER);
+    found.truncate(if depth { DEPTHS.1 } else { EARLIER });
     found.into_iter().map(|(_, h)| h).collect()
 }
 
@@ -129,8 +135,8 @@ pub fn ask(state: &mut State, ids: &[String]) -> Vec<Effect> {
     let mut effects = if left.is_empty() { vec![] } else { vec![Effect::Recompute(left)] };
     let of = |id: &String| state.trial(id).filter(|s| !s.removed && !s.invented && s.athlete_id.is_some());
     let asked: Vec<&SavedTrial> = ids.iter().filter_map(of).collect();
-    let mut needed: Vec<String> =
-        asked.iter().flat_map(|s| earlier(state, s).into_iter().chain(of_day(state, s))).map(|h| h.id.to_string()).collect();
+    let needed = asked.iter().flat_map(|s| earlier(state, s, false).into_iter().chain(earlier(state, s, true)).chain(of_day(state, s)));
+    let mut needed: Vec<String> = needed.map(|h| h.id.to_string()).collect();
     needed.sort();
     needed.dedup();
     let ids: Vec<String> = asked.iter().map(|s| s.envelope.id.clone()).collect();
@@ -154,8 +160,13 @@ fn tell(state: &mut State, ids: &[String]) -> Vec<Effect> {
         let mut trial = saved.trial.clone();
         if ids.contains(id) {
             untell(&mut trial, &TOLD);
-            let before: Vec<&Trial> = earlier(state, saved).iter().filter_map(|h| state.trial(&h.id)).map(|s| &s.trial).collect();
-            trial.notices.extend(plates_swapped(&before, &trial));
+            let before = |depth| earlier(state, saved, depth).into_iter().filter_map(|h| state.trial(&h.id)).map(|s| &s.trial);
+            trial.notices.extend(plates_swapped(&before(false).collect::<Vec<_>>(), &trial));
+            let steady: Vec<&Trial> = before(true).filter(|t| steady(t)).take(DEPTHS.0).collect();
+            if let Some(notice) = depth_unlike_own(&steady, &trial) {
+                trial.notices.insert(0, notice);
+                trial.verdict = trial.verdict.max(Verdict::Doubtful);
+            }
         } else {
             untell(&mut trial, &[AGAINST]);
         }
@@ -220,11 +231,19 @@ fn against_day(state: &State, of: &SavedTrial) -> Option<Notice> {
     Some(Notice::new(AGAINST, message).next_time(next_time))
 }
 
+/// Whether nothing is to be doubted in a trial but that its dip is not as deep as those before it: who changes his habit has a new
+/// one.
+fn steady(trial: &Trial) -> bool {
+    trial.verdict != Verdict::Unusable
+        && verdict_of(&trial.notices.iter().filter(|n| n.code != DEPTH_UNLIKE_OWN).cloned().collect::<Vec<Notice>>()) == Verdict::Sound
+}
+
 /// What the history said stays with a trial that is read again.
 pub fn carry(before: &Trial, now: &mut Trial) {
-    let told = before.notices.iter().filter(|n| TOLD.contains(&n.code.as_str()));
+    let deep = now.figures.get("countermovement_depth").is_some_and(|f| f.value.is_some());
+    let told = before.notices.iter().filter(|n| TOLD.contains(&n.code.as_str()) && (deep || n.code != DEPTH_UNLIKE_OWN));
     now.notices.extend(told.filter(|n| now.notices.iter().all(|m| m.code != n.code)).cloned().collect::<Vec<Notice>>());
-    if now.notices.iter().any(|n| n.code == AGAINST) {
+    if now.notices.iter().any(|n| n.code == AGAINST || n.code == DEPTH_UNLIKE_OWN) {
         now.verdict = now.verdict.max(Verdict::Doubtful);
     }
 }

@@ -125,6 +125,8 @@ const LATER: &[&str] = &[
     "f64 as core::str::traits::FromStr",
     "tarsal::answer::trial::flight_only",
     "tarsal::answer::weigh::weigh_pull",
+    "tarsal::answer::weigh::Ground>::without_lost",
+    "tarsal::movement::weighing::stretches_at",
     "tarsal::force::filter::low_pass",
     "tarsal::recording::encoding::Utf16",
     "tarsal::recording::guess::Table>::twice",

@@ -118,8 +118,14 @@ const TOUCHES: &[Touch] = &[
     ),
     // Whatever is read is read of that test: no figure is in doubt by itself.
     touch(&["read_as_said"], &[], &[]),
-    touch(&["mass_differs", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
+    touch(&["mass_differs", "plate_stuck", "unit_unclear", "rate_differs", "gap", "clipped", "clock_against_mains"], EVERYTHING, &[]),
     touch(&["weight_unknown", "weight_against_day", "weight_odd"], EVERYTHING, TIMED),
+    touch(&["load_large"], &["_per_kg"], &[]),
+    touch(
+        &["depth_unlike_own"],
+        &["jump_height", "depth", "time_to_take_off", "modified", "contraction", "unweighting", "braking", "propulsion"],
+        &[],
+    ),
     touch(&["gap_at_peak"], &["peak", "contact", "reactive", "flight_to", "bosco", "dalleau", "rebound", "loading_rate", "landing"], &[]),
     touch(&["plates_off"], &["_force", "force_", "power", "work", "impulse", "stiffness", "loading_rate", "standing_weight"], TIMED),
     touch(&["bent_landing", "tall_landing", "late_foot"], &["flight_time", "flight_to"], &[]),

@@ -59,6 +59,10 @@ fn others() -> Vec<Trial> {
     let down = hops.air.get(2).map_or(0.0, |air| air.1);
     let lost = Plates { gaps: vec![(down - 0.005, down + 0.008)], ..quiet() };
     let hops_with_a_gap = analyze("x.csv", lost.csv(&hops).as_bytes(), &Options::default()).answer.trials;
+    // Standing on two plates of which one always reads the same.
+    let mut stuck = quiet().recording(&Jump { quiet_s: 6.0, ..Jump::default() }.scene().expect("exists")).window(0, 5000);
+    stuck.channels.iter_mut().take(1).for_each(|c| c.force_n.fill(353.0));
+    let stuck = analyze_recording(super::empty(), &stuck, &Options::default()).answer.trials;
     // One swing over three seconds of standing, slow enough to stay within the 3 % that break a stretch.
     let mut restless = Jump { quiet_s: 3.0, ..Jump::default() }.scene().expect("exists");
     restless.sway.push(Sway { from_s: 0.0, to_s: restless.event("movement_start"), size_m_s2: 0.12, turns: [1.0, 3.0] });
@@ -80,10 +84,12 @@ fn others() -> Vec<Trial> {
         trials(small_first, quiet(), Options::default()),
         trials(Some(restless), quiet(), Options::default()),
         jump(Jump::default(), Options { mass_kg: Some(60.0), ..Options::default() }),
+        jump(Jump::default(), Options { load_kg: Some(40.0), ..Options::default() }),
         trials(Some(ends_in_air), quiet(), Options::default()),
         trials(Jump::default().scene(), Plates { noise_n: 12.0, seed: 4, ..Plates::default() }, Options::default()),
         trials(Jump::default().scene(), Plates { hum_n: 4.0, clock: 1.03, ..quiet() }, Options::default()),
         hops_with_a_gap,
+        stuck,
         jump(Jump::default(), Options { test: Some(TestKind::SquatJump), ..Options::default() }),
     ]
     .into_iter()

@@ -1,5 +1,6 @@
 //! Doubts read from force itself, one concept a file: what is looked at, why it means what it means, what it touches.
 //! [`Seen`] is what they saw of one trial; [`rules`] turn it into sentences.
+pub(crate) mod habit;
 pub(crate) mod hum;
 pub(crate) mod plates;
 pub(crate) mod rules;

@@ -16,21 +16,19 @@ pub(crate) fn restless(quiet_n: &[f64], rate_hz: f64) -> Option<f64> {
 /// Fractional sample at which somebody steps off after the landing, where that is less than 1.5 s after its end.
 ///
 /// Without a second and a half of standing there is no final rest: nothing checks the weighing, and stabilisation is cut off.
+/// Rising from a deep landing unweights, too, but then the body is carried again: who steps off leaves force below half of
+/// weight from there to the trial's end.
 pub(crate) fn stepped_off(force_n: &[f64], landing_end: f64, end: usize, rate_hz: f64, weight_n: f64) -> Option<f64> {
     if !(landing_end >= 0.0) {
         return None;
     }
     let from = landing_end.ceil() as usize;
-    let soon = (from + (1.5 * rate_hz) as usize).min(end);
+    let part = force_n.get(from..end)?;
     let lasting = ((0.03 * rate_hz) as usize).max(2);
-    let gone = |i: &usize| force_n.get(*i..(*i + lasting).min(end)).is_some_and(|w| w.iter().all(|f| *f < 0.35 * weight_n));
-    // Rising from a deep landing unweights too, but not to a third of weight for 30 ms at the recording's very end.
-    let last = force_n.get(end.saturating_sub(lasting)..end)?;
-    let leaves = !last.is_empty() && mean(last) < 0.5 * weight_n;
-    if !leaves {
-        return None;
-    }
-    (from..soon).find(gone).map(|i| i as f64)
+    let gone = part.get(part.iter().rposition(|f| *f >= 0.5 * weight_n).map_or(0, |last| last + 1)..)?;
+    let at = gone.iter().position(|f| *f < 0.35 * weight_n)?;
+    let off = from + part.len() - gone.len() + at;
+    (gone.len() >= lasting && ((off - from) as f64) < 1.5 * rate_hz).then_some(off as f64)
 }
 
 /// The largest departure from weight in the second and a half before onset (fractional sample, N), where means over 40 ms

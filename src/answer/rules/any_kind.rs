@@ -17,6 +17,15 @@ pub(super) const RULES: &[Rule] = &[
         },
     },
     Rule {
+        code: "plate_stuck",
+        severity: Verdict::Unusable,
+        next_time: "Press on each plate by hand and watch its force move.",
+        applies: |f| {
+            let why = f.stuck.as_ref()?;
+            Some((format!("Nothing can be read of this: {why}."), f.weighing()))
+        },
+    },
+    Rule {
         code: "clipped",
         severity: Verdict::Unusable,
         next_time: "Set the plate to a wider range, or use plates rated for the load.",
@@ -121,6 +130,21 @@ pub(super) const RULES: &[Rule] = &[
             // Custom: no person who jumps weighs less than 20 kg or, bar included, more than 300 kg.
             let odd = f.weighed && !(200.0..=3000.0).contains(&f.combined.value);
             odd.then(|| (format!("Is the unit right? By it {:.0} N stand on the plates.", f.combined.value), f.weighing()))
+        },
+    },
+    Rule {
+        code: "load_large",
+        severity: Verdict::Doubtful,
+        next_time: "Enter the external load alone, without the body.",
+        applies: |f| {
+            // Ours: nobody is asked to jump with more than he weighs himself, and one who pulls is on the plates alone.
+            (f.weighed && f.load_kg > 0.5 * f.system_kg).then(|| {
+                let (load, all) = (f.load_kg, f.system_kg);
+                (
+                    format!("The external load stated, {load:.1} kg, is more than half of the {all:.1} kg that stood on the plates."),
+                    f.weighing(),
+                )
+            })
         },
     },
     Rule {
