@@ -35,7 +35,8 @@ pub(super) fn guess(look: &Look, seen: &[Evidence], options: &ReadOptions) -> Re
     let mut readings = table.by_words().into_iter().chain(table.by_values());
     let Some(first) = readings.next() else { return Err(table.nothing()) };
     let runner_up = readings.find(|r| r.sinks != first.sinks);
-    let notices = first.question.clone().into_iter().chain(time_question).collect();
+    let differs = table.totals().and_then(|(_, columns)| table.total_differs(&columns, &first.sinks));
+    let notices = first.question.clone().into_iter().chain(time_question).chain(differs).collect();
     Ok(Columns { time, sinks: first.sinks, confidence: first.confidence, notices, runner_up: runner_up.map(|r| r.sinks) })
 }
 
@@ -111,6 +112,40 @@ impl Table<'_> {
         })
     }
 
+    /// The columns that a header calls the total.
+    fn totals(&self) -> Option<(i32, Vec<usize>)> {
+        self.best(|s| s.says(Word::Total) && !s.says_side())
+    }
+
+    /// Told where the file's own total is not what the two plates that were read add up to.
+    #[inline(never)]
+    fn total_differs(&self, columns: &[usize], read: &[Sink]) -> Option<Notice> {
+        let total = self.one_plate(columns, Role::Total, "")?;
+        if read.len() != 2 || read.iter().any(|s| s.role == Role::Total) {
+            return None;
+        }
+        let newtons = |sinks: &[Sink], row: usize| -> f64 {
+            let cells = sinks.iter().flat_map(|s| &s.columns);
+            cells.map(|(k, unit)| self.column(*k).get(row).copied().unwrap_or(f64::NAN) * unit.newtons()).sum()
+        };
+        let rows = 0..self.look.sample.first().map_or(0, Vec::len);
+        let mut ratios: Vec<f64> = rows
+            .map(|row| (newtons(read, row), newtons(std::slice::from_ref(&total), row)))
+            .filter(|(parts, whole)| parts.abs() > 100.0 && !whole.is_nan())
+            .map(|(parts, whole)| whole / parts)
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        let off = ratios.get(ratios.len() / 2)? - 1.0;
+        let message = format!(
+            "The file’s total is {:.0} % {} than left and right together: left and right were read.",
+            100.0 * off.abs(),
+            if off > 0.0 { "more" } else { "less" }
+        );
+        (off.abs() > 0.03).then(|| {
+            Notice::new("total_differs", message).next_time("Check the gain and the zero of each plate, and what the total column holds.")
+        })
+    }
+
     fn by_words(&self) -> Vec<Reading> {
         let mut readings = Vec::new();
         let mut push = |sinks: Vec<Option<Sink>>, confidence: f64, question: Option<Notice>| {
@@ -122,18 +157,15 @@ impl Table<'_> {
         let left = self.best(|s| s.says(Word::Left) && !s.says(Word::Right));
         let right = self.best(|s| s.says(Word::Right) && !s.says(Word::Left));
         if let (Some((a, l)), Some((b, r))) = (&left, &right) {
-            push(
-                vec![
-                    self.one_plate(l, Role::Left, "the header names the left side"),
-                    self.one_plate(r, Role::Right, "the header names the right side"),
-                ],
-                strong(*a.min(b)),
-                None,
-            );
+            let sinks = [
+                self.one_plate(l, Role::Left, "the header names the left side"),
+                self.one_plate(r, Role::Right, "the header names the right side"),
+            ];
+            push(sinks.to_vec(), strong(*a.min(b)), None);
         }
         let sided = left.is_some() || right.is_some();
         let plain = self.best(|s| !s.says_side() && !s.says(Word::Total));
-        let total = self.best(|s| s.says(Word::Total) && !s.says_side());
+        let total = self.totals();
         if let (Some((_, columns)), false) = (&plain, sided && left.is_some() && right.is_some()) {
             for (sinks, confidence, question) in self.unsided(columns) {
                 if !sided {

@@ -1,7 +1,7 @@
 //! The first look: delimiter, decimal mark, and where the numbers begin.
 use super::cells::{Dialect, HALF_A_DAY_S, cells, clock, number, reads_two_ways};
 use super::words::{self, ColumnUnit, Word};
-use super::{ReadError, ReadOptions, header};
+use super::{ReadError, ReadOptions, header, otherwise};
 
 /// What the head of the file shows.
 #[derive(Debug, Clone)]
@@ -18,8 +18,9 @@ pub(super) struct Look {
     pub header_line: String,
     /// Line of the first row of numbers, from 1.
     pub first_row: u64,
-    /// The rate the preamble states.
+    /// The rate the preamble states (none above zero is kept to be refused), and the line that does.
     pub stated_rate_hz: Option<f64>,
+    pub stated_rate_row: Option<u64>,
     /// A unit of force the preamble states.
     pub stated_unit: Option<ColumnUnit>,
     /// What lines above the table say a volt is: for a side, or for all.
@@ -58,7 +59,7 @@ impl Look {
 /// Lines that decide the dialect.
 const LINES: usize = 600;
 
-const CANDIDATES: [(u8, u8); 10] = [
+pub(super) const CANDIDATES: [(u8, u8); 10] = [
     (b';', b'.'),
     (b';', b','),
     (b'\t', b'.'),
@@ -212,6 +213,10 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     if table.rows < 2 && lines.len() > 12 {
         return Err(no_numbers(&lines));
     }
+    let above = table.first.checked_sub(1).and_then(|k| lines.get(k)).is_some_and(|line| otherwise::may_be_numbers(line));
+    if let Some(other) = above.then(|| otherwise::above(&lines, table.first, table.dialect, table.columns)).flatten() {
+        return Err(other);
+    }
     let delimiter = table.dialect.delimiter;
     let most = if thorough { lines.len() } else { table.first + LINES };
     let rows: Vec<Vec<String>> =
@@ -225,6 +230,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
         header_line: String::new(),
         first_row: table.first as u64 + 1,
         stated_rate_hz: None,
+        stated_rate_row: None,
         stated_unit: None,
         newtons_per_volt: Vec::new(),
         sample: vec![Vec::with_capacity(rows.len()); table.columns],
@@ -234,6 +240,11 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     };
     let used = header::header(&lines, table.first, table.columns, &mut look);
     header::preamble(lines.get(..used).unwrap_or_default(), &mut look);
+    if let Some(refusal) =
+        (delimiter == b',' && look.header_row.is_none()).then(|| otherwise::comma_twice(&lines, table.first, &rows)).flatten()
+    {
+        return Err(refusal);
+    }
     if decimal.is_some() {
         look.dialect.grouped = true;
     } else {
