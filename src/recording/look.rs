@@ -209,7 +209,9 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     super::encoding::refuse_other_texts(text)?;
     let lines: Vec<&str> = text.split('\n').collect();
     let decimal = options.decimal.and_then(|d| u8::try_from(d).ok()).filter(|d| matches!(d, b'.' | b','));
-    let Some(table) = table(&lines, decimal) else { return Err(no_numbers(&lines)) };
+    let Some(table) = table(&lines, decimal) else {
+        return Err(otherwise::in_turns(&lines).unwrap_or_else(|| no_numbers(&lines)));
+    };
     if table.rows < 2 && lines.len() > 12 {
         return Err(no_numbers(&lines));
     }

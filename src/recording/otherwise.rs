@@ -56,6 +56,20 @@ pub(super) fn above(lines: &[&str], first: usize, own: Dialect, columns: usize) 
     (more == FEWEST - 1).then(|| Other { row: first as u64 + 1, found, dialect: own, rows: 1 }.refusal(dialect))
 }
 
+/// The error where rows of numbers stand in turns in several dialects, so that none of them has two rows together.
+#[inline(never)]
+pub(super) fn in_turns(lines: &[&str]) -> Option<ReadError> {
+    let none = Dialect { delimiter: 0, mark: 0, grouped: false };
+    let rows = lines.iter().zip(1..).filter_map(|(line, row)| Some((other_dialect(line, none, 2)?.0, *line, row)));
+    let rows: Vec<(Dialect, &str, u64)> = rows.take(100).collect();
+    let change = rows.windows(2).find_map(|pair| match pair {
+        [(before, ..), (dialect, line, row)] if before != dialect => Some((*before, *dialect, *line, *row)),
+        _ => None,
+    });
+    let (before, dialect, line, row) = change.filter(|_| rows.len() >= 10)?;
+    Some(Other { row, found: line.trim().into(), dialect, rows: 1 }.refusal(before))
+}
+
 /// The error where commas part both cells and decimals: twice as many cells in a row as names above, whole numbers all.
 #[inline(never)]
 pub(super) fn comma_twice(lines: &[&str], first: usize, rows: &[Vec<String>]) -> Option<ReadError> {

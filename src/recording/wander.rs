@@ -100,24 +100,30 @@ impl Stamped<'_> {
     /// a slower rate skips one of them every so many rows.
     fn gaps_alike(&self) -> Option<Wander> {
         let coarse = self.quantum_s > 0.5 * self.interval_s;
-        let mut run = 1;
-        let mut apart = 0usize;
-        for (k, pair) in self.missing.windows(2).enumerate() {
+        // The run at hand: its first gap's row, the rows between its gaps, and how many there are; and the first that is long enough.
+        let (mut first, mut apart, mut run) = (0, 0usize, 0usize);
+        let mut long = None;
+        for pair in self.missing.windows(2) {
             let [(a, len), (b, next)] = pair else { continue };
             let rows = b - a;
             let even = len == next && (rows == 1 || coarse && *len == 1);
-            if even && run > 1 && rows.abs_diff(apart) <= 1 {
+            if even && run > 0 && rows.abs_diff(apart) <= 1 {
                 run += 1;
+            } else if long.is_some() {
+                break;
             } else {
-                (run, apart) = (if even { 2 } else { 1 }, rows);
+                (first, apart, run) = (*a, rows, usize::from(even));
             }
             if run >= ALIKE {
-                let row = self.missing.get((k + 2).saturating_sub(run)).map_or(0, |(row, _)| row.saturating_sub(1));
-                let after_s = self.interval_s * (1.0 + *len as f64 / apart.max(1) as f64);
-                return Some(Wander::Change { row, before_s: self.interval_s, after_s });
+                long = Some((first, *b, self.interval_s * (1.0 + *len as f64 / apart.max(1) as f64)));
             }
         }
-        None
+        let (first, last, slow_s) = long?;
+        Some(if first <= 2 * apart.max(1) {
+            Wander::Change { row: last, before_s: slow_s, after_s: self.interval_s }
+        } else {
+            Wander::Change { row: first - 1, before_s: self.interval_s, after_s: slow_s }
+        })
     }
 }
 

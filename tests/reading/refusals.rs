@@ -192,9 +192,17 @@ fn numbers_that_change_their_look_midway_are_refused_there() {
 }
 
 #[test]
+fn marks_in_turns_are_refused_at_the_second_row() {
+    let row = |i: usize| format!("0.{i:03};35{}.1;34{}.9\n", i % 7, i % 5);
+    let text = "time (s);left (N);right (N)\n".to_string() + &rows(400, |i| if i % 2 == 0 { row(i) } else { row(i).replace('.', ",") });
+    let e = read(text.as_bytes(), &ReadOptions::default()).expect_err("two marks");
+    assert_eq!((e.code.as_str(), e.row), ("bad_number", Some(3)), "{e}");
+}
+
+#[test]
 fn a_few_numbers_written_otherwise_below_the_table_are_a_footer() {
     let below = "Mean;0,5;350,2\nMax;4,0;900,1\n1,5;2,5;3,5\n";
-    let bytes = Print { delimiter: ";", below, ..PLAIN }.bytes(&truth(2.0));
+    let bytes = Print { delimiter: ";", above: "time (s);left (N);right (N)\n", below, ..PLAIN }.bytes(&truth(2.0));
     let r = read(&bytes, &ReadOptions::default()).expect("readable");
     assert_eq!((r.len(), r.notices.iter().map(|n| n.code.as_str()).collect::<Vec<_>>()), (2000, vec!["footer"]));
 }
