@@ -209,12 +209,8 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     super::encoding::refuse_other_texts(text)?;
     let lines: Vec<&str> = text.split('\n').collect();
     let decimal = options.decimal.and_then(|d| u8::try_from(d).ok()).filter(|d| matches!(d, b'.' | b','));
-    let Some(table) = table(&lines, decimal) else {
-        return Err(otherwise::in_turns(&lines).unwrap_or_else(|| no_numbers(&lines)));
-    };
-    if table.rows < 2 && lines.len() > 12 {
-        return Err(no_numbers(&lines));
-    }
+    let table = table(&lines, decimal).filter(|table| table.rows >= 2 || lines.len() <= 12);
+    let Some(table) = table else { return Err(otherwise::in_turns(&lines).unwrap_or_else(|| no_numbers(&lines))) };
     let above = table.first.checked_sub(1).and_then(|k| lines.get(k)).is_some_and(|line| otherwise::may_be_numbers(line));
     if let Some(other) = above.then(|| otherwise::above(&lines, table.first, table.dialect, table.columns)).flatten() {
         return Err(other);

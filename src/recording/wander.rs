@@ -13,7 +13,7 @@ const BOUND: f64 = 2.0;
 const CHANGE: f64 = 0.005;
 /// Less of it is not worth a word.
 const BEND: f64 = 0.0005;
-/// Gaps alike, evenly one behind the other, that are no loss but another rate.
+/// Gaps alike, one behind the other, that are no loss but another rate; where stamps are coarse, twice as many.
 const ALIKE: usize = 12;
 /// Rows before and after a change whose step is told.
 const AROUND: usize = 500;
@@ -107,15 +107,15 @@ impl Stamped<'_> {
             let [(a, len), (b, next)] = pair else { continue };
             let rows = b - a;
             let even = len == next && (rows == 1 || coarse && *len == 1);
-            if even && run > 0 && rows.abs_diff(apart) <= 1 {
+            if even && run > 0 && rows.abs_diff(apart) <= usize::from(rows > 1) * 2 {
                 run += 1;
             } else if long.is_some() {
                 break;
             } else {
                 (first, apart, run) = (*a, rows, usize::from(even));
             }
-            if run >= ALIKE {
-                long = Some((first, *b, self.interval_s * (1.0 + *len as f64 / apart.max(1) as f64)));
+            if run >= if apart == 1 { ALIKE } else { 2 * ALIKE } {
+                long = Some((first, *b, self.interval_s * (1.0 + (len * run) as f64 / (b - first).max(1) as f64)));
             }
         }
         let (first, last, slow_s) = long?;
