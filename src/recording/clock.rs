@@ -114,7 +114,8 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .expected("a time in every row"));
     }
     // A few stamps that fall back by less than a row are scatter; many of them are another order.
-    if let Some(b) = stamps.backwards.or(stamps.fell.filter(|_| stamps.falls * 20 > n)) {
+    let often = if stamps.falls * 20 > n { stamps.fell } else { None };
+    if let Some(b) = stamps.backwards.or(often) {
         return Err(ReadError::new(
             "time_backwards",
             "Time runs backwards in this file.",

@@ -158,7 +158,9 @@ impl Rows {
 
     /// The error of rows of numbers behind what looked like the table's end.
     pub(super) fn fault(&self) -> Option<ReadError> {
-        if let Some(others) = self.others.as_ref().filter(|others| others.rows > FOOTER_ROWS) {
+        if let Some(others) = &self.others
+            && others.rows > FOOTER_ROWS
+        {
             return Some(others.refusal(self.plan.dialect));
         }
         self.stop.as_ref().filter(|_| self.resumed > FOOTER_ROWS).map(fault)

@@ -177,7 +177,9 @@ fn fit_clock(rows: &mut Rows, head: &Head, options: &ReadOptions, notices: &mut 
     if stamps.doubled * 5 > stamps.len() * 2 {
         notices.push(rows_doubled(stamps.doubled, fitted.rate_hz));
     }
-    notices.extend(fitted.bend_s.map(|by_s| bent(by_s, fitted.rate_hz)));
+    if let Some(by_s) = fitted.bend_s {
+        notices.push(bent(by_s, fitted.rate_hz));
+    }
     if !fitted.drop.is_empty() {
         drop_rows(&mut rows.channels, &fitted.drop);
     }

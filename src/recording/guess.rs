@@ -35,13 +35,18 @@ pub(super) fn guess(look: &Look, seen: &[Evidence], options: &ReadOptions) -> Re
     let mut readings = table.by_words().into_iter().chain(table.by_values());
     let Some(first) = readings.next() else { return Err(table.nothing()) };
     let runner_up = readings.find(|r| r.sinks != first.sinks);
-    let differs = table.totals().and_then(|(_, columns)| table.total_differs(&columns, &first.sinks));
+    let differs = if seen.iter().any(is_total) { table.total_differs(&first.sinks) } else { None };
     let notices = first.question.clone().into_iter().chain(time_question).chain(differs).collect();
     Ok(Columns { time, sinks: first.sinks, confidence: first.confidence, notices, runner_up: runner_up.map(|r| r.sinks) })
 }
 
 fn ask_sides(message: String) -> Notice {
     Notice::new("sides_guessed", message).next_time("Export with a header that names left and right, or confirm the columns once.")
+}
+
+/// Whether a header names a total.
+fn is_total(column: &Evidence) -> bool {
+    column.says(Word::Total) && !column.says_side()
 }
 
 impl Table<'_> {
@@ -112,15 +117,11 @@ impl Table<'_> {
         })
     }
 
-    /// The columns that a header calls the total.
-    fn totals(&self) -> Option<(i32, Vec<usize>)> {
-        self.best(|s| s.says(Word::Total) && !s.says_side())
-    }
-
     /// Told where the file's own total is not what the two plates that were read add up to.
     #[inline(never)]
-    fn total_differs(&self, columns: &[usize], read: &[Sink]) -> Option<Notice> {
-        let total = self.one_plate(columns, Role::Total, "")?;
+    fn total_differs(&self, read: &[Sink]) -> Option<Notice> {
+        let (_, columns) = self.best(is_total)?;
+        let total = self.one_plate(&columns, Role::Total, "")?;
         if read.len() != 2 || read.iter().any(|s| s.role == Role::Total) {
             return None;
         }
@@ -157,15 +158,18 @@ impl Table<'_> {
         let left = self.best(|s| s.says(Word::Left) && !s.says(Word::Right));
         let right = self.best(|s| s.says(Word::Right) && !s.says(Word::Left));
         if let (Some((a, l)), Some((b, r))) = (&left, &right) {
-            let sinks = [
-                self.one_plate(l, Role::Left, "the header names the left side"),
-                self.one_plate(r, Role::Right, "the header names the right side"),
-            ];
-            push(sinks.to_vec(), strong(*a.min(b)), None);
+            push(
+                vec![
+                    self.one_plate(l, Role::Left, "the header names the left side"),
+                    self.one_plate(r, Role::Right, "the header names the right side"),
+                ],
+                strong(*a.min(b)),
+                None,
+            );
         }
         let sided = left.is_some() || right.is_some();
         let plain = self.best(|s| !s.says_side() && !s.says(Word::Total));
-        let total = self.totals();
+        let total = self.best(|s| s.says(Word::Total) && !s.says_side());
         if let (Some((_, columns)), false) = (&plain, sided && left.is_some() && right.is_some()) {
             for (sinks, confidence, question) in self.unsided(columns) {
                 if !sided {

@@ -122,7 +122,6 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
         let says = |wanted: Word| words.iter().any(|w| words::meanings(w).into_iter().any(|m| m == wanted));
         let tokens: Vec<&str> =
             line.split(|c: char| c.is_whitespace() || ":=;\t|#[]()\"（）：".contains(c)).filter(|t| !t.is_empty()).collect();
-        let negative = |p: &str| p.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
         let read = |p: &str| {
             if negative(p) {
                 return None;
@@ -139,9 +138,8 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
             tokens.iter().find(|t| t.lower().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
         let value = at_unit.or(with_unit).or_else(|| tokens.iter().find_map(|t| read(t)));
         let lower = line.lower();
-        // A rate of nothing or less is a mistake to be told, not a file that states none.
-        if value.is_none() && says(Word::Rate) {
-            refused = refused.or_else(|| tokens.iter().find_map(|t| decimal(t)).filter(|x| *x <= 0.0).map(|x| (x, row)));
+        if value.is_none() && refused.is_none() && says(Word::Rate) {
+            refused = no_rate(&tokens).zip(Some(row));
         }
         if let Some(x) = value {
             // 1.000 Hz and 1,000 Hz are a thousand: nobody samples force at one.
@@ -174,6 +172,17 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
     if let (Some((x, row)), None) = (refused, look.stated_rate_hz) {
         state(look, x, row);
     }
+}
+
+/// Whether a number has a minus sign.
+fn negative(text: &str) -> bool {
+    text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+}
+
+/// A rate of nothing or less is a mistake to be told, not a file that states none.
+#[inline(never)]
+fn no_rate(tokens: &[&str]) -> Option<f64> {
+    tokens.iter().find_map(|t| decimal(t)).filter(|x| *x <= 0.0)
 }
 
 /// The first line that states a rate counts.

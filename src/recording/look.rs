@@ -198,6 +198,16 @@ fn table(lines: &[&str], decimal: Option<u8>) -> Option<Fit> {
     found
 }
 
+/// The table, where its rows are written in one way.
+fn sound_table(lines: &[&str], decimal: Option<u8>) -> Result<Fit, ReadError> {
+    let Some(table) = table(lines, decimal).filter(|table| table.rows >= 2 || lines.len() <= 12) else {
+        return Err(otherwise::in_turns(lines).unwrap_or_else(|| no_numbers(lines)));
+    };
+    let above = otherwise::numbers_above(lines, table.first);
+    let refusal = if above { otherwise::above(lines, table.first, table.dialect, table.columns) } else { None };
+    refusal.map_or(Ok(table), Err)
+}
+
 /// Looks at the head of a file; `thorough` samples every row of it.
 ///
 /// # Errors
@@ -209,12 +219,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     super::encoding::refuse_other_texts(text)?;
     let lines: Vec<&str> = text.split('\n').collect();
     let decimal = options.decimal.and_then(|d| u8::try_from(d).ok()).filter(|d| matches!(d, b'.' | b','));
-    let table = table(&lines, decimal).filter(|table| table.rows >= 2 || lines.len() <= 12);
-    let Some(table) = table else { return Err(otherwise::in_turns(&lines).unwrap_or_else(|| no_numbers(&lines))) };
-    let above = table.first.checked_sub(1).and_then(|k| lines.get(k)).is_some_and(|line| otherwise::may_be_numbers(line));
-    if let Some(other) = above.then(|| otherwise::above(&lines, table.first, table.dialect, table.columns)).flatten() {
-        return Err(other);
-    }
+    let table = sound_table(&lines, decimal)?;
     let delimiter = table.dialect.delimiter;
     let most = if thorough { lines.len() } else { table.first + LINES };
     let rows: Vec<Vec<String>> =
@@ -238,8 +243,9 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     };
     let used = header::header(&lines, table.first, table.columns, &mut look);
     header::preamble(lines.get(..used).unwrap_or_default(), &mut look);
-    if let Some(refusal) =
-        (delimiter == b',' && look.header_row.is_none()).then(|| otherwise::comma_twice(&lines, table.first, &rows)).flatten()
+    if delimiter == b','
+        && look.header_row.is_none()
+        && let Some(refusal) = otherwise::comma_twice(&lines, table.first, &rows)
     {
         return Err(refusal);
     }

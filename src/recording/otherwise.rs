@@ -23,6 +23,12 @@ pub(super) fn may_be_numbers(line: &str) -> bool {
     line.trim_start_matches(['"', ' ', '\t', '+', '-']).starts_with(|c: char| c.is_ascii_digit())
 }
 
+/// Whether the line above the table does.
+#[inline]
+pub(super) fn numbers_above(lines: &[&str], first: usize) -> bool {
+    first.checked_sub(1).and_then(|k| lines.get(k)).is_some_and(|line| may_be_numbers(line))
+}
+
 /// The dialect other than `own` in which a line is `fewest` numbers or more and nothing else.
 fn other_dialect(line: &str, own: Dialect, fewest: usize) -> Option<(Dialect, usize)> {
     if fewest == 0 || !may_be_numbers(line) {

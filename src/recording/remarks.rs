@@ -71,7 +71,7 @@ pub(super) fn no_rate_of_a_plate(clock: &Clock, look: &Look) -> ReadError {
 
 /// A rate to be read: no thirty digits.
 fn shown(rate_hz: f64) -> String {
-    if rate_hz < 1e9 { format!("{rate_hz:.0}") } else { format!("{rate_hz:e}") }
+    if rate_hz < 1e9 { format!("{rate_hz:.0}") } else { "more than 1000000000".into() }
 }
 
 /// Tells of rows that were left out or filled.

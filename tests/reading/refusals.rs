@@ -231,7 +231,7 @@ fn a_stated_rate_that_cannot_be_is_refused_where_it_is_stated() {
     for (rate, code, found) in [
         ("0 Hz", "bad_rate", "0"),
         ("-1000 Hz", "bad_rate", "-1000"),
-        ("1e30 Hz", "rate_too_high", "1e30 Hz"),
+        ("1e30 Hz", "rate_too_high", "more than 1000000000 Hz"),
         ("2 Hz", "rate_too_low", "2.000 Hz"),
     ] {
         let e = read(file(rate).as_bytes(), &ReadOptions::default()).expect_err(rate);
