@@ -203,9 +203,10 @@ fn sound_table(lines: &[&str], decimal: Option<u8>) -> Result<Fit, ReadError> {
     let Some(table) = table(lines, decimal).filter(|table| table.rows >= 2 || lines.len() <= 12) else {
         return Err(otherwise::in_turns(lines).unwrap_or_else(|| no_numbers(lines)));
     };
-    let above = otherwise::numbers_above(lines, table.first);
-    let refusal = if above { otherwise::above(lines, table.first, table.dialect, table.columns) } else { None };
-    refusal.map_or(Ok(table), Err)
+    if otherwise::numbers_above(lines, table.first) {
+        otherwise::above(lines, table.first, table.dialect, table.columns)?;
+    }
+    Ok(table)
 }
 
 /// Looks at the head of a file; `thorough` samples every row of it.
@@ -243,11 +244,8 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     };
     let used = header::header(&lines, table.first, table.columns, &mut look);
     header::preamble(lines.get(..used).unwrap_or_default(), &mut look);
-    if delimiter == b','
-        && look.header_row.is_none()
-        && let Some(refusal) = otherwise::comma_twice(&lines, table.first, &rows)
-    {
-        return Err(refusal);
+    if delimiter == b',' && look.header_row.is_none() {
+        otherwise::comma_twice(&lines, table.first, &rows)?;
     }
     if decimal.is_some() {
         look.dialect.grouped = true;

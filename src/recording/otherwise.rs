@@ -52,9 +52,16 @@ pub(super) fn note(others: &mut Option<Other>, line: &str, row: u64, own: Dialec
     }
 }
 
-/// The error where the lines right above the table are rows of as many numbers in another dialect.
+/// Whether the table is the whole of it.
+///
+/// # Errors
+/// Where the lines right above it are rows of as many numbers in another dialect.
 #[inline(never)]
-pub(super) fn above(lines: &[&str], first: usize, own: Dialect, columns: usize) -> Option<ReadError> {
+pub(super) fn above(lines: &[&str], first: usize, own: Dialect, columns: usize) -> Result<(), ReadError> {
+    refused_above(lines, first, own, columns).map_or(Ok(()), Err)
+}
+
+fn refused_above(lines: &[&str], first: usize, own: Dialect, columns: usize) -> Option<ReadError> {
     let mut above = lines.iter().take(first).rev().map(|line| other_dialect(line, own, columns).filter(|(_, width)| *width == columns));
     let (dialect, _) = above.next()??;
     let more = above.take(FEWEST - 1).filter(|other| other.is_some_and(|(o, _)| o == dialect)).count();
@@ -76,9 +83,16 @@ pub(super) fn in_turns(lines: &[&str]) -> Option<ReadError> {
     Some(Other { row, found: line.trim().into(), dialect, rows: 1 }.refusal(before))
 }
 
-/// The error where commas part both cells and decimals: twice as many cells in a row as names above, whole numbers all.
+/// Whether commas part cells alone.
+///
+/// # Errors
+/// Where they part decimals, too: twice as many cells in a row as names above, whole numbers all.
 #[inline(never)]
-pub(super) fn comma_twice(lines: &[&str], first: usize, rows: &[Vec<String>]) -> Option<ReadError> {
+pub(super) fn comma_twice(lines: &[&str], first: usize, rows: &[Vec<String>]) -> Result<(), ReadError> {
+    refused_commas(lines, first, rows).map_or(Ok(()), Err)
+}
+
+fn refused_commas(lines: &[&str], first: usize, rows: &[Vec<String>]) -> Option<ReadError> {
     let width = rows.first()?.len();
     let names = cells(lines.get(first.checked_sub(1)?)?, b',');
     let words = names.iter().all(|c| number(c, b'.', false).is_none());
