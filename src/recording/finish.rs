@@ -107,7 +107,7 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
     let stated = columns.sinks.iter().all(|s| s.unit_stated);
     if peak < 100.0 && !stated || stated && (0.3..15.0).contains(&peak) {
         notices.push(unit_unclear(peak, stated));
-    } else if let Some(weight_n) = odd_weight(&channels) {
+    } else if let Some(weight_n) = odd_weight(&channels, f64::from(peak)) {
         notices.push(weight_unclear(weight_n, stated));
     }
     let shown = |b: u8| match b {

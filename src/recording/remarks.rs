@@ -172,22 +172,26 @@ pub(super) fn told_gaps(mut gaps: Vec<Gap>, rate_hz: f64, notices: &mut Vec<Noti
     merged
 }
 
-/// What those on the plates weigh, roughly, N, where that is no person: the middle of what is more
-/// than half of the 90th percentile, as they are weighed later.
+/// What those on the plates weigh, roughly, N, where that is no person: the mean of what is more than a seventh of the largest
+/// force, if that lasts. (Sorting for a median would be the one long sort of a first visit.)
 #[inline(never)]
-pub(super) fn odd_weight(channels: &[Channel]) -> Option<f64> {
+pub(super) fn odd_weight(channels: &[Channel], peak: f64) -> Option<f64> {
     let n = channels.first().map_or(0, |c| c.force_n.len());
     let all = channels.iter().any(|c| c.report.role == Role::Total);
-    let total = |i: usize| -> f64 {
-        let shown = channels.iter().filter(|c| !all || c.report.role == Role::Total);
-        shown.filter_map(|c| c.force_n.get(i)).map(|x| f64::from(*x)).sum()
-    };
-    let mut forces: Vec<f64> = (0..n).step_by(n / LOOKED_AT + 1).map(total).collect();
-    forces.sort_by(f64::total_cmp);
-    let stance = forces.get(forces.len() * 9 / 10).copied().unwrap_or(0.0);
-    let loaded = forces.partition_point(|x| *x <= 0.5 * stance);
-    let weight = forces.get((loaded + forces.len()) / 2).copied()?;
-    ((15.0..200.0).contains(&weight) || weight > 10_000.0).then_some(weight)
+    let (mut looked, mut loaded, mut sum) = (0, 0, 0.0);
+    for i in (0..n).step_by(n / LOOKED_AT + 1) {
+        let mut total = 0.0;
+        for c in channels.iter().filter(|c| !all || c.report.role == Role::Total) {
+            total += f64::from(c.force_n.get(i).copied().unwrap_or(0.0));
+        }
+        looked += 1;
+        if total * 7.0 > peak {
+            loaded += 1;
+            sum += total;
+        }
+    }
+    let weight = sum / f64::from(loaded.max(1));
+    (loaded * 20 > looked && ((15.0..200.0).contains(&weight) || weight > 10_000.0)).then_some(weight)
 }
 
 /// The question about it (methods §1.3: never silently scaled).
