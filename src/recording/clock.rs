@@ -126,7 +126,6 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .expected("a time not before the one above"));
     }
     let h0 = stamps.interval_s;
-    let span = |s: &Stamps| s.deviation_s.last().map_or(0.0, |d| f64::from(*d) + (s.deviation_s.len() as f64 - 1.0) * h0);
     if n >= 2 && stamps.repeated + 1 + stamps.missing >= n {
         return Err(ReadError::new(
             "time_constant",
@@ -136,10 +135,18 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .found("the same time again and again")
         .expected("a time that rises from row to row"));
     }
-    let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
     if stamps.regular() && h0 > 0.0 {
-        return Ok(Fitted { rate_hz: exact_rate(h0), jitter_s: 0.0, missing: Vec::new(), drop: Vec::new(), bend_s: None });
+        let rate_hz = rate_known.unwrap_or_else(|| tidy(1.0 / h0, quantum_s / ((n as f64 - 1.0) * h0).max(1e-9)));
+        return Ok(Fitted { rate_hz, jitter_s: 0.0, missing: Vec::new(), drop: Vec::new(), bend_s: None });
     }
+    irregular(stamps, quantum_s, rate_known)
+}
+
+/// The same for stamps that are not the clock's own.
+#[inline(never)]
+fn irregular(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) -> Result<Fitted, ReadError> {
+    let (n, h0) = (stamps.len(), stamps.interval_s);
+    let span = |s: &Stamps| s.deviation_s.last().map_or(0.0, |d| f64::from(*d) + (s.deviation_s.len() as f64 - 1.0) * h0);
     // Near one uniform clock already: rounded stamps, or hardly any scatter.
     let mut drop = Vec::new();
     let (slope, range, sd) = line_through(stamps.deviation_s.iter().enumerate().map(|(i, d)| (i as f64, f64::from(*d))));

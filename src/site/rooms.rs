@@ -133,6 +133,7 @@ const LATER: &[&str] = &[
     "tarsal::recording::notice::ReadError & deserialize_struct",
     "tarsal::recording::reader::whole_row",
     "tarsal::recording::types::Gap & deserialize_struct",
+    "tarsal::recording::clock::irregular",
     "tarsal::recording::clock::rate_changes",
     "tarsal::recording::clock::remove_rows",
     "tarsal::recording::guess::Table>::total_differs",
