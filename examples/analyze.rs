@@ -4,7 +4,7 @@
 //! cargo run --release --example analyze -- [options] FILE…
 //! ```
 //! Options: `--json`, `--test KIND` (instead of recognising it), `--mass KG`, `--load KG`, `--box M`, `--side left|right|both`, `--gravity G`, or `--latitude DEG --altitude M`,
-//! `--rate HZ` (where the file states none), `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
+//! `--rate HZ` (where the file states none), `--help`, `--columns SPEC` (when guessing fails: `time,left,right,-`, each with an
 //! optional `:unit`), `--decimal .|,` (where numbers read two ways), `--low-pass HZ`, `--onset-sd N`. Exit status 1 if any file could not be read, 2 for a bad call.
 use core::mem::ManuallyDrop;
 use sha2::{Digest, Sha256};
@@ -17,10 +17,15 @@ use tarsal::figures::{SIDES, definition};
 use tarsal::recording::ReadError;
 
 fn main() -> ExitCode {
+    if std::env::args().skip(1).any(|arg| arg == "--help" || arg == "-h") {
+        // A closed pipe is the reader's choice here, too.
+        let _ = writeln!(std::io::stdout(), "{USAGE}\n{HELP}");
+        return ExitCode::SUCCESS;
+    }
     let (options, json, files) = match arguments(std::env::args().skip(1)) {
         Ok(found) => found,
         Err(message) => {
-            eprintln!("analyze: {message}\nusage: analyze [--json] [--mass KG] [--load KG] [--rate HZ] [--columns SPEC] … FILE…");
+            eprintln!("analyze: {message}\n{USAGE}\nAll options: analyze --help");
             return ExitCode::from(2);
         }
     };
@@ -44,11 +49,41 @@ fn main() -> ExitCode {
     if failed { ExitCode::FAILURE } else { ExitCode::SUCCESS }
 }
 
+const USAGE: &str = "usage: analyze [--json] [--mass KG] [--load KG] [--rate HZ] [--columns SPEC] … FILE…";
+
+const HELP: &str = "
+Reads force recordings and prints each trial's figures with their uncertainty (two standard uncertainties),
+or with --json the document that the page exports (one standard uncertainty).
+
+  --json               the document instead of a table
+  --test KIND          take every trial for this test: countermovement_jump, squat_jump, drop_jump,
+                       countermovement_rebound_jump, drop_landing, rebound_jumps, isometric, quiet_standing
+  --side SIDE          left, right or both, where the plates cannot tell
+  --mass KG            known body mass: the weighing is held against it (10 to 300)
+  --load KG            weight carried beside the body (0 to 500)
+  --box M              height of the box of a drop (0.01 to 2)
+  --gravity G          local gravity, m/s² (9.7 to 9.9; 9.80665 where nothing is stated)
+  --latitude DEG       gravity by the place instead (−90 to 90) …
+  --altitude M         … and its height above the sea (−500 to 9000)
+  --rate HZ            samples a second, for files that state none (10 to 200000)
+  --columns SPEC       what each column is: time, sample, left, right, total or -, each with an optional
+                       :unit, for example time:ms,left:N,right:N,-
+  --decimal MARK       . or , where numbers read two ways
+  --low-pass HZ        zero-lag low-pass for the figures that may be filtered (1 to 1000)
+  --onset-sd N         onset threshold in standard deviations of quiet standing (1 to 50; 5 where nothing is stated)
+  --help, -h           this
+
+Exit status: 0 all read, 1 some file could not be read, 2 a call that cannot be meant (then nothing is read).";
+
 /// What `--test` takes.
 const TESTS: &str =
     "countermovement_jump, squat_jump, drop_jump, countermovement_rebound_jump, drop_landing, rebound_jumps, isometric, quiet_standing";
 
-fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<String>), String> {
+/// Options, whether JSON is asked for, and the files' names.
+///
+/// # Errors
+/// What cannot be meant, in words.
+pub fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<String>), String> {
     let (mut options, mut json, mut files) = (Options::default(), false, Vec::new());
     let mut args = args;
     while let Some(arg) = args.next() {
@@ -92,6 +127,7 @@ fn arguments(args: impl Iterator<Item = String>) -> Result<(Options, bool, Vec<S
             _ => return Err(format!("no option {arg}")),
         }
     }
+    options.checked().map_err(|error| error.to_string())?;
     if files.is_empty() { Err("no file named".into()) } else { Ok((options, json, files)) }
 }
 
@@ -103,11 +139,11 @@ fn read(path: &str, options: &Options) -> FileAnswer {
         Err(error) => FileAnswer {
             file: path.into(),
             sha256: String::new(),
-            error: Some(ReadError::new(
-                "unreadable",
-                format!("The file cannot be opened: {error}."),
-                "Check the path and the permissions.",
-            )),
+            error: Some(
+                ReadError::new("unreadable", format!("The file cannot be opened: {error}."), "Check the path and the permissions.")
+                    .found(path)
+                    .expected("a file that can be read"),
+            ),
             recording: None,
             left_out: vec![],
             trials: vec![],
@@ -153,7 +189,10 @@ fn table(answer: &FileAnswer) -> String {
         return out;
     }
     if let Some(r) = &answer.recording {
-        let _ = writeln!(out, "  {:.1} Hz, {:.2} s", r.rate_hz, r.duration_s);
+        let jitter = r.jitter_s.filter(|j| *j > 0.0).map(|j| format!(", stamps scatter by {:.3} ms", 1e3 * j)).unwrap_or_default();
+        let filled = r.samples_filled.filter(|n| *n > 0).map(|n| format!(", {n} samples filled")).unwrap_or_default();
+        let dropped = r.duplicates.filter(|n| *n > 0).map(|n| format!(", {n} repeated rows dropped")).unwrap_or_default();
+        let _ = writeln!(out, "  {:.1} Hz, {:.2} s{jitter}{filled}{dropped}", r.rate_hz, r.duration_s);
         for c in &r.channels {
             let _ = writeln!(out, "  column {} {:?}: {:?}, {}", c.report.column, c.report.header, c.report.role, c.report.why);
         }

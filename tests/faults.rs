@@ -1,5 +1,9 @@
 //! Faults put into a good recording by hand, through the whole path from text: each must cost the trial its verdict,
 //! with the right cause named, and none may invent a jump.
+#[allow(dead_code)] // its `main` is the example's
+#[path = "../examples/analyze.rs"]
+mod program;
+
 use tarsal::answer::{FileAnswer, Options, TestKind, Verdict, analyze};
 
 /// The rows of a committed sample: seconds, left, right.
@@ -95,4 +99,67 @@ fn a_test_that_it_cannot_be_is_said_and_not_passed_off() {
     let other = read_as(TestKind::DropJump);
     assert!(other.trials.is_empty() && other.left_out.iter().any(|part| part.why.contains("empty plates")));
     assert_eq!(read_as(TestKind::CountermovementJump).trials.len(), 1);
+}
+
+#[test]
+fn a_unit_that_no_person_weighs_in_is_asked_about() {
+    let scaled = |factor: f64, header: &str| {
+        let mut text = header.to_string();
+        for [t, l, r] in sample() {
+            text += &format!("{t},{:.3},{:.3}\n", l * factor, r * factor);
+        }
+        analyze("unit.csv", text.as_bytes(), &Options::default()).answer
+    };
+    let asked = |answer: &FileAnswer| -> Vec<String> {
+        let notices = &answer.recording.as_ref().expect("read").notices;
+        notices.iter().filter(|n| n.code == "unit_unclear" && n.next_time.is_some()).map(|n| n.message.clone()).collect()
+    };
+    let (unnamed, newtons) = ("time (s),left,right\n", "time (s),left (N),right (N)\n");
+    // Kilograms, pounds and millinewtons without their name, and kilograms called newtons.
+    for (factor, header) in [(1.0 / 9.80665, unnamed), (1.0 / 9.80665, newtons), (1.0 / 4.4482216, unnamed), (1000.0, unnamed)] {
+        let answer = scaled(factor, header);
+        let asked = asked(&answer);
+        assert!(asked.len() == 1 && asked[0].starts_with("Which unit is this?"), "{factor} {header}: {asked:?}");
+        assert!(answer.trials.iter().all(|t| t.verdict != Verdict::Sound), "{factor} {header}");
+    }
+    for (factor, header) in [(1.0, unnamed), (1.0, newtons), (0.5, newtons), (2.0, newtons)] {
+        assert_eq!(asked(&scaled(factor, header)), Vec::<String>::new(), "{factor} {header}");
+    }
+}
+
+#[test]
+fn options_that_cannot_be_meant_are_refused_before_a_file_is_read() {
+    let call = |words: &str| program::arguments(words.split(' ').map(String::from).chain(["a.csv".to_string()]));
+    for (words, found, expected) in [
+        ("--gravity 0", "\"0\"", "9.7 to 9.9"),
+        ("--gravity -9.8", "\"-9.8\"", "9.7 to 9.9"),
+        ("--gravity 1e300", "", "9.7 to 9.9"),
+        ("--gravity nan", "nan", "a number"),
+        ("--latitude 500", "\"500\"", "-90 to 90 degrees"),
+        ("--altitude 100", "an altitude alone", "a latitude"),
+        ("--latitude 50 --altitude inf", "inf", "a number"),
+        ("--low-pass -3", "\"-3\"", "1 to 1000 Hz"),
+        ("--low-pass 1e9", "\"1000000000\"", "1 to 1000 Hz"),
+        ("--rate 0", "\"0\"", "10 to 200000 Hz"),
+        ("--rate 1e30", "", "10 to 200000 Hz"),
+        ("--mass 0", "\"0\"", "10 to 300 kg"),
+        ("--onset-sd -1", "\"-1\"", "1 to 50"),
+        ("--box -1", "\"-1\"", "0.01 to 2 m"),
+        ("--load -5", "\"-5\"", "0 to 500 kg"),
+        ("--load 501", "\"501\"", "0 to 500 kg"),
+    ] {
+        let Err(message) = call(words) else { panic!("{words} is taken") };
+        assert!(message.contains(found) && message.contains(expected), "{words}: {message}");
+    }
+    for words in
+        ["--gravity 9.81", "--latitude -33.9 --altitude 1700", "--low-pass 50", "--rate 1000", "--mass 72.5", "--load 0", "--box 0.3"]
+    {
+        let (options, _, files) = call(words).unwrap_or_else(|e| panic!("{words}: {e}"));
+        assert!(options.checked().is_ok() && files == ["a.csv"], "{words}");
+    }
+    // What came as numbers that are none is refused, too: a page may hand over anything.
+    for bad in [f64::NAN, f64::INFINITY] {
+        assert!(Options { mass_kg: Some(bad), ..Options::default() }.checked().is_err());
+        assert!(Options { gravity: bad, ..Options::default() }.checked().is_err());
+    }
 }

@@ -44,6 +44,19 @@ pub struct RecordingReport {
     pub rate_hz: f64,
     /// First sample to last, s.
     pub duration_s: f64,
+    /// Standard deviation of the file's stamps about the even clock that was fitted to them, s. Not given where the file has no
+    /// stamps; unknown, as are the next three, in older records.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub jitter_s: Option<f64>,
+    /// Rows that repeated the one before and were dropped.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub duplicates: Option<usize>,
+    /// Places where the file leaves samples out; each was filled with a straight line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gaps: Option<usize>,
+    /// Samples that were filled in all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub samples_filled: Option<usize>,
     /// The text's layout.
     pub layout: Layout,
     /// The force channels.

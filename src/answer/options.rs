@@ -1,5 +1,6 @@
 //! What the caller may choose; everything else is worked out from the file.
 use super::TestKind;
+use crate::recording::ReadError;
 use serde::{Deserialize, Serialize};
 
 /// Choices for one analysis. [`Options::default`] needs nothing from anyone.
@@ -102,6 +103,39 @@ impl Options {
     /// Gravity in force, m/s²: the place's by GRS 80, or the one stated.
     pub fn local_gravity(&self) -> f64 {
         self.latitude_deg.map_or(self.gravity, |latitude| crate::force::gravity::at(latitude, self.altitude_m.unwrap_or(0.0)))
+    }
+    /// Whether every number in it can be meant: for whoever takes options from outside, before a file is read.
+    ///
+    /// # Errors
+    /// The first that cannot, with what was found and what is expected.
+    #[inline(never)]
+    pub fn checked(&self) -> Result<(), ReadError> {
+        // The Earth's surface has 9.76 to 9.83 m/s² [Moritz 2000]; the other ranges are what people, plates and boxes can be (ours).
+        let numbers = [
+            ("gravity", Some(self.gravity), 9.7, 9.9, "m/s²"),
+            ("latitude", self.latitude_deg, -90.0, 90.0, "degrees"),
+            ("altitude", self.altitude_m, -500.0, 9000.0, "m"),
+            ("onset-sd", Some(self.onset_sd), 1.0, 50.0, "standard deviations"),
+            ("low-pass", self.low_pass_hz, 1.0, 1000.0, "Hz"),
+            ("mass", self.mass_kg, 10.0, 300.0, "kg"),
+            ("load", self.load_kg, 0.0, 500.0, "kg"),
+            ("box", self.box_m, 0.01, 2.0, "m"),
+            ("rate", self.rate_hz, 10.0, 200_000.0, "Hz"),
+        ];
+        let bad = |name: &str, found: &str, expected: String| {
+            let message = format!("The option {name} cannot be used.");
+            Err(ReadError::new("bad_option", message, "Correct it, or leave it out.").found(found).expected(expected))
+        };
+        for (name, value, low, high, unit) in numbers {
+            // What is no number is in no range.
+            if let Some(x) = value.filter(|x| !(low..=high).contains(x)) {
+                return bad(name, &x.to_string(), format!("{low} to {high} {unit}"));
+            }
+        }
+        if self.altitude_m.is_some() && self.latitude_deg.is_none() {
+            return bad("altitude", "an altitude alone", "a latitude beside it, for gravity hangs on both".into());
+        }
+        Ok(())
     }
     /// What of it the reader of files needs.
     pub fn reading(&self) -> crate::recording::ReadOptions {

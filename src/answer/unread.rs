@@ -142,8 +142,19 @@ impl<'a> Part<'a> {
             .enumerate()
             .map(|(i, c)| ChannelLine { report: c.report.clone(), zero_n: zeros.first().and_then(|z| z.get(i)).map(|z| z.level_n) })
             .collect();
-        let report =
-            RecordingReport { rate_hz: rate, duration_s: recording.duration_s(), layout: recording.layout.clone(), channels, notices };
+        let clock = &recording.clock;
+        let report = RecordingReport {
+            rate_hz: rate,
+            duration_s: recording.duration_s(),
+            // A stated rate has no stamps to scatter about it.
+            jitter_s: (!clock.source.starts_with("stated")).then_some(clock.jitter_s),
+            duplicates: Some(clock.duplicates),
+            gaps: Some(clock.gaps.len()),
+            samples_filled: Some(clock.gaps.iter().map(|gap| gap.len).sum()),
+            layout: recording.layout.clone(),
+            channels,
+            notices,
+        };
         (report, self.left_out)
     }
 }

@@ -62,10 +62,11 @@ pub fn start() {
 /// For other pages: one file's bytes and options (JSON, `""` for the defaults) → the document as JSON.
 ///
 /// # Errors
-/// Where the options are not valid; a file that cannot be read is an answer with `error` set.
+/// Where the options are not valid or cannot be meant; a file that cannot be read is an answer with `error` set.
 #[wasm_bindgen]
 pub fn analyze(name: &str, bytes: &[u8], options_json: &str) -> Result<String, JsError> {
     let options = if options_json.trim().is_empty() { crate::answer::Options::default() } else { serde_json::from_str(options_json)? };
+    options.checked()?;
     let answer = crate::answer::analyze(name, bytes, &options).answer;
     Ok(serde_json::to_string(&crate::answer::document(&options, vec![answer]))?)
 }

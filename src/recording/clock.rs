@@ -4,6 +4,7 @@
 //! that clock is used. A step that stays is a gap. Cost: a few passes over four bytes a row.
 use super::ReadError;
 use super::stamps::Stamps;
+use super::wander::{Stamped, Wander};
 
 /// The clock of a file.
 pub(super) struct Fitted {
@@ -13,6 +14,8 @@ pub(super) struct Fitted {
     pub missing: Vec<(usize, usize)>,
     /// Rows that repeat the one before.
     pub drop: Vec<u32>,
+    /// How far the stamps bend away from the clock, s, where that is worth a word.
+    pub bend_s: Option<f64>,
 }
 
 /// Values summed side by side: one chain of additions would wait for each.
@@ -110,7 +113,9 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .found(&format!("{} of {n} rows without", stamps.missing))
         .expected("a time in every row"));
     }
-    if let Some(b) = stamps.backwards {
+    // A few stamps that fall back by less than a row are scatter; many of them are another order.
+    let often = if stamps.falls * 20 > n { stamps.fell } else { None };
+    if let Some(b) = stamps.backwards.or(often) {
         return Err(ReadError::new(
             "time_backwards",
             "Time runs backwards in this file.",
@@ -121,7 +126,6 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .expected("a time not before the one above"));
     }
     let h0 = stamps.interval_s;
-    let span = |s: &Stamps| s.deviation_s.last().map_or(0.0, |d| f64::from(*d) + (s.deviation_s.len() as f64 - 1.0) * h0);
     if n >= 2 && stamps.repeated + 1 + stamps.missing >= n {
         return Err(ReadError::new(
             "time_constant",
@@ -131,28 +135,36 @@ pub(super) fn fit(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) 
         .found("the same time again and again")
         .expected("a time that rises from row to row"));
     }
-    let exact_rate = |h: f64| rate_known.unwrap_or_else(|| tidy(1.0 / h, quantum_s / ((n as f64 - 1.0) * h).max(1e-9)));
     if stamps.regular() && h0 > 0.0 {
-        return Ok(Fitted { rate_hz: exact_rate(h0), jitter_s: 0.0, missing: Vec::new(), drop: Vec::new() });
+        let rate_hz = rate_known.unwrap_or_else(|| tidy(1.0 / h0, quantum_s / ((n as f64 - 1.0) * h0).max(1e-9)));
+        return Ok(Fitted { rate_hz, jitter_s: 0.0, missing: Vec::new(), drop: Vec::new(), bend_s: None });
     }
+    irregular(stamps, quantum_s, rate_known)
+}
+
+/// The same for stamps that are not the clock's own.
+#[inline(never)]
+fn irregular(stamps: &mut Stamps, quantum_s: f64, rate_known: Option<f64>) -> Result<Fitted, ReadError> {
+    let (n, h0) = (stamps.len(), stamps.interval_s);
+    let span = |s: &Stamps| s.deviation_s.last().map_or(0.0, |d| f64::from(*d) + (s.deviation_s.len() as f64 - 1.0) * h0);
     // Near one uniform clock already: rounded stamps, or hardly any scatter.
     let mut drop = Vec::new();
     let (slope, range, sd) = line_through(stamps.deviation_s.iter().enumerate().map(|(i, d)| (i as f64, f64::from(*d))));
     let h = h0 + slope;
     let near = |range: f64, h: f64| range <= 0.92 * quantum_s || range <= 0.3 * h;
     let rounded = || h > 0.0 && range <= 1.5 * quantum_s && is_rounding(&stamps.deviation_s, h, slope, quantum_s);
-    let (rate_hz, jitter_s, missing) = if h > 0.0 && near(range, h) || rounded() {
-        (1.0 / h, sd, Vec::new())
+    let (rate_hz, jitter_s, missing, bend_s) = if h > 0.0 && near(range, h) || rounded() {
+        (1.0 / h, sd, Vec::new(), None)
     } else {
         if !stamps.twins.is_empty() && stamps.twins.len() * 10 >= stamps.repeated * 9 && stamps.twins.len() * 4 < n {
             drop.clone_from(&stamps.twins);
             remove_rows(stamps, &drop);
         }
-        steps(&stamps.deviation_s, h0)?
+        steps(stamps, quantum_s, &drop)?
     };
     let span_s = span(stamps).max(1e-9);
     let rate_hz = rate_known.unwrap_or_else(|| tidy(rate_hz, quantum_s / span_s));
-    Ok(Fitted { rate_hz, jitter_s, missing, drop })
+    Ok(Fitted { rate_hz, jitter_s, missing, drop, bend_s })
 }
 
 /// A whole number of hertz where the stamps cannot tell it from the fitted rate.
@@ -175,11 +187,12 @@ fn remove_rows(stamps: &mut Stamps, rows: &[u32]) {
     });
 }
 
-/// Rate, scatter about it, and (row, samples missing before it).
-type Steps = (f64, f64, Vec<(usize, usize)>);
+/// Rate, scatter about it, (row, samples missing before it), and by how much the stamps bend away.
+type Steps = (f64, f64, Vec<(usize, usize)>, Option<f64>);
 
-/// Finds the gaps: places where the stamps step ahead of the clock and stay there.
-fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
+/// Finds the gaps: places where the stamps step ahead of the clock and stay there. `drop` are the rows that are gone.
+fn steps(stamps: &Stamps, quantum_s: f64, drop: &[u32]) -> Result<Steps, ReadError> {
+    let (deviation_s, h0) = (&stamps.deviation_s, stamps.interval_s);
     let n = deviation_s.len();
     let stamp = |i: usize| i as f64 * h0 + deviation_s.get(i).map_or(0.0, |d| f64::from(*d));
     let stride = n / 100_000 + 1;
@@ -202,7 +215,7 @@ fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
             .expected("times that rise by about the same step"));
     }
     // Twice: the clock fitted past the gaps of the first round counts those of the second exactly.
-    let mut found = (1.0 / h, 0.0, Vec::new());
+    let mut found = (1.0 / h, 0.0, Vec::new(), None);
     for _ in 0..2 {
         let missing = gaps(&stamp, n, h, usual)?;
         let mut places = missing.iter().peekable();
@@ -216,12 +229,33 @@ fn steps(deviation_s: &[f32], h0: f64) -> Result<Steps, ReadError> {
         });
         let (slope, _, sd) = line_through(points);
         let fitted = h + slope;
-        found = (1.0 / fitted, sd, missing);
+        found = (1.0 / fitted, sd, missing, None);
         if fitted > 0.0 {
             h = fitted;
         }
     }
-    Ok(found)
+    let stamped = Stamped { stamp: &stamp, n, interval_s: h, usual_s: usual, quantum_s, missing: &found.2 };
+    match stamped.wander() {
+        Some(Wander::Change { row, before_s, after_s }) => {
+            let at_s = stamp(row);
+            // Rows that were dropped are rows of the file.
+            let dropped = drop.iter().enumerate().take_while(|(k, d)| **d as usize <= row + k).count();
+            Err(rate_changes(row + dropped, at_s, before_s, after_s))
+        }
+        Some(Wander::Bend { by_s }) => Ok((found.0, found.1, found.2, Some(by_s))),
+        None => Ok(found),
+    }
+}
+
+/// The refusal of a file whose stamps follow two clocks; `row` counts from the first row of numbers.
+#[inline(never)]
+fn rate_changes(row: usize, at_s: f64, before_s: f64, after_s: f64) -> ReadError {
+    let (before, after) = (1.0 / before_s, 1.0 / after_s);
+    let message = format!("The sampling rate changes within the file: {before:.1} Hz until {at_s:.3} s, then {after:.1} Hz.");
+    ReadError::new("rate_changes", message, "Export at one fixed rate, or cut the file at that row and open each part by itself.")
+        .row(row as u64 + 1)
+        .found(&format!("{:.4} ms from row to row, after {:.4} ms", 1e3 * after_s, 1e3 * before_s))
+        .expected("one step of time from the first row to the last")
 }
 
 /// Where at least one sample is missing: the level of the stamps about a clock of interval `h`, before and after.

@@ -2,6 +2,7 @@
 //! a repeated header, the table's end.
 use super::ReadError;
 use super::cells::{self, HALF_A_DAY_S, clock, number, reads_two_ways};
+use super::otherwise;
 use super::rows::{Rows, Stop};
 
 /// Lines looked at after the table before the rest is taken for a footer unseen.
@@ -32,7 +33,7 @@ impl Rows {
         if !self.header_line.is_empty() && text.trim() == self.header_line && self.parts.len() < MOST_PARTS {
             // Words before the header: a whole export begins again, not a page.
             self.new_export = self.stop.is_some();
-            (self.stop, self.resumed, self.restart) = (None, 0, true);
+            (self.stop, self.resumed, self.others, self.restart) = (None, 0, None, true);
             self.repeats += 1;
             return Ok(());
         }
@@ -68,6 +69,8 @@ impl Rows {
                 if self.resumed > 1000 {
                     return Err(fault(stop));
                 }
+            } else {
+                self.note_other(text);
             }
             return Ok(());
         }
@@ -94,6 +97,7 @@ impl Rows {
         }
         if let Some((k, found)) = wrong {
             self.stop = Some(Stop { row: self.line, column: k as u64 + 1, found, one_cell: good > 0 });
+            self.note_other(text);
             return Ok(());
         }
         if short {
@@ -101,11 +105,18 @@ impl Rows {
             self.first_ragged = self.first_ragged.or(Some((self.line, cells.len() as u64)));
             if good == 0 || time_missing {
                 self.stop = Some(Stop { row: self.line, column: cells.len() as u64 + 1, found: text.trim().to_string(), one_cell: false });
+                self.note_other(text);
                 return Ok(());
             }
         }
         self.store(&values);
         Ok(())
+    }
+
+    /// Looks whether a line that ends the table, or follows its end, is a row written otherwise.
+    fn note_other(&mut self, text: &str) {
+        let fewest = self.plan.wanted.len();
+        otherwise::note(&mut self.others, text, self.line, self.plan.dialect, fewest);
     }
 
     /// The value of the cell in column `k`.
@@ -147,6 +158,11 @@ impl Rows {
 
     /// The error of rows of numbers behind what looked like the table's end.
     pub(super) fn fault(&self) -> Option<ReadError> {
+        if let Some(others) = &self.others
+            && others.rows > FOOTER_ROWS
+        {
+            return Some(others.refusal(self.plan.dialect));
+        }
         self.stop.as_ref().filter(|_| self.resumed > FOOTER_ROWS).map(fault)
     }
 }

@@ -3,8 +3,12 @@ use super::clock;
 use super::columns::{Columns, TimeColumn};
 use super::encoding::Encoding;
 use super::look::Look;
-use super::remarks::{drop_rows, no_rate_of_a_plate, no_recording, open_gaps, several, tell_rows, told_gaps, unit_unclear};
+use super::remarks::{
+    drop_rows, no_rate_of_a_plate, no_recording, odd_weight, open_gaps, rows_doubled, several, tell_rows, told_gaps, unit_unclear,
+    weight_unclear,
+};
 use super::rows::Rows;
+use super::wander::bent;
 use super::{Channel, ChannelReport, Clock, Gap, Layout, Notice, ReadError, ReadOptions, Recording};
 
 /// What was decided before the rows were read.
@@ -55,7 +59,7 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
     if rows.ragged > (read as u64 / 10).max(5) || read < 10 || valueless.is_some() {
         return Err(no_recording(rows, read, look, valueless.map(|(_, sink)| sink)));
     }
-    let clock = fit_clock(rows, look, columns, options)?;
+    let clock = fit_clock(rows, head, options, &mut notices)?;
     let mut channels = std::mem::take(&mut rows.channels);
     drop(rows.stamps.take());
     let (gaps, ranges) = apply(&mut channels, &clock, &mut notices);
@@ -103,6 +107,8 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
     let stated = columns.sinks.iter().all(|s| s.unit_stated);
     if peak < 100.0 && !stated || stated && (0.3..15.0).contains(&peak) {
         notices.push(unit_unclear(peak, stated));
+    } else if let Some(weight_n) = odd_weight(&channels, f64::from(peak)) {
+        notices.push(weight_unclear(weight_n, stated));
     }
     let shown = |b: u8| match b {
         b'\t' => "tab".to_string(),
@@ -126,15 +132,18 @@ fn recording(head: &Head, rows: &mut Rows, cut: Option<u64>, options: &ReadOptio
 }
 
 /// The clock with gaps still to be filled (`gaps` holds row and samples missing before it), duplicates dropped.
-fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOptions) -> Result<Clock, ReadError> {
+fn fit_clock(rows: &mut Rows, head: &Head, options: &ReadOptions, notices: &mut Vec<Notice>) -> Result<Clock, ReadError> {
+    let Head { look, columns, .. } = head;
     let stated = options.rate_hz.map(|r| (r, "stated by the reader")).or(look.stated_rate_hz.map(|r| (r, "stated in the file")));
     let valid = |(rate, source): (f64, &'static str)| {
         if rate.is_finite() && rate > 0.0 {
             return Ok((rate, source));
         }
-        Err(ReadError::new("bad_rate", "The stated sampling rate is no positive number.", "State the rate in hertz, for example 1000.")
-            .found(&rate.to_string())
-            .expected("a rate of at least 10 Hz"))
+        let error =
+            ReadError::new("bad_rate", "The stated sampling rate is no positive number.", "State the rate in hertz, for example 1000.")
+                .found(&rate.to_string())
+                .expected("a rate of at least 10 Hz");
+        Err(ReadError { row: look.stated_rate_row.filter(|_| source.ends_with("file")), ..error })
     };
     let Some(stamps) = rows.stamps.as_mut() else {
         let Some(stated) = stated else {
@@ -159,11 +168,18 @@ fn fit_clock(rows: &mut Rows, look: &Look, columns: &Columns, options: &ReadOpti
     };
     let known = if counted { stated.map(valid).transpose()? } else { None };
     let place = |mut e: ReadError| {
-        e.row = e.row.or(Some(look.first_row));
+        // Where the rate changes is known by rows of numbers.
+        e.row = if e.code == "rate_changes" { e.row.map(|row| row + look.first_row) } else { e.row.or(Some(look.first_row)) };
         e.column = e.column.or(Some(time_column as u64 + 1));
         e
     };
     let fitted = clock::fit(stamps, quantum, known.map(|(r, _)| r)).map_err(place)?;
+    if stamps.doubled * 5 > stamps.len() * 2 {
+        notices.push(rows_doubled(stamps.doubled, fitted.rate_hz));
+    }
+    if let Some(by_s) = fitted.bend_s {
+        notices.push(bent(by_s, fitted.rate_hz));
+    }
     if !fitted.drop.is_empty() {
         drop_rows(&mut rows.channels, &fitted.drop);
     }

@@ -35,12 +35,18 @@ pub(super) fn guess(look: &Look, seen: &[Evidence], options: &ReadOptions) -> Re
     let mut readings = table.by_words().into_iter().chain(table.by_values());
     let Some(first) = readings.next() else { return Err(table.nothing()) };
     let runner_up = readings.find(|r| r.sinks != first.sinks);
-    let notices = first.question.clone().into_iter().chain(time_question).collect();
+    let differs = if seen.iter().any(is_total) { table.total_differs(&first.sinks) } else { None };
+    let notices = first.question.clone().into_iter().chain(time_question).chain(differs).collect();
     Ok(Columns { time, sinks: first.sinks, confidence: first.confidence, notices, runner_up: runner_up.map(|r| r.sinks) })
 }
 
 fn ask_sides(message: String) -> Notice {
     Notice::new("sides_guessed", message).next_time("Export with a header that names left and right, or confirm the columns once.")
+}
+
+/// Whether a header names a total.
+fn is_total(column: &Evidence) -> bool {
+    column.says(Word::Total) && !column.says_side()
 }
 
 impl Table<'_> {
@@ -108,6 +114,36 @@ impl Table<'_> {
         (columns.iter().any(said) && alike).then(|| {
             let header = |k: &usize| self.look.header.get(*k).map(|h| h.lower()).unwrap_or_default();
             columns.iter().copied().find(|k| !header(k).contains("filt") && !header(k).contains("smooth")).unwrap_or(first)
+        })
+    }
+
+    /// Told where the file's own total is not what the two plates that were read add up to.
+    #[inline(never)]
+    fn total_differs(&self, read: &[Sink]) -> Option<Notice> {
+        let (_, columns) = self.best(is_total)?;
+        let total = self.one_plate(&columns, Role::Total, "")?;
+        if read.len() != 2 || read.iter().any(|s| s.role == Role::Total) {
+            return None;
+        }
+        let newtons = |sinks: &[Sink], row: usize| -> f64 {
+            let cells = sinks.iter().flat_map(|s| &s.columns);
+            cells.map(|(k, unit)| self.column(*k).get(row).copied().unwrap_or(f64::NAN) * unit.newtons()).sum()
+        };
+        let rows = 0..self.look.sample.first().map_or(0, Vec::len);
+        let mut ratios: Vec<f64> = rows
+            .map(|row| (newtons(read, row), newtons(std::slice::from_ref(&total), row)))
+            .filter(|(parts, whole)| parts.abs() > 100.0 && !whole.is_nan())
+            .map(|(parts, whole)| whole / parts)
+            .collect();
+        ratios.sort_by(f64::total_cmp);
+        let off = ratios.get(ratios.len() / 2)? - 1.0;
+        let message = format!(
+            "The file’s total is {:.0} % {} than left and right together: left and right were read.",
+            100.0 * off.abs(),
+            if off > 0.0 { "more" } else { "less" }
+        );
+        (off.abs() > 0.03).then(|| {
+            Notice::new("total_differs", message).next_time("Check the gain and the zero of each plate, and what the total column holds.")
         })
     }
 

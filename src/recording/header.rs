@@ -116,12 +116,16 @@ fn says_side(cell: &str) -> bool {
 
 /// Reads `key: value` lines that state a rate, an interval or a unit.
 pub(super) fn preamble(lines: &[&str], look: &mut Look) {
-    for line in lines {
+    let mut refused = None;
+    for (line, row) in lines.iter().zip(1..) {
         let (words, _) = words::split(line);
         let says = |wanted: Word| words.iter().any(|w| words::meanings(w).into_iter().any(|m| m == wanted));
         let tokens: Vec<&str> =
             line.split(|c: char| c.is_whitespace() || ":=;\t|#[]()\"（）：".contains(c)).filter(|t| !t.is_empty()).collect();
         let read = |p: &str| {
+            if negative(p) {
+                return None;
+            }
             let digits = p.trim_start_matches(|c: char| !c.is_ascii_digit()).trim_end_matches(|c: char| c.is_alphabetic() || c == ',');
             let digits =
                 if digits.matches(',').count() == 1 && !digits.contains('.') { digits.replace(',', ".") } else { digits.to_string() };
@@ -134,12 +138,15 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
             tokens.iter().find(|t| t.lower().ends_with("hz") && t.starts_with(|c: char| c.is_ascii_digit())).and_then(|t| read(t));
         let value = at_unit.or(with_unit).or_else(|| tokens.iter().find_map(|t| read(t)));
         let lower = line.lower();
+        if value.is_none() && refused.is_none() && says(Word::Rate) {
+            refused = no_rate(&tokens).zip(Some(row));
+        }
         if let Some(x) = value {
             // 1.000 Hz and 1,000 Hz are a thousand: nobody samples force at one.
             let x = if x < 10.0 && line.contains(".000") | line.contains(",000") && lower.contains("hz") { x * 1000.0 } else { x };
             if says(Word::Rate) || lower.contains("hz") {
                 let scale = if lower.contains("khz") { 1000.0 } else { 1.0 };
-                look.stated_rate_hz = look.stated_rate_hz.or(Some(x * scale));
+                state(look, x * scale, row);
             } else if says(Word::Interval) {
                 let seconds = if lower.contains("ms") {
                     x * 1e-3
@@ -148,7 +155,7 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
                 } else {
                     x
                 };
-                look.stated_rate_hz = look.stated_rate_hz.or(Some(1.0 / seconds));
+                state(look, 1.0 / seconds, row);
             }
         }
         if let Some(stated) = words::sensitivity(line.split_once([':', '=']).map_or(*line, |(_, value)| value)) {
@@ -161,5 +168,26 @@ pub(super) fn preamble(lines: &[&str], look: &mut Look) {
                 look.stated_unit = Some(ColumnUnit::Force(u));
             }
         }
+    }
+    if let (Some((x, row)), None) = (refused, look.stated_rate_hz) {
+        state(look, x, row);
+    }
+}
+
+/// Whether a number has a minus sign.
+fn negative(text: &str) -> bool {
+    text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()))
+}
+
+/// A rate of nothing or less is a mistake to be told, not a file that states none.
+#[inline(never)]
+fn no_rate(tokens: &[&str]) -> Option<f64> {
+    tokens.iter().find_map(|t| decimal(t)).filter(|x| *x <= 0.0)
+}
+
+/// The first line that states a rate counts.
+fn state(look: &mut Look, rate_hz: f64, row: u64) {
+    if look.stated_rate_hz.is_none() {
+        (look.stated_rate_hz, look.stated_rate_row) = (Some(rate_hz), Some(row));
     }
 }

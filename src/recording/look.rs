@@ -1,7 +1,7 @@
 //! The first look: delimiter, decimal mark, and where the numbers begin.
 use super::cells::{Dialect, HALF_A_DAY_S, cells, clock, number, reads_two_ways};
 use super::words::{self, ColumnUnit, Word};
-use super::{ReadError, ReadOptions, header};
+use super::{ReadError, ReadOptions, header, otherwise};
 
 /// What the head of the file shows.
 #[derive(Debug, Clone)]
@@ -18,8 +18,9 @@ pub(super) struct Look {
     pub header_line: String,
     /// Line of the first row of numbers, from 1.
     pub first_row: u64,
-    /// The rate the preamble states.
+    /// The rate the preamble states (none above zero is kept to be refused), and the line that does.
     pub stated_rate_hz: Option<f64>,
+    pub stated_rate_row: Option<u64>,
     /// A unit of force the preamble states.
     pub stated_unit: Option<ColumnUnit>,
     /// What lines above the table say a volt is: for a side, or for all.
@@ -58,7 +59,7 @@ impl Look {
 /// Lines that decide the dialect.
 const LINES: usize = 600;
 
-const CANDIDATES: [(u8, u8); 10] = [
+pub(super) const CANDIDATES: [(u8, u8); 10] = [
     (b';', b'.'),
     (b';', b','),
     (b'\t', b'.'),
@@ -197,6 +198,17 @@ fn table(lines: &[&str], decimal: Option<u8>) -> Option<Fit> {
     found
 }
 
+/// The table, where its rows are written in one way.
+fn sound_table(lines: &[&str], decimal: Option<u8>) -> Result<Fit, ReadError> {
+    let Some(table) = table(lines, decimal).filter(|table| table.rows >= 2 || lines.len() <= 12) else {
+        return Err(otherwise::in_turns(lines).unwrap_or_else(|| no_numbers(lines)));
+    };
+    if otherwise::numbers_above(lines, table.first) {
+        otherwise::above(lines, table.first, table.dialect, table.columns)?;
+    }
+    Ok(table)
+}
+
 /// Looks at the head of a file; `thorough` samples every row of it.
 ///
 /// # Errors
@@ -208,10 +220,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     super::encoding::refuse_other_texts(text)?;
     let lines: Vec<&str> = text.split('\n').collect();
     let decimal = options.decimal.and_then(|d| u8::try_from(d).ok()).filter(|d| matches!(d, b'.' | b','));
-    let Some(table) = table(&lines, decimal) else { return Err(no_numbers(&lines)) };
-    if table.rows < 2 && lines.len() > 12 {
-        return Err(no_numbers(&lines));
-    }
+    let table = sound_table(&lines, decimal)?;
     let delimiter = table.dialect.delimiter;
     let most = if thorough { lines.len() } else { table.first + LINES };
     let rows: Vec<Vec<String>> =
@@ -225,6 +234,7 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
         header_line: String::new(),
         first_row: table.first as u64 + 1,
         stated_rate_hz: None,
+        stated_rate_row: None,
         stated_unit: None,
         newtons_per_volt: Vec::new(),
         sample: vec![Vec::with_capacity(rows.len()); table.columns],
@@ -234,6 +244,9 @@ pub(super) fn look(text: &str, thorough: bool, options: &ReadOptions) -> Result<
     };
     let used = header::header(&lines, table.first, table.columns, &mut look);
     header::preamble(lines.get(..used).unwrap_or_default(), &mut look);
+    if delimiter == b',' && look.header_row.is_none() {
+        otherwise::comma_twice(&lines, table.first, &rows)?;
+    }
     if decimal.is_some() {
         look.dialect.grouped = true;
     } else {

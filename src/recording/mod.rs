@@ -1,10 +1,13 @@
 //! Bytes → [`Recording`]: uniformly sampled vertical force by channel, and how the file was understood.
 //!
 //! [`Reader`] takes pieces: `encoding` makes them plain, `look` finds the table, `columns` says which
-//! column is what (by the words of `words`), `rows` reads (numbers: `digits`; unusual rows: `cold`; capitals: `letters`), `stamps` and `clock`
-//! make time, `finish` puts the recording together.
+//! column is what (by the words of `words`), `rows` reads (a row: `one_row`; numbers: `digits`; unusual rows: `cold`; rows written
+//! otherwise: `otherwise`; capitals: `letters`), `stamps`, `clock` and
+//! `wander` make time, `finish` puts the recording together.
 // One error ends one file: its size is no cost.
 #![allow(clippy::result_large_err)]
+// Nothing in a file may end the program.
+#![cfg_attr(not(test), deny(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing))]
 
 mod books;
 mod cells;
@@ -23,6 +26,8 @@ mod letters;
 mod look;
 mod memory;
 mod notice;
+mod one_row;
+mod otherwise;
 mod reader;
 mod remarks;
 mod rows;
@@ -31,6 +36,7 @@ mod stamps;
 #[doc(hidden)]
 pub mod twin;
 mod types;
+mod wander;
 mod words;
 
 pub use books::needs_all;

@@ -75,7 +75,9 @@ impl ReadError {
     }
     /// A file without a single row.
     pub(crate) fn empty() -> Self {
-        Self::new("empty", "The file is empty.", "Export the recording again and open the new file.").expected("rows of numbers")
+        Self::new("empty", "The file is empty.", "Export the recording again and open the new file.")
+            .found("nothing")
+            .expected("rows of numbers")
     }
     /// Adds the line of the file, from 1.
     #[must_use]

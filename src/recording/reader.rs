@@ -175,7 +175,7 @@ pub(super) fn look_at(bytes: &[u8], whole: bool, options: &ReadOptions) -> Resul
     encoding::refuse_other_kinds(bytes)?;
     let enough = whole || bytes.len() >= LONG_HEAD;
     if !whole && line_ends(bytes) < LINES {
-        return if bytes.len() >= LONGEST_LINE { Err(too_long(1)) } else { Ok(None) };
+        return if bytes.len() >= LONGEST_LINE { Err(too_long(longest_line(bytes))) } else { Ok(None) };
     }
     let (text, encoding, join) = decoded(bytes, whole)?;
     let look = match look::look(&text, enough, options) {
@@ -265,6 +265,13 @@ fn plan(look: &Look, columns: &columns::Columns, options: &ReadOptions) -> Plan 
     let numbers = |c: &Vec<f64>| c.iter().filter(|x| !x.is_nan()).count() * 2 > c.len();
     let lead = !used.contains(&0) && look.sample.first().is_some_and(numbers);
     Plan { dialect: look.dialect, wanted, time, clock, lead, quoted: look.quoted, sinks }
+}
+
+/// Which of a head's few lines is the longest, from 1.
+#[inline(never)]
+fn longest_line(bytes: &[u8]) -> u64 {
+    let lines = bytes.split(|b| *b == b'\n').zip(1..);
+    lines.fold((0, 1), |(most, at), (line, row)| if line.len() > most { (line.len(), row) } else { (most, at) }).1
 }
 
 pub(super) fn too_long(row: u64) -> ReadError {

@@ -3,10 +3,12 @@
 use super::columns::Sink;
 use super::look::Look;
 use super::rows::Rows;
-use super::{Clock, Gap, Notice, ReadError};
+use super::{Channel, Clock, Gap, Notice, ReadError, Role};
 
 /// Gaps told one by one before they are only counted.
 const TOLD_GAPS: usize = 20;
+/// Samples that show roughly what stands on the plates.
+const LOOKED_AT: usize = 4000;
 
 #[inline(never)]
 pub(super) fn several(count: usize, left_out: usize) -> Notice {
@@ -40,22 +42,36 @@ pub(super) fn no_recording(rows: &Rows, read: usize, look: &Look, valueless: Opt
         .expected("numbers")
 }
 
+/// A rate that no plate has: of the stamps, or as stated (then no row of numbers is to blame).
 #[inline(never)]
 pub(super) fn no_rate_of_a_plate(clock: &Clock, look: &Look) -> ReadError {
-    if clock.rate_hz < 10.0 {
-        return ReadError::new(
-            "rate_too_low",
-            "Fewer than ten samples a second are no force recording.",
-            "Export the recording at its full sampling rate; if time is in milliseconds, state time:ms.",
-        )
-        .row(look.first_row)
-        .found(&format!("{:.3} Hz", clock.rate_hz))
-        .expected("at least 10 Hz");
-    }
-    ReadError::new("rate_too_high", "No force plate samples that fast.", "State the unit of time, for example time:s.")
-        .row(look.first_row)
-        .found(&format!("{:.0} Hz", clock.rate_hz))
-        .expected("at most 200000 Hz")
+    let low = clock.rate_hz < 10.0;
+    let (code, message) = if low {
+        ("rate_too_low", "Fewer than ten samples a second are no force recording.")
+    } else {
+        ("rate_too_high", "No force plate samples that fast.")
+    };
+    let stated = clock.source.starts_with("stated");
+    let advice = match (stated, low) {
+        (true, _) => "State the rate in hertz as set on the plate, for example 1000.",
+        (_, true) => "Export the recording at its full sampling rate; if time is in milliseconds, state time:ms.",
+        (_, false) => "State the unit of time, for example time:s.",
+    };
+    let found = if low { format!("{:.3} Hz", clock.rate_hz) } else { format!("{} Hz", shown(clock.rate_hz)) };
+    let mut error = ReadError::new(code, message, advice).found(&found).expected(if low { "at least 10 Hz" } else { "at most 200000 Hz" });
+    error.row = if !stated {
+        Some(look.first_row)
+    } else if clock.source.ends_with("file") {
+        look.stated_rate_row
+    } else {
+        None
+    };
+    error
+}
+
+/// A rate to be read: no thirty digits.
+fn shown(rate_hz: f64) -> String {
+    if rate_hz < 1e9 { format!("{rate_hz:.0}") } else { "more than 1000000000".into() }
 }
 
 /// Tells of rows that were left out or filled.
@@ -85,6 +101,15 @@ pub(super) fn tell_rows(rows: &Rows, cut: Option<u64>, notices: &mut Vec<Notice>
             format!("{} rows have too few cells; what was missing was filled with a straight line.", rows.ragged),
         ));
     }
+}
+
+/// Nearly every row stands twice: the rate that the rows give is not the plate's.
+#[inline(never)]
+pub(super) fn rows_doubled(rows: usize, rate_hz: f64) -> Notice {
+    let message = format!(
+        "{rows} rows repeat time and force of the row above: if the export doubled each, the plate ran at half of {rate_hz:.0} Hz."
+    );
+    Notice::new("rows_doubled", message).next_time("Export each sample once, at the rate the plate was set to.")
 }
 
 /// Leaves out rows that say again what the row before said.
@@ -145,6 +170,37 @@ pub(super) fn told_gaps(mut gaps: Vec<Gap>, rate_hz: f64, notices: &mut Vec<Noti
         ));
     }
     merged
+}
+
+/// What those on the plates weigh, roughly, N, where that is no person: the mean of what is more than a seventh of the largest
+/// force, if that lasts. (Sorting for a median would be the one long sort of a first visit.)
+#[inline(never)]
+pub(super) fn odd_weight(channels: &[Channel], peak: f64) -> Option<f64> {
+    let n = channels.first().map_or(0, |c| c.force_n.len());
+    let all = channels.iter().any(|c| c.report.role == Role::Total);
+    let (mut looked, mut loaded, mut sum) = (0, 0, 0.0);
+    for i in (0..n).step_by(n / LOOKED_AT + 1) {
+        let mut total = 0.0;
+        for c in channels.iter().filter(|c| !all || c.report.role == Role::Total) {
+            total += f64::from(c.force_n.get(i).copied().unwrap_or(0.0));
+        }
+        looked += 1;
+        if total * 7.0 > peak {
+            loaded += 1;
+            sum += total;
+        }
+    }
+    let weight = sum / f64::from(loaded.max(1));
+    (loaded * 20 > looked && ((15.0..200.0).contains(&weight) || weight > 10_000.0)).then_some(weight)
+}
+
+/// The question about it (methods §1.3: never silently scaled).
+#[inline(never)]
+pub(super) fn weight_unclear(weight_n: f64, stated: bool) -> Notice {
+    let guess = if weight_n < 200.0 { "Kilograms or pounds, perhaps?" } else { "Millinewtons, perhaps?" };
+    let by = if stated { "By the stated unit" } else { "No unit is stated; as newtons" };
+    Notice::new("unit_unclear", format!("Which unit is this? {by} about {weight_n:.0} N stand on the plates: no person does. {guess}"))
+        .next_time("Confirm the columns once with the right unit (kgf, lbf, kN), or export with it in the header.")
 }
 
 /// Which unit is it? `stated`: the file says newtons or kilonewtons.

@@ -3,8 +3,9 @@
 //! Cost: one pass over the bytes, no allocation a row; columns and clock take a batch of rows at a time. Whatever the loop does not know (quotes,
 //! exponents, empty cells, text) goes to [`super::cold`], which knows everything and is slow.
 use super::cells::Dialect;
-use super::digits;
 use super::encoding::Encoding;
+use super::one_row::{quoted_row, row};
+use super::otherwise::Other;
 use super::shape::Shape;
 use super::stamps::Stamps;
 
@@ -62,6 +63,8 @@ pub(super) struct Rows {
     /// Lines looked at after the table's end, and rows of numbers among them.
     pub after: u64,
     pub resumed: u64,
+    /// Rows of numbers written otherwise, from the table's end on.
+    pub others: Option<Other>,
     /// Recordings before the present one.
     pub parts: Vec<Part>,
     /// The header as it stands: where it comes again, another page or another recording begins.
@@ -87,7 +90,7 @@ pub(super) struct Rows {
 const NO_MARK: u8 = 2;
 
 /// Rows read before they go into the columns together: few enough to stay in the nearest cache.
-const BATCH: usize = 64;
+pub(super) const BATCH: usize = 64;
 
 /// Kinds of rows: a character between cells, runs of blanks, cells in quotes.
 const PLAIN: u8 = 0;
@@ -122,6 +125,7 @@ impl Rows {
             first_ragged: None,
             after: 0,
             resumed: 0,
+            others: None,
             parts: Vec::new(),
             header_line: String::new(),
             restart: false,
@@ -356,89 +360,4 @@ pub(super) fn grow(column: &mut Vec<f32>, more: usize) {
 #[inline(never)]
 fn other_length(begin: usize, end: usize) -> usize {
     end - begin
-}
-
-/// Reads the wanted cells of the line at `i` into row `to` of the batch; returns where the next line begins, or `None`
-/// for a line it does not know.
-#[inline(always)]
-fn row<const BLANKS: bool>(
-    b: &[u8],
-    mut i: usize,
-    dialect: Dialect,
-    skips: &[usize],
-    cells: &mut [[f64; BATCH]],
-    to: usize,
-) -> Option<usize> {
-    let Dialect { delimiter, mark, .. } = dialect;
-    for (k, (skip, column)) in skips.iter().zip(cells).enumerate() {
-        if k > 0 {
-            let c = *b.get(i)?;
-            if c != delimiter && !(BLANKS && c == b'\t') {
-                return None;
-            }
-            i += 1;
-        }
-        if *skip > 0 {
-            i = digits::skip::<BLANKS>(b, i, *skip, dialect)?;
-        }
-        let (x, next) = digits::number::<BLANKS>(b, i, mark)?;
-        *column.get_mut(to)? = x;
-        i = next;
-    }
-    match *b.get(i)? {
-        b'\n' => Some(i + 1),
-        b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
-        c if c == delimiter || (BLANKS && c == b'\t') => {
-            // Cells behind the last wanted one.
-            memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1)
-        }
-        _ => None,
-    }
-}
-
-/// The same for a line whose cells may stand in quotes.
-#[inline(always)]
-fn quoted_row(b: &[u8], mut i: usize, dialect: Dialect, skips: &[usize], cells: &mut [[f64; BATCH]], to: usize) -> Option<usize> {
-    let Dialect { delimiter, mark, .. } = dialect;
-    for (k, (skip, column)) in skips.iter().zip(cells).enumerate() {
-        if k > 0 {
-            if *b.get(i)? != delimiter {
-                return None;
-            }
-            i += 1;
-        }
-        for _ in 0..*skip {
-            i = if *b.get(i)? == b'"' { behind_quotes(b, i)? } else { digits::skip::<false>(b, i, 1, dialect)?.checked_sub(1)? };
-            if *b.get(i)? != delimiter {
-                return None;
-            }
-            i += 1;
-        }
-        let quoted = *b.get(i)? == b'"';
-        let (x, next) = digits::number::<false>(b, i + usize::from(quoted), mark)?;
-        if quoted && *b.get(next)? != b'"' {
-            return None;
-        }
-        *column.get_mut(to)? = x;
-        i = next + usize::from(quoted);
-    }
-    match *b.get(i)? {
-        b'\n' => Some(i + 1),
-        b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
-        c if c == delimiter => memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1),
-        _ => None,
-    }
-}
-
-/// Behind the quoted cell that begins at `i`; `None` where the line ends in it or it holds quotes of its own.
-#[inline(always)]
-fn behind_quotes(b: &[u8], i: usize) -> Option<usize> {
-    let mut end = i + 1;
-    loop {
-        match *b.get(end)? {
-            b'"' => return if b.get(end + 1) == Some(&b'"') { None } else { Some(end + 1) },
-            b'\n' => return None,
-            _ => end += 1,
-        }
-    }
 }

@@ -23,8 +23,12 @@ pub(super) struct Stamps {
     regular: bool,
     last_s: f64,
     pub backwards: Option<Backwards>,
-    /// Rows whose stamp equals the one before, and those of them whose forces do too.
+    /// Stamps before the one above by less than an interval, and the first of them.
+    pub falls: usize,
+    pub fell: Option<Backwards>,
+    /// Rows whose stamp equals the one before, and those of them whose forces do too: how many, and which.
     pub repeated: usize,
+    pub doubled: usize,
     pub twins: Vec<u32>,
     pub missing: usize,
 }
@@ -39,7 +43,10 @@ impl Stamps {
             regular: true,
             last_s: f64::NAN,
             backwards: None,
+            falls: 0,
+            fell: None,
             repeated: 0,
+            doubled: 0,
             twins: Vec::new(),
             missing: 0,
         }
@@ -137,11 +144,18 @@ impl Stamps {
             let row = self.len();
             let same = channels.iter().all(|c| matches!(c.get(row.saturating_sub(1)..=row), Some([a, b]) if a == b));
             // More than an eighth of the rows are no accident; those need no list.
+            self.doubled += usize::from(same);
             if same && self.twins.len() <= 1000 + self.len() / 8 {
                 self.twins.push(u32::try_from(self.rows).unwrap_or(u32::MAX));
             }
-        } else if self.backwards.is_none() {
-            self.backwards = Some(Backwards { line, before_s: self.last_s, after_s: time_s });
+        } else {
+            let fall = Backwards { line, before_s: self.last_s, after_s: time_s };
+            if self.last_s - time_s < self.interval_s {
+                self.falls += 1;
+                self.fell.get_or_insert(fall);
+            } else {
+                self.backwards.get_or_insert(fall);
+            }
         }
         self.last_s = time_s;
         self.keep(time_s - self.first_s - self.rows as f64 * self.interval_s);

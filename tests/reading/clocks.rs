@@ -12,6 +12,13 @@ fn recording(name: &str, stamps: &[f64], decimals: usize) -> Recording {
     read(text.as_bytes(), &ReadOptions::default()).unwrap_or_else(|e| panic!("{name}: {e}"))
 }
 
+/// The text of a force column at these stamps.
+fn table(stamps: &[f64], decimals: usize) -> String {
+    let truth = truth(stamps.len() as f64 / 1000.0 + 0.01);
+    let rows = stamps.iter().zip(&truth.left).map(|(t, f)| format!("{t:.decimals$},{f:.2}\n"));
+    "time (s),force (N)\n".to_string() + &rows.collect::<String>()
+}
+
 fn codes(r: &Recording) -> Vec<&str> {
     r.notices.iter().map(|n| n.code.as_str()).collect()
 }
@@ -202,4 +209,104 @@ fn a_last_row_without_a_line_end_is_kept_where_it_is_whole() {
         assert_eq!(r.len(), if kept { 51 } else { 50 }, "{name}");
         assert_eq!(codes(&r).contains(&"cut_row"), !kept, "{name}");
     }
+}
+
+/// Stamps of `before` rows at 1000 Hz and 4000 rows at another rate.
+fn two_rates(before: usize, rate: f64) -> Vec<f64> {
+    let first = (0..before).map(|i| i as f64 / 1000.0);
+    let last = before as f64 / 1000.0;
+    first.chain((0..4000).map(|i| last + f64::from(i) / rate)).collect()
+}
+
+#[test]
+fn a_rate_that_changes_is_refused_where_it_does() {
+    for before in [2600, 5000] {
+        for (rate, decimals) in [
+            (990.0, 5),
+            (950.0, 4),
+            (950.0, 6),
+            (800.0, 5),
+            (500.0, 3),
+            (500.0, 6),
+            (250.0, 4),
+            (1050.0, 6),
+            (2000.0, 4),
+            (1200.0, 5),
+            (800.0, 3),
+        ] {
+            let text = table(&two_rates(before, rate), decimals);
+            check_same_by_any_way("two rates", text.as_bytes(), &ReadOptions::default(), &[1013]);
+            let e = read(text.as_bytes(), &ReadOptions::default()).expect_err("two rates are no clock");
+            assert_eq!((e.code.as_str(), e.column), ("rate_changes", Some(1)), "{rate}: {e}");
+            // The row with the first new step: behind the header, the rows before, and the one at the change itself.
+            let row = e.row.expect("placed") as usize;
+            let off = if decimals == 3 { 20 } else { 4 };
+            assert!(row.abs_diff(before + 3) <= off, "{rate} from row {before}: {e}");
+            assert!(e.message.contains("1000.") || e.message.contains("999."), "{e}");
+        }
+    }
+}
+
+#[test]
+fn stamps_that_bend_a_little_are_told() {
+    let bent = |part: f64| -> Vec<f64> {
+        let wave = |t: f64| 6.75 / std::f64::consts::PI * tarsal::force::math::sin(std::f64::consts::PI * t / 6.75);
+        (0..6700).map(|i| f64::from(i) / 1000.0).map(|t| t + part * wave(t)).collect()
+    };
+    let r = recording("bent", &bent(0.0015), 5);
+    assert!((r.clock.rate_hz - 1000.0).abs() < 0.5, "{}", r.clock.rate_hz);
+    assert_eq!(codes(&r), ["clock_bends"]);
+    assert!(r.clock.gaps.is_empty());
+    let e = read(table(&bent(0.01), 5).as_bytes(), &ReadOptions::default()).expect_err("a rate that changes by 2 %");
+    assert_eq!(e.code, "rate_changes", "{e}");
+}
+
+#[test]
+fn scatter_that_falls_back_by_less_than_a_row_is_scatter() {
+    let mut random = Random(3);
+    let mut gauss = || (0..12).map(|_| random.unit()).sum::<f64>() - 6.0;
+    let mut stamps: Vec<f64> = (0..6000).map(|i| f64::from(i) / 1000.0 + 1.5e-4 * gauss()).collect();
+    stamps[4000] = stamps[3999] - 6e-5;
+    let r = recording("falls back", &stamps, 6);
+    assert!((r.clock.rate_hz - 1000.0).abs() < 0.01, "{}", r.clock.rate_hz);
+    assert!(r.clock.gaps.is_empty() && (1.4e-4..1.7e-4).contains(&r.clock.jitter_s), "{:?}", r.clock);
+    // By more than a row, or again and again, it is another order.
+    let mut back = stamps.clone();
+    back[3000] -= 0.0025;
+    let swapped: Vec<f64> = (0..6000).map(|i| f64::from(i ^ 1) / 1000.0).collect();
+    for stamps in [back, swapped] {
+        let e = read(table(&stamps, 6).as_bytes(), &ReadOptions::default()).expect_err("backwards");
+        assert_eq!(e.code, "time_backwards", "{e}");
+    }
+}
+
+#[test]
+fn rows_that_all_stand_twice_are_told() {
+    let whole = String::from_utf8(PLAIN.bytes(&truth(3.0))).unwrap();
+    let doubled: String = whole.lines().enumerate().map(|(i, line)| format!("{line}\n").repeat(if i == 0 { 1 } else { 2 })).collect();
+    check_same_by_any_way("doubled", doubled.as_bytes(), &ReadOptions::default(), &[999]);
+    let r = read(doubled.as_bytes(), &ReadOptions::default()).expect("readable");
+    assert_eq!((r.clock.rate_hz, codes(&r)), (2000.0, vec!["rows_doubled"]));
+}
+
+#[test]
+fn the_document_reports_jitter_gaps_and_duplicates() {
+    use tarsal::answer::{Options, analyze};
+    let mut random = Random(5);
+    let mut stamps: Vec<f64> = (0..6000).map(|i| f64::from(i) / 1000.0 + 1e-4 * random.unit()).collect();
+    stamps.drain(3000..3040);
+    let report = analyze("a.csv", table(&stamps, 6).as_bytes(), &Options::default()).answer.recording.expect("read");
+    // A rectangle of 0.1 ms has a standard deviation of 0.1 ms over the root of 12.
+    assert!(report.jitter_s.is_some_and(|j| (j - 1e-4 / 12f64.sqrt()).abs() < 2e-6), "{:?}", report.jitter_s);
+    assert_eq!((report.duplicates, report.gaps, report.samples_filled), (Some(0), Some(1), Some(40)));
+    let stated = format!("Sampling rate: 1000 Hz\nForce (N)\n{}", "705.2\n".repeat(50));
+    let report = analyze("b.csv", stated.as_bytes(), &Options::default()).answer.recording.expect("read");
+    assert_eq!((report.jitter_s, report.gaps), (None, Some(0)));
+    // Documents from before have none of these, and are read.
+    let mut old = serde_json::to_value(&report).expect("JSON");
+    for name in ["duplicates", "gaps", "samples_filled"] {
+        assert!(old.as_object_mut().expect("an object").remove(name).is_some());
+    }
+    let old: tarsal::answer::RecordingReport = serde_json::from_value(old).expect("an older document");
+    assert_eq!((old.gaps, old.rate_hz), (None, report.rate_hz));
 }
