@@ -23,11 +23,11 @@ pub struct Doubt<'a> {
 /// footer, a cut row, a header met twice) has no place.
 const ACTS: &[(&[&str], &[&str])] = &[
     (
-        &["low_rate", "rate_differs", "rate_guessed", "duplicates", "gaps", "joined_guessed"],
+        &["low_rate", "rate_differs", "clock_bends", "rate_guessed", "duplicates", "rows_doubled", "gaps", "joined_guessed"],
         &["take_off", "contact_start", "touchdown", "onset"],
     ),
     (&["zero_drift", "plates_off", "plates_differ", "plates_crossed", "plates_swapped", "weight_against_day"], &["weighing"]),
-    (&["sides_guessed", "unit_unclear", "columns_guessed", "cells_guessed"], &["weighing"]),
+    (&["sides_guessed", "unit_unclear", "total_differs", "columns_guessed", "cells_guessed"], &["weighing"]),
 ];
 
 /// Where a notice is marked on a trial's trace, s: at its own place, else where it acts in every trial.
