@@ -257,14 +257,14 @@ fn the_page_shows_the_set_of_the_same_file() {
 
 #[test]
 fn every_test_has_its_card_and_none_gives_clearance() {
-    let all = tarsal::views::cards(None).into_string();
+    let all = tarsal::views::cards(None, &Locale::default()).into_string();
     for test in
         ["countermovement-jump", "squat-jump", "drop-jump", "drop-landing", "repeated-rebound-jumps", "isometric-test", "quiet-standing"]
     {
         assert!(all.contains(&format!("id=\"card-{test}\"")), "{test}");
     }
     assert!(all.contains("a clinician decides") && all.contains("any pain"));
-    let one = tarsal::views::cards(Some(TestKind::DropJump)).into_string();
+    let one = tarsal::views::cards(Some(TestKind::DropJump), &Locale::default()).into_string();
     assert_eq!(one.matches("class=\"protocol-card\"").count(), 1);
 }
 
@@ -282,7 +282,7 @@ fn look() -> std::io::Result<()> {
         std::fs::write(folder.join(format!("together-{size}.html")), together::looks(width))?;
         let cards = format!(
             "<main><h1>Plates and protocols</h1><section><h2>Protocol cards</h2>{}</section></main>",
-            tarsal::views::cards(None).into_string()
+            tarsal::views::cards(None, &Locale::default()).into_string()
         );
         std::fs::write(folder.join(format!("cards-{size}.html")), fixture::kinds::document(&cards))?;
     }

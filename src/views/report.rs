@@ -83,7 +83,7 @@ fn head(brief: &Brief, what: &str, body_mass_kg: Option<f64>, locale: &Locale) -
     html! {
         header class="report-head" {
             h1 { @if brief.name.is_empty() { "Athlete" } @else { (brief.name) } }
-            p { (what) " · tests of " (days(brief, locale)) @if let Some(kg) = body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (locale.days_in(&brief.group)) }
+            p { (what) " · tests of " (days(brief, locale)) @if let Some(kg) = body_mass_kg { " · " (locale.mass(kg, 1)) } " · compared with " (locale.days_in(&brief.group)) }
             @if brief.invented { p class="invented" { "Invented data: this athlete does not exist." } }
         }
     }
@@ -139,7 +139,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                     }
                 }
                 @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
-                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (locale.days_in(sentence)) } } } } }
+                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (locale.told(sentence)) } } } } }
                 (cautions())
                 (foot())
             }
@@ -226,7 +226,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                         h2 { "What to do" }
                         @match &brief.plan {
                             Some(plan) => { (plain_plan(plan, locale)) p { "Your next tests: " strong { (locale.day(plan.retest)) } "." } },
-                            None => { p { (locale.days_in(&plain_next(brief))) } },
+                            None => { p { (locale.told(&plain_next(brief))) } },
                         }
                     }
                 }

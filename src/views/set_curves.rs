@@ -53,16 +53,19 @@ fn drawings(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, loca
 }
 
 /// Name with unit, and the factor from SI.
-fn axis(quantity: Quantity) -> (&'static str, f64) {
+fn axis(quantity: Quantity, locale: &Locale) -> (String, f64) {
     match quantity {
-        Quantity::Force => ("force, N", 1.0),
-        Quantity::Velocity => ("velocity, m/s (up is positive)", 1.0),
-        Quantity::Displacement => ("displacement, cm (0: standing)", 100.0),
+        Quantity::Force => ("force, N".into(), 1.0),
+        Quantity::Velocity => ("velocity, m/s (up is positive)".into(), 1.0),
+        Quantity::Displacement => {
+            let (unit, factor) = locale.unit("m");
+            (format!("displacement, {unit} (0: standing)"), factor)
+        }
     }
 }
 
 fn over(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, locale: &Locale) -> Markup {
-    let (quantity, factor) = axis(set.quantity);
+    let (quantity, factor) = axis(set.quantity, locale);
     let curves: Vec<Curve<'_>> = laid
         .trials
         .iter()
@@ -86,13 +89,22 @@ fn over(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, locale: 
         laid.zero
     );
     overlay(
-        &Overlay { curves, view, quantity, factor, zero: laid.zero, width, height: if width < 500.0 { 200.0 } else { 280.0 }, summary },
+        &Overlay {
+            curves,
+            view,
+            quantity: &quantity,
+            factor,
+            zero: laid.zero,
+            width,
+            height: if width < 500.0 { 200.0 } else { 280.0 },
+            summary,
+        },
         locale,
     )
 }
 
 fn mean(quantity: Quantity, means: &Means, width: f64, locale: &Locale) -> Markup {
-    let (name, factor) = axis(quantity);
+    let (name, factor) = axis(quantity, locale);
     let phases = means.phases.iter().enumerate().filter_map(|(i, p)| {
         let (mean, low, high) = means.of(quantity, i)?;
         Some(PhaseMean { name: p.name.clone(), duration_s: p.duration_s, mean, band: Some((low, high)) })
@@ -102,7 +114,7 @@ fn mean(quantity: Quantity, means: &Means, width: f64, locale: &Locale) -> Marku
     let drawing = MeanCurve {
         phases: phases.collect(),
         trials: means.trials,
-        quantity: name,
+        quantity: &name,
         factor,
         width,
         height: if width < 500.0 { 200.0 } else { 260.0 },
@@ -122,10 +134,10 @@ fn loops(means: &Means, laid: &Laid, width: f64, locale: &Locale) -> Markup {
         if parts.is_empty() {
             return html! {};
         }
-        let (x_name, x_factor) = axis(across);
+        let (x_name, x_factor) = axis(across, locale);
         let weight_n = Some(laid.weight_n).filter(|w| w.is_finite());
         let summary = format!("Mean vertical force against mean {} of the centre of mass, phase by phase.", across.word());
-        force_loop(&Loop { parts, x_name, x_factor, y_name: "force, N", weight_n, width, height: 240.0, summary }, locale)
+        force_loop(&Loop { parts, x_name: &x_name, x_factor, y_name: "force, N", weight_n, width, height: 240.0, summary }, locale)
     };
     let each = if width < 900.0 { width } else { (width - 56.0) / 2.0 };
     let known = means.of(Quantity::Velocity, 0).is_some_and(|v| v.0.iter().all(|v| v.is_finite()));
