@@ -69,6 +69,7 @@ impl Locale {
     }
 
     /// A sentence that was made without a reader in mind: its days and its centimetres and kilograms as the reader has them.
+    #[inline(never)]
     pub fn told(&self, text: &str) -> String {
         let text = self.days_in(text);
         if self.imperial { measures::in_inches(&text, self) } else { text }

@@ -3,7 +3,6 @@ use super::doubts::{self, Doubt};
 use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
-use crate::charts::measures::trial_in_inches;
 use crate::charts::number::Locale;
 use crate::charts::words::{event_name, name_of, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
@@ -46,11 +45,13 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
     }
 }
 
-/// The trial with what its reading noted in inches and pounds: to be shown, not kept.
+/// The trial with its notices in inches and pounds: to be shown, not kept.
 #[inline(never)]
 fn in_inches(saved: &SavedTrial, locale: &Locale) -> SavedTrial {
     let mut told = saved.clone();
-    trial_in_inches(&mut told.trial, locale);
+    for notice in &mut told.trial.notices {
+        notice.message = locale.told(&notice.message);
+    }
     told
 }
 
