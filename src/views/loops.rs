@@ -32,18 +32,24 @@ pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> M
         );
         force_loop(&Loop { parts, x_name, x_factor, y_name: "force, N", weight_n, width, height: 260.0, summary }, locale)
     };
-    let (unit, factor) = locale.unit("m");
+    let (x_name, factor) = displacement(locale);
     html! {
         details id="loops" class="loops" {
             summary { "Force against depth and velocity" }
             div class="both" {
-                div { (drawing(&curves.displacement_m, &format!("displacement, {unit} (0: standing)"), factor, "displacement")) }
+                div { (drawing(&curves.displacement_m, x_name, factor, "displacement")) }
                 div { (drawing(&curves.velocity_m_s, "velocity, m/s (up is positive)", 1.0, "velocity")) }
             }
             p class="hint" { "Arrows show which way time runs; rings are where one phase ends and the next begins. Time in the air is left out." }
             (table(trial, curves, locale))
         }
     }
+}
+
+/// Name of the displacement's axis with its unit, and the factor from SI.
+pub fn displacement(locale: &Locale) -> (&'static str, f64) {
+    let name = if locale.imperial { "displacement, in (0: standing)" } else { "displacement, cm (0: standing)" };
+    (name, locale.unit("m").1)
 }
 
 /// The line of a phase: braking is thick, what comes again after a flight is dashed.

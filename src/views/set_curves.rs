@@ -1,7 +1,7 @@
 //! Curves of a set over each other: in real time, as their mean phase by phase, and as loops of force against displacement
 //! and velocity. The set's table of events stands in each trial's own screen; its figures in the table above.
 use super::gather::Named;
-use super::loops::{IN_THE_AIR, pattern};
+use super::loops::{IN_THE_AIR, displacement, pattern};
 use crate::charts::number::Locale;
 use crate::charts::{BAND_FROM, Curve, Line, Loop, MeanCurve, Overlay, Part, PhaseMean, force_loop, mean_curve, overlay};
 use crate::screen::State;
@@ -53,14 +53,11 @@ fn drawings(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, loca
 }
 
 /// Name with unit, and the factor from SI.
-fn axis(quantity: Quantity, locale: &Locale) -> (String, f64) {
+fn axis(quantity: Quantity, locale: &Locale) -> (&'static str, f64) {
     match quantity {
-        Quantity::Force => ("force, N".into(), 1.0),
-        Quantity::Velocity => ("velocity, m/s (up is positive)".into(), 1.0),
-        Quantity::Displacement => {
-            let (unit, factor) = locale.unit("m");
-            (format!("displacement, {unit} (0: standing)"), factor)
-        }
+        Quantity::Force => ("force, N", 1.0),
+        Quantity::Velocity => ("velocity, m/s (up is positive)", 1.0),
+        Quantity::Displacement => displacement(locale),
     }
 }
 
@@ -114,7 +111,7 @@ fn mean(quantity: Quantity, means: &Means, width: f64, locale: &Locale) -> Marku
     let drawing = MeanCurve {
         phases: phases.collect(),
         trials: means.trials,
-        quantity: &name,
+        quantity: name,
         factor,
         width,
         height: if width < 500.0 { 200.0 } else { 260.0 },
@@ -137,7 +134,7 @@ fn loops(means: &Means, laid: &Laid, width: f64, locale: &Locale) -> Markup {
         let (x_name, x_factor) = axis(across, locale);
         let weight_n = Some(laid.weight_n).filter(|w| w.is_finite());
         let summary = format!("Mean vertical force against mean {} of the centre of mass, phase by phase.", across.word());
-        force_loop(&Loop { parts, x_name: &x_name, x_factor, y_name: "force, N", weight_n, width, height: 240.0, summary }, locale)
+        force_loop(&Loop { parts, x_name, x_factor, y_name: "force, N", weight_n, width, height: 240.0, summary }, locale)
     };
     let each = if width < 900.0 { width } else { (width - 56.0) / 2.0 };
     let known = means.of(Quantity::Velocity, 0).is_some_and(|v| v.0.iter().all(|v| v.is_finite()));

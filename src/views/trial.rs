@@ -14,8 +14,21 @@ use maud::{Markup, html};
 
 /// The trial's screen.
 pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
-    let told = state.locale.imperial.then(|| in_inches(saved, &state.locale));
-    let saved = told.as_ref().unwrap_or(saved);
+    if state.locale.imperial { in_inches(state, saved) } else { shown(state, saved) }
+}
+
+/// The same with the notices in inches and pounds: to be shown, not kept.
+#[inline(never)]
+fn in_inches(state: &State, saved: &SavedTrial) -> Markup {
+    let mut told = saved.clone();
+    for notice in &mut told.trial.notices {
+        notice.message = state.locale.told(&notice.message);
+    }
+    shown(state, &told)
+}
+
+#[inline(never)]
+fn shown(state: &State, saved: &SavedTrial) -> Markup {
     let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
     let of_plates = super::plates::notices(state, saved);
     let doubts = doubts::all(saved, &of_plates);
@@ -43,16 +56,6 @@ pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
             }
         }
     }
-}
-
-/// The trial with its notices in inches and pounds: to be shown, not kept.
-#[inline(never)]
-fn in_inches(saved: &SavedTrial, locale: &Locale) -> SavedTrial {
-    let mut told = saved.clone();
-    for notice in &mut told.trial.notices {
-        notice.message = locale.told(&notice.message);
-    }
-    told
 }
 
 /// A trial in a list: its test, on which leg, with what load.
