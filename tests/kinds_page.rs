@@ -4,7 +4,8 @@
 //! `TARSAL_SHOTS=folder cargo test --test kinds_page look` also leaves the pages there, to be looked at.
 mod fixture;
 
-use fixture::kinds::{every, faults, page_of, read};
+use fixture::imperial::metric_left;
+use fixture::kinds::{every, faults, page_in, page_of, read};
 use fixture::together;
 use tarsal::answer::TestKind;
 use tarsal::charts::number::Locale;
@@ -160,6 +161,19 @@ fn trials_together_say_what_does_not_belong_and_refuse_a_line_with_the_reason() 
         page.matches("<svg").count() - page.matches("inline-flag").count(),
         page.matches("role=\"img\"").count() - page.matches("inline-flag").count()
     );
+}
+
+#[test]
+fn inches_reach_every_kind_and_what_is_told_of_trials_together() {
+    let inches = Locale { imperial: true, ..Locale::default() };
+    for (name, saved, window) in every().into_iter().chain(read()).chain(faults()) {
+        assert_eq!(metric_left(&page_in(&saved, &window, 1280.0, &inches)), Vec::<String>::new(), "{name}");
+    }
+    // What is wrong with the odd trial comes ready, made up in centimetres; the page's own words for it are looked at by the day's.
+    let together = together::page_in(1100.0, &inches).replace("6.1 cm below the others’ median, where they differ by 1.2 cm", "low");
+    assert_eq!(metric_left(&together), Vec::<String>::new());
+    // 36, 27 and 45 cm / 2.54.
+    assert!(together.contains("highest for a drop of 14.2 in; between 10.6 and 17.7 in"));
 }
 
 /// Copies of a trial with one figure set to each value.

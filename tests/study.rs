@@ -236,6 +236,22 @@ fn no_screen_of_a_reader_of_inches_says_centimetres(mut state: State, all: &Stud
     }
     wrong.dedup();
     assert!(wrong.is_empty(), "{wrong:#?}");
+    // To be looked at.
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return };
+    let id = demo::id_of("Invented Poplar");
+    for width in [1280.0, 360.0] {
+        state.width = width;
+        for (name, screen) in
+            [("squad", Screen::Squad), ("athlete", Screen::Athlete(id.clone())), ("report", Screen::Report(id.clone(), true))]
+        {
+            update(&mut state, Event::Go(screen));
+            let (css, page) = (include_str!("../www/app.css"), tarsal::views::page(&state).into_string());
+            let html = format!(
+                "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><style>{css}</style><div id=app>{page}</div>"
+            );
+            std::fs::write(folder.join(format!("inches-{name}-{width}.html")), html).unwrap();
+        }
+    }
 }
 
 fn the_operated_athlete_finds_tests_and_rows_closed_with_who_may_open_them(all: &Studies) {

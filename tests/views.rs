@@ -128,7 +128,7 @@ fn a_reader_of_inches_and_pounds_reads_no_centimetres_and_no_kilograms() {
     }
     assert_eq!(fixture::imperial::metric_left(&page), Vec::<String>::new());
     // Forces, what is per kilogram, times and speeds are as they were.
-    for same in ["N/kg", "1543 ± 12", "velocity, m/s", " ms"] {
+    for same in ["per kg ±", "1543<span class=\"spread\"> ± 12", "velocity, m/s", " ms"] {
         assert!(page.contains(same), "{same}");
     }
     // Every other screen of the same state; the storage screen says what stays.
