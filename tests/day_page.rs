@@ -142,7 +142,7 @@ fn swapped_plates_are_told_when_a_trial_is_filed() {
         assert_eq!(sides.contains("Left and right have changed places"), told);
         // What was told stays when an event is moved.
         let earlier = state.saved[&id].trial.events["onset"] - 0.01;
-        run(&mut state, &trials, Event::MoveEvent("onset".into(), earlier));
+        run(&mut state, &trials, Event::MoveEvent("onset".into(), Some(earlier)));
         assert_eq!(state.saved[&id].trial.notices.iter().any(|n| n.code == "plates_swapped"), told);
     }
 }

@@ -202,6 +202,29 @@ fn reports_are_files_that_need_nothing_else() {
     }
 }
 
+/// Without a group nothing is placed, and yet each figure stands with its days.
+#[test]
+fn a_report_of_somebody_alone_has_his_figures() {
+    let case = cases::all().remove(0);
+    let mut alone = case.tables.clone();
+    alone.iter_mut().for_each(|t| t.rows.retain(|r| r.athlete == 0 && r.day <= squads::TODAY));
+    let asked = squads::asked(&alone, 1);
+    let situation = Situation::new(&case.athlete, squads::TODAY);
+    let about = brief::About { name: "Invented Athlete", group: "nobody yet", invented: true, history: "" };
+    let brief = brief::brief(&about, &asked, &tarsal::advice::score::read(&asked), None, &situation);
+    let height = brief.figures.iter().find(|f| f.figure == "jump_height").expect("a jump height");
+    assert!(height.value > 0.0 && !height.placed());
+    let centimetres = Locale::default().fixed(100.0 * height.value, 1);
+    for reader in [Reader::Coach, Reader::Athlete] {
+        let report = body(&brief, reader, &Locale::default()).into_string();
+        assert!(report.contains(&centimetres), "{centimetres}: {report}");
+        assert!(!report.contains("SD from the group") && !report.contains("of the group: forces"), "nobody to be placed among: {report}");
+    }
+    // A link carries it.
+    let read = decode(&encode(&brief, ALL).unwrap()).unwrap();
+    assert!(read.figures.iter().all(|f| !f.placed() && f.value > 0.0));
+}
+
 /// An athlete for whom a gate stands, as in the tests of gates.
 fn behind(gate: &str) -> (Athlete, Situation<'static>) {
     let day = squads::TODAY;

@@ -115,14 +115,14 @@ fn a_moved_event_changes_the_trial_and_undo_brings_it_back() {
     update(&mut state, Event::Window(id.clone(), Box::new(analyses()[0].windows[0].clone())));
     let before = state.saved[&id].clone();
     let onset = before.trial.events["onset"];
-    let effects = update(&mut state, Event::MoveEvent("onset".into(), onset - 0.02));
+    let effects = update(&mut state, Event::MoveEvent("onset".into(), Some(onset - 0.02)));
     assert!(matches!(effects.as_slice(), [Effect::Save(saved)] if matches!(saved.as_slice(), [Record::Trial(t)] if t.envelope.rev == 2)));
     let moved = &state.saved[&id];
     assert!((moved.trial.events["onset"] - (onset - 0.02)).abs() < 1e-9);
     assert_eq!(moved.trial.edited_events.len(), 1);
     assert_ne!(moved.trial.figures["time_to_take_off"], before.trial.figures["time_to_take_off"]);
     // Moved twice is still one edit, and it still knows where it was found.
-    update(&mut state, Event::MoveEvent("onset".into(), onset - 0.03));
+    update(&mut state, Event::MoveEvent("onset".into(), Some(onset - 0.03)));
     let edits = &state.saved[&id].trial.edited_events;
     assert_eq!(edits.len(), 1);
     assert!(edits[0].found_s.is_some_and(|t| (t - onset).abs() < 1e-9));
@@ -131,6 +131,14 @@ fn a_moved_event_changes_the_trial_and_undo_brings_it_back() {
     let after = &state.saved[&id];
     assert_eq!((&after.trial, &after.options), (&before.trial, &before.options));
     assert_eq!(after.envelope.rev, 5);
+    // Long after, without undo: put back, or stepped back to where it was found, it is as found.
+    for back in [None, Some(onset)] {
+        update(&mut state, Event::MoveEvent("onset".into(), Some(onset - 0.02)));
+        assert_eq!(state.saved[&id].trial.edited_events.len(), 1);
+        update(&mut state, Event::MoveEvent("onset".into(), back));
+        let after = &state.saved[&id];
+        assert_eq!((&after.trial, &after.options), (&before.trial, &before.options));
+    }
 }
 
 #[test]
@@ -431,7 +439,7 @@ fn random_event(random: &mut Random, state: &State, analyses: &[Analysis]) -> Ev
         10 => Event::Window(id, Box::new(analyses[0].windows[0].clone())),
         11 => Event::Stored(vec![id]),
         12 => Event::StoreFailed(vec![id], "why".into()),
-        13 => Event::MoveEvent(event, time),
+        13 => Event::MoveEvent(event, time.is_finite().then_some(time)),
         14 => Event::Zoom(time, Some(time)),
         15 => Event::Pan(time),
         16 => Event::WholeTrace,

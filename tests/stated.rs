@@ -121,7 +121,7 @@ fn the_reader_overrules_the_test_and_the_trial_says_so() {
     assert_eq!(state.saved[&id].trial, before.trial);
     // An event that the other test does not know is moved no more.
     let lowest = before.trial.events["peak_downward_velocity"];
-    run(&mut state, &store, Event::MoveEvent("peak_downward_velocity".into(), lowest - 0.01));
+    run(&mut state, &store, Event::MoveEvent("peak_downward_velocity".into(), Some(lowest - 0.01)));
     say(&mut state, &store, &id, [("test", "squat_jump")]);
     let now = &state.saved[&id];
     assert!(now.trial.edited_events.is_empty() && now.options.edits.is_empty(), "{:?}", now.options.edits);

@@ -10,6 +10,7 @@ use super::qualities::{QUALITIES, QualityId};
 use super::score::{Answer, Reading, sentence};
 use super::sheet::REPEAT_DAYS;
 use super::waiting::Waits;
+use crate::cohort::distributions::t_quantile;
 use crate::cohort::{Scale, Table};
 use crate::figures::definition;
 use crate::force::stats::{mean, sd};
@@ -74,14 +75,26 @@ pub struct Shown {
     pub value: f64,
     /// SI unit, per kg where the id says so.
     pub unit: String,
-    /// Session-to-session typical error, in the same unit; none where not known.
+    /// Half of what its 95 % interval reaches either way, from the session-to-session typical error, in the same unit; none where
+    /// that is not known.
     pub error: Option<f64>,
-    /// Standing in the group's SD (on logs where the figure is positive), upwards is more, not better.
+    /// Standing in the group's SD (on logs where the figure is positive), upwards is more, not better; 0 where [`Shown::placed`] says that there is
+    /// none.
     pub z: f64,
-    /// Typical error in that unit.
+    /// The same half in that unit.
     pub z_error: Option<f64>,
     /// Members compared with.
     pub n: u32,
+}
+
+/// Members that a place needs.
+const FEWEST: usize = 5;
+
+impl Shown {
+    /// Whether there were enough others to be placed among.
+    pub fn placed(&self) -> bool {
+        self.n as usize >= FEWEST
+    }
 }
 
 /// One quality's place.
@@ -175,15 +188,15 @@ pub const FIRST_VIEW: &[&str] = &[
 pub const MANNER_VIEW: &[&str] =
     &["countermovement_depth", "peak_downward_velocity", "unweighting_duration", "braking_duration", "propulsion_duration"];
 
-/// A figure's value and standing for one athlete's `days`; `None` without a value or a group of five.
+/// A figure's value for one athlete's `days`, and its standing where there are five others; `None` without a value.
 pub fn shown(asked: &Asked, table: &Table, days: &[Date]) -> Option<Shown> {
     let (all, scale) = (asked.days(table), Scale::of(table));
     let own: Vec<f64> = all.iter().filter(|d| d.athlete == asked.athlete && days.contains(&d.day)).map(|d| d.mean).collect();
     let others: Vec<f64> = asked.others(&all).iter().map(|d| d.mean).collect();
-    let spread = sd(&others);
-    if own.is_empty() || others.len() < 5 || !(spread > 0.0) {
+    if own.is_empty() {
         return None;
     }
+    let spread = if others.len() < FEWEST { f64::NAN } else { sd(&others) };
     let next = all.iter().skip(1);
     let near: Vec<Option<f64>> = all
         .iter()
@@ -196,7 +209,9 @@ pub fn shown(asked: &Asked, table: &Table, days: &[Date]) -> Option<Shown> {
         })
         .map(|(a, b)| Some(b.mean - a.mean))
         .collect();
-    let error = Some(typical_error(&near).0 / (own.len() as f64).sqrt()).filter(|e| e.is_finite());
+    let (error, pairs) = typical_error(&near);
+    let half = 0.5 * t_quantile(0.975, pairs.max(1) as f64) * error / (own.len() as f64).sqrt();
+    let error = Some(half).filter(|e| e.is_finite());
     let logs = scale == Scale::Log;
     let value = scale.back(mean(&own));
     let unit = definition(&table.figure).map_or("", |d| d.unit);
@@ -207,8 +222,8 @@ pub fn shown(asked: &Asked, table: &Table, days: &[Date]) -> Option<Shown> {
         value,
         unit,
         error: error.map(|e| if logs { value * e } else { e }),
-        z: (mean(&own) - mean(&others)) / spread,
-        z_error: error.map(|e| e / spread),
+        z: Some((mean(&own) - mean(&others)) / spread).filter(|z| z.is_finite()).unwrap_or(0.0),
+        z_error: error.map(|e| e / spread).filter(|e| e.is_finite()),
         n: others.len() as u32,
     })
 }

@@ -85,26 +85,31 @@ fn with_closure(force: &[f64], weight: Weight, rest: Option<Range<usize>>, rate:
     let combined = Valued { value: weight.mean_n, u: weight.u_n.max(LEAST_U_N) };
     let near = |mean_n: f64| (mean_n - weight.mean_n).abs() < 0.05 * weight.mean_n;
     let rest = rest.filter(|r| force.get(r.clone()).is_some_and(|x| near(mean(x))));
-    let Some(found) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
+    let Some((across_n, across_u_n, both)) = rest.as_ref().and_then(|r| closure(force, &weight.stretch, r, rate)) else {
         return Weighed { weight, closure: None, closure_share: 0.0, combined, rest, source: sources[0] };
     };
-    let apart = (found.0 - weight.mean_n).abs();
-    let joint = (combined.u * combined.u + found.1 * found.1).sqrt();
+    let found = (across_n, across_u_n);
+    let apart = (across_n - weight.mean_n).abs();
+    let joint = (combined.u * combined.u + across_u_n * across_u_n).sqrt();
     if closure_disagrees(apart, joint, weight.mean_n) {
         // Something was touched or drifted between: keep the window, and own up to half of what parts the two.
         let combined = Valued { value: weight.mean_n, u: combined.u.max(apart / 2.0) };
         return Weighed { weight, closure: Some(found), closure_share: 0.0, combined, rest, source: sources[0] };
     }
-    let (a, b) = (1.0 / (combined.u * combined.u), 1.0 / (found.1 * found.1).max(LEAST_U_N * LEAST_U_N));
-    let value = (a * combined.value + b * found.0) / (a + b);
+    // The mean of least variance of two that share a part [JCGM 100:2008, 5.2.2; Lagrange's multiplier gives the shares].
+    let (a, b) = (combined.u * combined.u, (across_u_n * across_u_n).max(LEAST_U_N * LEAST_U_N));
+    let differing = a + b - 2.0 * both;
+    let share = ((a - both) / differing).clamp(0.0, 1.0);
+    let value = combined.value + share * (across_n - combined.value);
+    let variance = (a * b - both * both) / differing;
     // Two values more than two joint uncertainties apart make their mean less certain in proportion
     // [after Birge 1932, Phys. Rev. 40:207].
-    let combined = Valued { value, u: (0.5 * apart / joint).max(1.0) / (a + b).sqrt() };
-    Weighed { weight, closure: Some(found), closure_share: b / (a + b), combined, rest, source: sources[1] }
+    let combined = Valued { value, u: (0.5 * apart / joint).max(1.0) * variance.max(0.0).sqrt() };
+    Weighed { weight, closure: Some(found), closure_share: share, combined, rest, source: sources[1] }
 }
 
-/// Nobody is weighed better than this, N (*ours*; 2 g).
-const LEAST_U_N: f64 = 0.02;
+/// Nobody is weighed better than this, N (*ours*; 1 g).
+const LEAST_U_N: f64 = 0.01;
 
 /// Whether window and closure weights are further apart than chance: beyond four joint uncertainties and 0.15 % of
 /// weight (about a newton, 5–9 mm of height).

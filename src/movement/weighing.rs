@@ -112,8 +112,9 @@ pub fn weight_of(force_n: &[f64], stretch: Range<usize>, rate_hz: f64) -> Option
 
 /// Closure weighing: between rest before and rest after, the jump included, momentum does not change, so mean force
 /// is weight. The two rests are whole stretches: the weight is the one that gives the same mean velocity in both,
-/// which averages the sway. Returns weight and standard uncertainty, N. *Ours.*
-pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rate_hz: f64) -> Option<(f64, f64)> {
+/// which averages the sway. Returns weight and standard uncertainty, N, and its covariance with the mean of the rest before, N²: the
+/// same noise is in both. *Ours.*
+pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rate_hz: f64) -> Option<(f64, f64, f64)> {
     let part = force_n.get(before.start..after.end)?;
     let reference = mean(force_n.get(before.clone())?);
     let block = block(rate_hz);
@@ -147,7 +148,8 @@ pub fn closure(force_n: &[f64], before: &Range<usize>, after: &Range<usize>, rat
         if spread < 1.6 * walk { 0.0 } else { (spread * spread - walk * walk) / (length_s / 0.5).max(1.0) }
     };
     let walked = per_second * (seconds(first_after.saturating_sub(a.len())) + seconds(a.len() + b.len()) / 3.0);
-    Some((weight, (sway(a) + sway(b) + walked).sqrt() / dt))
+    // A sample of the rest before counts from nothing at its start to once at its end: half, on average.
+    Some((weight, (sway(a) + sway(b) + walked).sqrt() / dt, 0.5 * per_second / dt))
 }
 
 /// Samples of 20 ms.

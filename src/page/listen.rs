@@ -84,6 +84,7 @@ fn click(event: &MouseEvent) {
         "undo" => Event::Undo,
         "dismiss" => Event::Dismiss,
         "remove" => Event::Remove(id()),
+        "put-back" => Event::MoveEvent(id(), None),
         "forget" => match id().parse() {
             Ok(key) => Event::Forget(key),
             Err(_) => return,

@@ -125,7 +125,7 @@ fn released(keep: bool) {
     match DRAG.with(RefCell::take) {
         Some(Drag::Event(mark, name, was, at)) => {
             if keep && at.is_finite() {
-                dispatch(Event::MoveEvent(name, at));
+                dispatch(Event::MoveEvent(name, Some(at)));
             }
             // Where the move is refused the mark must go back, and the patch would not see that it strayed.
             let _ = mark.set_attribute("transform", &was);
@@ -241,7 +241,7 @@ pub fn key(event: &KeyboardEvent) -> bool {
     let (Some(at), Some(name)) = (at, mark.get_attribute("data-event")) else { return false };
     let step = if event.shift_key() { 0.01 } else { axis.step_s };
     cursor(&axis, at + direction * step);
-    queue(Event::MoveEvent(name, at + direction * step))
+    queue(Event::MoveEvent(name, Some(at + direction * step)))
 }
 
 fn queue(event: Event) -> bool {

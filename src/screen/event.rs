@@ -82,8 +82,8 @@ pub enum Event {
     StoreFailed(Vec<String>, String),
     /// Another tab saved these records and erased those keys.
     Elsewhere(Vec<Record>, Vec<String>),
-    /// Put an event of the open trial at a time, s.
-    MoveEvent(String, f64),
+    /// Put an event of the open trial at a time, s; back where it was found, without one.
+    MoveEvent(String, Option<f64>),
     /// Zoom about a time by a factor (below 1 zooms in); about the middle without one.
     Zoom(f64, Option<f64>),
     /// Shift the view by a part of its width.

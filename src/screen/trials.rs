@@ -271,22 +271,28 @@ pub fn let_go(state: &mut State) {
     state.saved.retain(|id, _| unsaved.contains_key(id) || not_saved.contains(id) || shown.as_ref() == Some(id) || near.contains(id));
 }
 
-/// Puts an event of the open trial at a time and computes it again.
-pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
+/// Puts an event of the open trial at a time, or back where it was found, and computes it again. One that comes to lie where it
+/// was found is as found.
+pub fn move_event(state: &mut State, event: &str, time_s: Option<f64>) -> Vec<Effect> {
     let Some(open) = &state.open else { return vec![] };
     let (Some(saved), Some(window)) = (state.trial(&open.id), &open.window) else { return vec![] };
     let Some(now_at) = saved.trial.events.get(event).copied() else { return vec![] };
     let (start, end) = open.whole();
-    if !time_s.is_finite() || (time_s - now_at).abs() < 1e-6 {
+    let mut options = saved.options.clone();
+    let near_s = options.edits.iter().find(|e| e.event == event).map_or(now_at, |e| e.near_s);
+    let time_s = time_s.unwrap_or(near_s);
+    let same = |a: f64, b: f64| (a - b).abs() < 1e-6;
+    if !time_s.is_finite() || same(time_s, now_at) {
         return vec![];
     }
     let time_s = time_s.clamp(start, end);
-    let mut options = saved.options.clone();
-    let near_s = options.edits.iter().find(|e| e.event == event).map_or(now_at, |e| e.near_s);
+    let by_hand = !same(time_s, near_s);
     options.edits.retain(|e| e.event != event);
-    options.edits.push(EventEdit { event: event.to_owned(), near_s, time_s });
+    if by_hand {
+        options.edits.push(EventEdit { event: event.to_owned(), near_s, time_s });
+    }
     let name = crate::charts::words::event_name(event);
-    let trial = reread(window, &options).filter(|t| t.edited_events.iter().any(|e| e.event == event));
+    let trial = reread(window, &options).filter(|t| by_hand == t.edited_events.iter().any(|e| e.event == event));
     let Some(mut trial) = trial else {
         let text = format!("With the {name} there the trial cannot be computed; it stays where it was.");
         state.message = Some(Message { text, undo: false });
@@ -295,7 +301,11 @@ pub fn move_event(state: &mut State, event: &str, time_s: f64) -> Vec<Effect> {
     history::carry(&saved.trial, &mut trial);
     let mut changed = SavedTrial { trial, options, ..saved.clone() };
     changed.envelope.method = METHOD_VERSION.into();
-    let effects = keep_trials(state, Some(format!("Moved by hand: {name}.")), vec![changed.clone()]);
+    let effects = keep_trials(
+        state,
+        Some(format!("{}: {name}.", if by_hand { "Moved by hand" } else { "Put back as found" })),
+        vec![changed.clone()],
+    );
     if let Some(open) = state.open.as_mut() {
         open.refresh(&changed);
     }

@@ -23,7 +23,7 @@ pub fn screen(outcome: &Outcome, locale: &Locale) -> Markup {
 pub fn part(outcome: &Outcome, locale: &Locale) -> Markup {
     let (moved, still): (Vec<_>, Vec<_>) = outcome.also.iter().partition(|(_, seen)| seen.stands_out);
     html! {
-        p { (aim(outcome)) }
+        p { (aim(outcome, locale)) }
         @if let Some(found) = &outcome.gravity { p class="trust doubtful" { (gravity_sentence(found, locale)) } }
         @for line in sentences(outcome, locale) { p class="finding" { (line) } }
         @if outcome.also.is_empty() { p class="quiet" { "No other figure was tested on both days with its variation between days known." } }
@@ -41,7 +41,7 @@ pub fn part(outcome: &Outcome, locale: &Locale) -> Markup {
 }
 
 /// What the block aimed at, and what is compared.
-pub fn aim(outcome: &Outcome) -> String {
+pub fn aim(outcome: &Outcome, locale: &Locale) -> String {
     let aims = match outcome.aims.as_slice() {
         [] => "general strength".to_owned(),
         aims => aims.iter().map(|a| in_a_sentence(*a)).collect::<Vec<_>>().join(" and "),
@@ -54,7 +54,8 @@ pub fn aim(outcome: &Outcome) -> String {
     };
     format!(
         "The block aimed at {aims}. Tests of {} and {} are compared; means, never best trials.{both}{under_way}",
-        outcome.days.0, outcome.days.1
+        locale.day(outcome.days.0),
+        locale.day(outcome.days.1)
     )
 }
 

@@ -102,11 +102,12 @@ fn percent(p: f64, locale: &Locale) -> String {
 /// Figures with their standing; upwards is more, not better.
 pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup {
     let same = figures.first().map(|f| f.n).filter(|n| figures.iter().all(|f| f.n == *n));
+    let placed = figures.iter().any(Shown::placed);
     html! {
         table class="figures plain" {
-            caption { (caption) @if let Some(n) = same { ", n = " (n) } }
+            caption { (caption) @if let Some(n) = same.filter(|_| placed) { ", n = " (n) } }
             thead { tr {
-                th scope="col" { "Figure, unit" } th scope="col" class="num" { "Mean ±" } th scope="col" class="num" { "SD from the group ±" } @if same.is_none() { th scope="col" class="num" { "n" } }
+                th scope="col" { "Figure, unit" } th scope="col" class="num" { "Mean ±" } @if placed { th scope="col" class="num" { "SD from the group ±" } } @if placed && same.is_none() { th scope="col" class="num" { "n" } }
             } }
             tbody { @for s in figures {
                 @let (unit, factor) = unit_of(s, locale);
@@ -116,8 +117,8 @@ pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup
                         @let (value, spread) = locale.parts(s.value * factor, s.error.unwrap_or(0.0) * factor);
                         (value) @if let Some(spread) = spread { span class="spread" { " ± " (spread) } }
                     }
-                    td class="num" { (locale.fixed(s.z, 1)) @if let Some(e) = s.z_error { span class="spread" { " ± " (locale.fixed(2.0 * e, 1)) } } }
-                    @if same.is_none() { td class="num" { (s.n) } }
+                    @if placed { td class="num" { (locale.fixed(s.z, 1)) @if let Some(e) = s.z_error { span class="spread" { " ± " (locale.fixed(2.0 * e, 1)) } } } }
+                    @if placed && same.is_none() { td class="num" { (s.n) } }
                 }
             } }
         }
@@ -156,6 +157,9 @@ pub fn manner_sentence(brief: &Brief) -> String {
         .filter(|s| s.z.abs() > 1.0)
         .map(|s| format!("{} ({} than the group)", figure_name(&s.figure).to_lowercase(), if s.z < 0.0 { "smaller" } else { "larger" }))
         .collect();
+    if !brief.manner.iter().any(Shown::placed) {
+        return String::new();
+    }
     if far.is_empty() {
         return "Depth and tempo are within 1 SD of the group: forces and powers can be compared.".into();
     }
@@ -250,7 +254,7 @@ fn source(s: &Statement) -> &str {
 }
 
 /// What a suggestion of a test says where some are closed.
-const ONLY_OPEN: &str = " None of what is closed now is done to settle a question: it waits until it is opened.";
+const ONLY_OPEN: &str = " A test that is closed waits until it is opened, even where it would settle this.";
 
 /// Tests that are closed, and what was opened.
 pub fn gates(brief: &Brief, locale: &Locale) -> Markup {

@@ -189,7 +189,12 @@ fn limits_words(view: &ChangeView<'_>) -> &'static str {
     if view.histories.iter().any(|h| h.chart.limits == Limits::Unknown) {
         return "Where variation between days is not known there are no limits.";
     }
-    "Shaded: where a day without any change falls 19 times in 20, about the mean of the hollow days (a cross is a first session, which is left out: people learn the test). One day in twenty lies outside by chance."
+    let only_first =
+        |h: &History<'_>| h.chart.points.iter().filter(|p| p.baseline).count() == 1 && !h.chart.points.iter().any(|p| p.first_ever);
+    if view.histories.iter().all(only_first) {
+        return "Shaded: where a day without any change falls 19 times in 20, about the one hollow day. It is a first session, and people learn the test. A filled day is a later one.";
+    }
+    "Shaded: where a day without any change falls 19 times in 20, about the mean of the hollow days (a cross is a first session, which is left out: people learn the test); filled, a later day. One day in twenty lies outside by chance."
 }
 
 /// The table behind one history.

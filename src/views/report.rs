@@ -11,7 +11,7 @@ use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
 use crate::advice::qualities::{plain, test_in_a_sentence};
 use crate::advice::score::Answer;
-use crate::charts::number::Locale;
+use crate::charts::number::{Locale, shown_unit};
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
 pub use crate::screen::Paper;
@@ -92,7 +92,7 @@ fn head(brief: &Brief, what: &str, body_mass_kg: Option<f64>, locale: &Locale) -
 fn foot() -> Markup {
     html! {
         footer class="report-foot" {
-            p { "Vertical force only. Suggestions for training: no diagnosis and no clearance to play. Every ± is k = 2. Made with Tarsal " (env!("CARGO_PKG_VERSION")) " on the coach’s own device." }
+            p { "Vertical force only. Suggestions for training: no diagnosis and no clearance to play. Every ± covers about 95 %, with what days vary by in it. Made with Tarsal " (env!("CARGO_PKG_VERSION")) " on the coach’s own device." }
         }
     }
 }
@@ -100,7 +100,7 @@ fn foot() -> Markup {
 fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
     html! {
         article class="report coach" {
-            div class="sheet" {
+            div {
                 (head(brief, "Coach’s report", brief.body_mass_kg, locale))
                 p class="answer" { (brief.sentence) }
                 @if !brief.misses.is_empty() { (misses(brief, locale)) }
@@ -114,7 +114,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                         (contrast_list(brief))
                     }
                 }
-                section {
+                @if !(brief.figures.is_empty() && brief.manner.is_empty()) { section {
                     h2 { "Figures and manner" }
                     div class="two wide-left" {
                         @if !brief.figures.is_empty() { (figure_table("Countermovement jump", &brief.figures, locale)) }
@@ -122,7 +122,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                             @if !brief.manner.is_empty() { (figure_table("Depth and tempo", &brief.manner, locale)) p { (manner_sentence(brief)) } }
                         }
                     }
-                }
+                } }
                 section {
                     h2 { "Why" }
                     @for argument in without_repeats(&brief.arguments) { (argument_part(&argument, brief)) }
@@ -206,9 +206,10 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
     let over = is_over(outcome);
     html! {
         article class="report athlete" {
-            div class="sheet" {
+            div {
                 (head(brief, "Your tests", None, locale))
                 p class="answer" { (plain_answer(brief)) }
+                @if let Some(line) = height_line(brief, locale) { p { (line) } }
                 @if !brief.standings.is_empty() {
                     section {
                         h2 { "Where you stand" }
@@ -250,6 +251,15 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
             }
         }
     }
+}
+
+/// How high the athlete jumped, the number that he asks for first.
+fn height_line(brief: &Brief, locale: &Locale) -> Option<String> {
+    let height = brief.figures.iter().find(|f| f.figure == "jump_height")?;
+    let (unit, factor) = shown_unit(&height.unit);
+    let days = if brief.days.len() == 1 { "on this day" } else { "on these days" };
+    let value = locale.with_uncertainty(height.value * factor, height.error.unwrap_or(0.0) * factor);
+    Some(format!("You jumped {value} {unit} high {days}, on average."))
 }
 
 fn plain_answer(brief: &Brief) -> String {

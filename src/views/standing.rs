@@ -114,13 +114,18 @@ fn legend(level: Level) -> &'static str {
 }
 
 fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale) -> Vec<String> {
+    if others == 0 {
+        return vec![format!(
+            "Nobody to compare {} with yet: {}. Percentiles begin at 10 others, contrasts between figures at 15.",
+            view.name, view.group
+        )];
+    }
     let mut lines = vec![format!("{} beside {others} other{}: {}.", view.name, if others == 1 { "" } else { "s" }, view.group)];
     let mut ordered: Vec<(&Standing, Interval)> = view.qualities().filter_map(|s| Some((s, s.better_z()?))).collect();
     ordered.sort_by(|a, b| b.1.value.total_cmp(&a.1.value));
     match level {
         Level::Ranks => lines.push(format!(
-            "{} are too few for a distance from the mean: ranks only. Percentiles begin at 10 others, contrasts between figures at 15.",
-            if others == 0 { "No others".to_owned() } else { format!("{others} others") }
+            "{others} others are too few for a distance from the mean: ranks only. Percentiles begin at 10 others, contrasts between figures at 15."
         )),
         Level::Interval => lines.push("From 10 others on a place has its interval; contrasts between figures need 15.".into()),
         Level::Contrasts => {
@@ -128,7 +133,7 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
                 // Where their intervals meet, the order of the eight is chance as much as anything.
                 if high.1.low > low.1.high {
                     lines.push(format!(
-                        "Of the eight, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
+                        "Of these eight figures of braking and propulsion, {} stands highest in this group (percentile with interval {}) and {} lowest ({}).",
                         in_a_sentence(&high.0.figure),
                         place_words(high.0, locale),
                         in_a_sentence(&low.0.figure),
@@ -136,7 +141,7 @@ fn sentences(view: &FirstView<'_>, level: Level, others: usize, locale: &Locale)
                     ));
                     lines.push("The lowest of eight is lowest partly by chance, and these eight are tied to each other: one test places, it does not decide.".into());
                 } else {
-                    lines.push("The eight lie close together: none stands apart from the others by more than chance. One test places, it does not decide.".into());
+                    lines.push("The eight figures of braking and propulsion below lie close together: none stands apart from the others by more than chance. One test places, it does not decide.".into());
                 }
             }
         }

@@ -37,7 +37,7 @@ fn shown(state: &State, saved: &SavedTrial) -> Markup {
             (siblings(state, saved))
             (head(&saved.trial, &doubts, &state.locale))
             (trust(&saved.trial, &doubts, &state.locale))
-            p class="about" { (about(saved, &state.locale)) }
+            p class="about" { (about(saved, &state.locale)) @if let Some(id) = &saved.athlete_id { span class="print-only" { (state.athlete_name(id)) ", " (state.locale.day(day_offered(state, saved))) } } }
             @match open.filter(|o| o.window.is_some()) {
                 Some(open) => (trace_section(state, saved, open, &doubts)),
                 None => p class="quiet" { "Reading the saved force …" },
@@ -91,7 +91,7 @@ fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
                 @if trial.verdict != Verdict::Sound { " Next time: " (advice) }
             }
             @if !trial.edited_events.is_empty() {
-                " Moved by hand: " (trial.edited_events.iter().map(|e| event_name(&e.event)).collect::<Vec<_>>().join(", ")) "."
+                " Moved by hand: " (trial.edited_events.iter().map(|e| event_name(&e.event)).collect::<Vec<_>>().join(", ")) @if trial.verdict != Verdict::Sound { ", which may be why" } "."
             }
         }
     }
@@ -263,7 +263,7 @@ fn event_table(saved: &SavedTrial, locale: &Locale) -> Markup {
                             td class="num" { (locale.fixed(*time, 4)) }
                             td {
                                 @match edited {
-                                    Some(e) => { "moved by hand" @if let Some(found) = e.found_s { " (found at " (locale.fixed(found, 4)) ")" } },
+                                    Some(e) => { "moved by hand" @if let Some(found) = e.found_s { " (found at " (locale.fixed(found, 4)) ") " button type="button" class="link" data-do="put-back" data-id=(id) { "put back" } } },
                                     None => "found",
                                 }
                             }
