@@ -63,7 +63,8 @@ pub fn screen(state: &State) -> Markup {
     }
 }
 
-/// How lengths and masses are shown, and what stays as it is.
+/// How lengths and masses are shown, and what stays as it is: newtons and per kilogram beside pounds are the trade’s usage (common
+/// practice, no source).
 fn units(imperial: bool) -> Markup {
     html! {
         section id="units" aria-labelledby="units-head" {
