@@ -7,7 +7,7 @@ use crate::recording::{Letters as _, alike, decimal, push_lower};
 use std::collections::BTreeSet;
 
 /// The pattern offered first.
-pub const DEFAULT_PATTERN: &str = "{athlete}[_{date}][_{test}][_{load}][_{side}][_{trial}]";
+pub const DEFAULT_PATTERN: &str = "{athlete}[_{date}][_{test}][_{load}][_{box}][_{side}][_{trial}]";
 
 /// What a file's name says.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -336,6 +336,8 @@ mod tests {
         let named = read(DEFAULT_PATTERN, "Invented Birch_2026-03-01_SJ_20,5kg_left_3.txt").unwrap();
         assert_eq!((named.load_kg, named.side, named.trial), (Some(20.5), Some(Side::Left), Some(3)));
         assert_eq!(named.date, Date::parse("2026-03-01"));
+        let named = read(DEFAULT_PATTERN, "Invented Birch DJ 30cm 1.csv").unwrap();
+        assert_eq!((named.athlete.as_deref(), named.test, named.box_m), (Some("Invented Birch"), Some(TestKind::DropJump), Some(0.3)));
         assert_eq!(read(DEFAULT_PATTERN, "Cedar.csv").unwrap().athlete.as_deref(), Some("Cedar"));
         assert_eq!(read("{date} {athlete}", "01.03.2026 A B.csv").unwrap().date, Date::parse("2026-03-01"));
         assert_eq!(read("{athlete}_box{box}", "A_box30cm.csv").unwrap().box_m, Some(0.3));
