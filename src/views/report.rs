@@ -11,7 +11,7 @@ use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
 use crate::advice::qualities::{plain, test_in_a_sentence};
 use crate::advice::score::Answer;
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
 pub use crate::screen::Paper;
@@ -256,7 +256,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
 /// How high the athlete jumped, the number that he asks for first.
 fn height_line(brief: &Brief, locale: &Locale) -> Option<String> {
     let height = brief.figures.iter().find(|f| f.figure == "jump_height")?;
-    let (unit, factor) = shown_unit(&height.unit);
+    let (unit, factor) = locale.unit(&height.unit);
     let days = if brief.days.len() == 1 { "on this day" } else { "on these days" };
     let value = locale.with_uncertainty(height.value * factor, height.error.unwrap_or(0.0) * factor);
     Some(format!("You jumped {value} {unit} high {days}, on average."))
