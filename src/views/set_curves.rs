@@ -86,16 +86,7 @@ fn over(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, locale: 
         laid.zero
     );
     overlay(
-        &Overlay {
-            curves,
-            view,
-            quantity: &quantity,
-            factor,
-            zero: laid.zero,
-            width,
-            height: if width < 500.0 { 200.0 } else { 280.0 },
-            summary,
-        },
+        &Overlay { curves, view, quantity, factor, zero: laid.zero, width, height: if width < 500.0 { 200.0 } else { 280.0 }, summary },
         locale,
     )
 }
