@@ -91,6 +91,15 @@ fn withheld_figures_are_a_dash_with_the_reason_and_twins_share_a_row() {
 }
 
 #[test]
+fn figures_of_each_side_say_how_they_are_made_and_after_whom() {
+    let page = html(&state());
+    let why = page.split("id=\"why-sides\"").nth(1).and_then(|rest| rest.split("</details>").next()).expect("why");
+    assert!(why.contains("∫F dt of each plate over braking, cut on the total"), "{why}");
+    assert!(why.contains("ours: gross force of each plate") && why.contains("McMahon et al. 2018"), "{why}");
+    assert_eq!(why.matches("class=\"formula\"").count(), fixture::trial().sides.len(), "{why}");
+}
+
+#[test]
 fn the_drawing_has_movable_events_and_named_phases() {
     let page = html(&state());
     // Six events and the reading cursor.
@@ -99,7 +108,7 @@ fn the_drawing_has_movable_events_and_named_phases() {
     let mut edited = state();
     edited.insert(Record::Trial(Rc::new(fixture::moved())));
     let page = html(&edited);
-    assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off."));
+    assert!(page.contains("moved by hand (found at 2.3000)") && page.contains("Moved by hand: take-off, which may be why."));
 }
 
 #[test]

@@ -76,6 +76,7 @@
   }
 
   root.toggleAttribute("data-folders", typeof showDirectoryPicker === "function");
+  root.toggleAttribute("data-disk", location.protocol === "file:");
   globalThis.tarsalMeans = {
     key: async (passphrase, salt, iterations) => {
       const words = new TextEncoder().encode(passphrase.normalize("NFC"));

@@ -9,7 +9,7 @@ use super::prepare::typical_error;
 use super::qualities::{QUALITIES, QualityId};
 use super::score::{Answer, Reading, sentence};
 use super::sheet::REPEAT_DAYS;
-use super::waiting::Waits;
+use super::waiting::{self, Waits};
 use crate::cohort::distributions::t_quantile;
 use crate::cohort::{Scale, Table};
 use crate::figures::definition;
@@ -62,6 +62,13 @@ pub struct Brief {
     pub opened: Vec<Opened>,
     /// What to test next, and why.
     pub next: Vec<String>,
+}
+
+impl Brief {
+    /// That the block's retest waits for a new clearance, where it does; days as in files.
+    pub fn retest_waits(&self) -> Option<&str> {
+        self.next.iter().map(String::as_str).find(|n| n.starts_with(waiting::RETEST_WAITS))
+    }
 }
 
 /// One figure with its standing.
@@ -344,6 +351,7 @@ fn next(reading: &Reading, block: Option<&Block>, situation: &Situation) -> Vec<
     }
     if let Some(block) = block {
         next.push(format!("Test again on {}, under the same protocol.", block.retest));
+        next.extend(waiting::retest(block, &block.ahead(situation)));
     }
     next
 }

@@ -1,8 +1,9 @@
 //! Rows of a block that are open on its first day and not to its end: from the first day on which a clearance holds no more.
 //! Every day is asked of the gates themselves ([`closed`]); nothing here says who may do what.
 use super::blocks::Block;
-use super::closing::closed;
+use super::closing::{closed, test_closed};
 use super::gates::{Activity, Closed, Situation};
+use super::qualities::test_in_a_sentence;
 use crate::people::Date;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +16,28 @@ pub struct Waits {
     pub again: Option<Date>,
     /// What closes it on the first of these days; empty where that was left out of a link.
     pub closed: Vec<Closed>,
+}
+
+/// How the sentence of [`retest`] begins, by which reports find it among the next tests.
+pub const RETEST_WAITS: &str = "The retest waits";
+
+/// Where a block's retest lies after the end of a clearance: which of its tests, open today and on its first day, are closed
+/// then. Its tests are those of its targets, without any the countermovement jump. `ahead` as in [`Waits::of`].
+pub fn retest(block: &Block, ahead: &Situation) -> Option<String> {
+    if ahead.athlete.clearances.is_empty() {
+        return None;
+    }
+    let then = Situation { planned: Some(block.retest), ..*ahead };
+    let mut tests: Vec<&str> = block.targets.iter().map(|t| t.test.as_str()).collect();
+    if tests.is_empty() {
+        tests.push("countermovement_jump");
+    }
+    tests.dedup();
+    tests.retain(|test| test_closed(test, false, ahead).is_empty() && !test_closed(test, false, &then).is_empty());
+    let names = tests.iter().map(|test| test_in_a_sentence(test)).collect::<Vec<_>>().join(" and ");
+    let day = block.retest;
+    (!tests.is_empty())
+        .then(|| format!("{RETEST_WAITS} for a new clearance: the one on record ends before {day}. Closed then without another: {names}."))
 }
 
 /// What becomes of one week.

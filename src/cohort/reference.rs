@@ -112,6 +112,9 @@ pub fn read(text: &str) -> (Vec<Reference>, Vec<ReferenceError>) {
 }
 
 /// One line, or the column at fault with what to do.
+///
+/// # Errors
+/// The column at fault and a sentence: no figure or unit of these names, a number or count that is none, no citation.
 pub fn row<'a>(cell: &impl Fn(&str) -> &'a str) -> Result<Reference, (&'static str, String)> {
     let figure = cell("figure").to_lowercase();
     let defined = definition(&figure).filter(|d| d.per_kg || !figure.ends_with(PER_KG));

@@ -89,7 +89,35 @@ pub fn words_in(d: &Definition, has: impl Fn(&str) -> bool) -> (String, String) 
     if to == DOWN_TWICE || from == DOWN_TWICE {
         put("(touchdown)", "(rebound touchdown)");
     }
+    if formula.contains("onset") || formula.contains("time to take-off") {
+        words += if has(LOW) && has(DOWN) { STARTS } else { starts_otherwise(has(TAUT)) };
+    }
+    if formula.contains("take-off)") && (formula.contains("touchdown)") || formula.contains("contact start)")) {
+        words += EDGES;
+    }
     (words, formula)
+}
+
+/// How the ends of a contact and of a flight are found (`movement/kinds/crossings.rs`).
+const EDGES: &str = " Take-off and touchdown are where force reaches nothing: on a weighted line through the last 4 ms of its fall or the first \
+     2 ms of its rise (2.5 samples at least) or, where it stops or starts at once, by how much of it the outermost sample holds.";
+
+/// How the start of a countermovement is found (`movement/kinds/countermovement_jump.rs`).
+const STARTS: &str = " The start is a rule: going back from the deepest unweighting, 30 ms before the last sample that is no further below weight than \
+     five standard deviations of force in quiet standing (at least 2 N or one step of the file).";
+
+/// The same of a squat jump and of a push or pull (`squat_jump.rs` and `isometric.rs` beside it).
+#[inline(never)]
+fn starts_otherwise(pull: bool) -> &'static str {
+    if pull {
+        " Onset is a rule: going back from the steepest rise, the last sample that is no further above the pre-tension than five standard \
+         deviations of it (of quiet standing where those are larger; at least 2 N or one step of the file) [Dos'Santos et al. 2017, J. \
+         Strength Cond. Res. 31:3463]."
+    } else {
+        " The start is a rule: going back from the steepest rise, 30 ms before the last sample that is no further above weight than five \
+         standard deviations of force in the held squat (at least 2 N or one step of the file); where force dips by more than that right \
+         before, 30 ms before the dip leaves the same band."
+    }
 }
 
 const MCMAHON: &str = "McMahon et al. 2018, Strength Cond. J. 40(4):96";
@@ -112,6 +140,7 @@ const TOP: &str = "peak_force";
 const RELEASE: &str = "release";
 const STOOD: &str = "standing_start";
 const STOOD_END: &str = "standing_end";
+const OWEN: &str = "Owen et al. 2014, J. Strength Cond. Res. 28:1552 (onset)";
 const FLANAGAN: &str = "Flanagan & Comyns 2008, Strength Cond. J. 30(5):32";
 const BACA: &str =
     "Baca 1999, Med. Sci. Sports Exerc. 31:437; McMahon et al. 2021, Biomechanics 1(2):178; combined by inverse variance (ours)";
@@ -137,8 +166,8 @@ figures! {
 "rise_above_standing" "Rise above standing" "m" "take-off velocity" Higher false START OFF "How far the centre of mass rises above quiet standing: the stretch onto the toes and the flight together." "s(take-off) + v(take-off)² / 2g" MOIR;
 "take_off_velocity" "Take-off velocity" "m/s" "take-off velocity" Higher false START OFF "Upward velocity of the centre of mass as the feet leave the plates." "∫ (F − W)/m dt from quiet standing to take-off" "Linthorne 2001, Am. J. Phys. 69:1198";
 "take_off_displacement" "Take-off displacement" "m" "posture" Neither false START OFF "How much higher the centre of mass is at take-off than in standing. Adults reach 5 to 20 cm; outside that, doubt the weighing." "∫ v dt from quiet standing to take-off" MOIR;
-"flight_time" "Flight time" "s" "flight time" Higher false OFF DOWN_AGAIN "From take-off to touchdown." "t(touchdown) − t(take-off)" "McMahon et al. 2018, Strength Cond. J. 40(4):96 (threshold of five standard deviations of force in flight)";
-"time_to_take_off" "Time to take-off" "s" "tempo" Neither false START OFF "From the start of the movement to take-off. The start is a rule, so values under different rules are never compared." "t(take-off) − t(onset)" "Owen et al. 2014, J. Strength Cond. Res. 28:1552 (onset)";
+"flight_time" "Flight time" "s" "flight time" Higher false OFF DOWN_AGAIN "From take-off to touchdown." "t(touchdown) − t(take-off)" "ours, instead of the samples at a threshold";
+"time_to_take_off" "Time to take-off" "s" "tempo" Neither false START OFF "From the start of the movement to take-off; never to be compared with values under another rule of the start." "t(take-off) − t(onset)" OWEN;
 "reactive_strength_index_modified" "Reactive strength index, modified" "m/s" "tempo and height" Higher false START OFF "Jump height for the time taken to produce it." "jump height / time to take-off" "Ebben & Petushek 2010, J. Strength Cond. Res. 24:1983";
 "flight_to_contraction_ratio" "Flight to contraction time" "" "tempo and height" Higher false START DOWN_AGAIN "Time in the air for the time taken to produce it." "flight time / time to take-off" "common practice, no source";
 }
@@ -242,9 +271,9 @@ figures! {
 "rate_of_force_development_200_ms" "Rate of force development, 0–200 ms" "N/s" "isometric rate" Higher true START RELEASE "Average rise of force over the first 200 ms." "(F(200 ms) − F(onset)) / 200 ms" COMFORT;
 "rate_of_force_development_250_ms" "Rate of force development, 0–250 ms" "N/s" "isometric rate" Higher true START RELEASE "Average rise of force over the first 250 ms." "(F(250 ms) − F(onset)) / 250 ms" COMFORT;
 "peak_rate_of_force_development" "Steepest 20 ms" "N/s" "isometric rate" Higher true START TOP "The steepest 20 ms between onset and peak." "max (F(t + 20 ms) − F(t)) / 20 ms" "Haff et al. 2015, J. Strength Cond. Res. 29:386";
-"impulse_100_ms" "Impulse above weight, 0–100 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 100 ms." "∫(F − W) dt" COMFORT;
-"impulse_200_ms" "Impulse above weight, 0–200 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 200 ms." "∫(F − W) dt" COMFORT;
-"impulse_300_ms" "Impulse above weight, 0–300 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 300 ms." "∫(F − W) dt" COMFORT;
+"impulse_100_ms" "Impulse above weight, 0–100 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 100 ms." "∫(F − W) dt from onset, 100 ms long" COMFORT;
+"impulse_200_ms" "Impulse above weight, 0–200 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 200 ms." "∫(F − W) dt from onset, 200 ms long" COMFORT;
+"impulse_300_ms" "Impulse above weight, 0–300 ms" "N·s" "isometric early force" Higher true START RELEASE "Force above weight summed over the first 300 ms." "∫(F − W) dt from onset, 300 ms long" COMFORT;
 }
 "Standing" {
 "standing_weight" "Weight in standing" "N" "weight" Neither false STOOD STOOD_END "Mean force of quiet standing." "mean F" CUSTOM;
@@ -255,6 +284,10 @@ figures! {
 "touchdown_lag_right" "Right foot lands later by" "s" "left and right" Neither false DOWN_AGAIN DOWN_AGAIN "How much later the right foot lands than the left (negative: earlier)." "t(right plate above threshold) − t(left plate above threshold)" "common practice, no source";
 }
 }
+
+/// Where the figures of each side come from: gross, since a net impulse would turn a lean into a difference.
+pub const SIDES_SOURCE: &str =
+    "ours: gross force of each plate, weight included; phases after McMahon et al. 2018, Strength Cond. J. 40(4):96";
 
 /// Name and formula of the figures given for each side, by id: standing force, gross impulses and peaks per plate.
 pub const SIDES: &[(&str, &str, &str)] = &[

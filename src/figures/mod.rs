@@ -2,5 +2,5 @@
 mod catalogue;
 mod sides;
 
-pub use catalogue::{Better, CATALOGUE, Definition, PER_KG, SIDES, definition, stretch_in, words_in};
+pub use catalogue::{Better, CATALOGUE, Definition, PER_KG, SIDES, SIDES_SOURCE, definition, stretch_in, words_in};
 pub use sides::{Plates, Side, side_figures};

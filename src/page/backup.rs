@@ -33,6 +33,9 @@ impl Growing {
         Self { whole: None, pieces: js_sys::Array::new(), bytes: 0 }
     }
     /// The next piece.
+    ///
+    /// # Errors
+    /// When the browser has no room for the file so far.
     pub fn push(&mut self, bytes: &[u8]) -> Result<(), String> {
         self.pieces.push(&Uint8Array::from(bytes));
         self.bytes += bytes.len();
@@ -50,6 +53,9 @@ impl Growing {
         Ok(())
     }
     /// The whole file.
+    ///
+    /// # Errors
+    /// When the browser has no room for the file.
     pub fn finish(mut self) -> Result<Blob, String> {
         self.fold()?;
         self.whole.ok_or_else(|| "no file was made".into())

@@ -78,6 +78,9 @@ fn close() {
 }
 
 /// A transaction over some stores; strict where it writes: the browser answers when the disk has it.
+///
+/// # Errors
+/// When the store does not open (it may be a newer version's, or the browser keeps none) or lacks one of these stores.
 pub async fn transaction(stores: &[&str], write: bool) -> Result<Transaction, String> {
     let database = open().await?;
     let options = Object::new();
@@ -93,11 +96,17 @@ pub async fn transaction(stores: &[&str], write: bool) -> Result<Transaction, St
 }
 
 /// A store of a transaction.
+///
+/// # Errors
+/// When the transaction does not reach over a store of this name.
 pub fn store(transaction: &Transaction, name: &str) -> Result<ObjectStore, String> {
     transaction.object_store(name).map_err(text)
 }
 
 /// The values of some keys, in their order; all asked for before the first is waited for.
+///
+/// # Errors
+/// When the transaction has ended, or the browser fails to read.
 pub async fn get_each(store: &ObjectStore, keys: &[&str]) -> Result<Vec<Option<JsValue>>, String> {
     let mut asked = Vec::with_capacity(keys.len());
     for key in keys {
@@ -111,21 +120,33 @@ pub async fn get_each(store: &ObjectStore, keys: &[&str]) -> Result<Vec<Option<J
 }
 
 /// The value of a key.
+///
+/// # Errors
+/// When the transaction has ended, or the browser fails to read.
 pub async fn get(store: &ObjectStore, key: &str) -> Result<Option<JsValue>, String> {
     Ok(store.get(JsValue::from(key)).map_err(text)?.await.map_err(text)?.filter(|value| !value.is_undefined()))
 }
 
 /// Puts a value under a key; failing shows at the commit.
+///
+/// # Errors
+/// When the transaction only reads or has ended, or the value cannot be kept; a full disk shows at the commit.
 pub fn put(store: &ObjectStore, key: &str, value: &JsValue) -> Result<(), String> {
     store.put(value, Some(&JsValue::from(key))).map(drop).map_err(text)
 }
 
 /// Deletes a key; failing shows at the commit.
+///
+/// # Errors
+/// When the transaction only reads or has ended.
 pub fn delete(store: &ObjectStore, key: &str) -> Result<(), String> {
     store.delete(JsValue::from(key)).map(drop).map_err(text)
 }
 
 /// Ends a transaction and waits until the disk has it.
+///
+/// # Errors
+/// When the browser gave the save up: nothing of the transaction is kept then.
 pub async fn commit(transaction: Transaction) -> Result<(), String> {
     const FULL: &str = "the browser gave the save up (the disk may be full). Try: free some space, then save again.";
     match transaction.commit().map_err(text)?.await {
@@ -136,6 +157,9 @@ pub async fn commit(transaction: Transaction) -> Result<(), String> {
 }
 
 /// Every key of a store.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read.
 pub async fn keys(name: &str) -> Result<Vec<String>, String> {
     let reading = transaction(&[name], false).await?;
     let keys = store(&reading, name)?.get_all_keys(None, None).map_err(text)?.await.map_err(text)?;
@@ -143,6 +167,9 @@ pub async fn keys(name: &str) -> Result<Vec<String>, String> {
 }
 
 /// Up to `most` entries of a store after a key, in order of their keys.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read.
 pub async fn batch(name: &str, after: Option<&str>, most: u32) -> Result<Vec<(String, JsValue)>, String> {
     let range = || match after {
         Some(key) => KeyRange::lower_bound(&JsValue::from(key), Some(true)).map(|r| Some(Query::from(r))).map_err(text),

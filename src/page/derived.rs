@@ -7,6 +7,9 @@ use std::collections::BTreeSet;
 use wasm_bindgen::prelude::*;
 
 /// Brings the derived table up to date with the trials that are newer than it.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read or write; the table stays as it was.
 pub async fn renew() -> Result<(), String> {
     let reading = transaction(&[TABLE, DIRTY], false).await?;
     let heads = get(&store(&reading, TABLE)?, "heads").await?.and_then(|b| b.dyn_into::<Uint8Array>().ok());
@@ -45,6 +48,9 @@ pub async fn renew() -> Result<(), String> {
 
 /// Heads and the columns asked for, with trials that are newer than the table laid over it in memory: the table itself is
 /// rewritten once a visit at most, not whenever an athlete is looked at.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read.
 pub async fn pool(columns: &[String]) -> Result<Pool, String> {
     let reading = transaction(&[TABLE, DIRTY], false).await?;
     let stored = store(&reading, TABLE)?;

@@ -4,6 +4,9 @@ use crate::records::{Record, decode_trial, migrate};
 use std::collections::BTreeMap;
 
 /// Form 1 → form 2: copied, read back, and only then is the old copy let go. Stopped half-way it begins again.
+///
+/// # Errors
+/// When the browser fails to read or write, or what was copied does not read back; the old copy stays.
 pub async fn migrate_all() -> Result<(), String> {
     let old = batch(OLD, None, u32::MAX).await?;
     let mut names: BTreeMap<String, String> = BTreeMap::new();

@@ -36,12 +36,18 @@ pub fn waiting(id: &str, head: &WindowHead) -> Option<Recording> {
 }
 
 /// Every tombstone.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read.
 pub async fn tombstones() -> Result<Tombstones, String> {
     let all = batch(GRAVES, None, u32::MAX).await?;
     Ok(Tombstones(all.into_iter().filter_map(|(key, value)| Some((key, Tombstone::of_text(&value.as_string()?)?))).collect()))
 }
 
 /// Saves records with the force that waits for them; gives their texts.
+///
+/// # Errors
+/// When the store does not open, another tab has saved one of them since, or the disk does not take them; then none is saved.
 pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
     // What was read is drawn first.
     turn().await;
@@ -127,6 +133,9 @@ pub async fn save(records: &[Record]) -> Result<Vec<String>, String> {
 }
 
 /// A trial's force.
+///
+/// # Errors
+/// When the store does not open, or the force there is not the trial's.
 pub async fn window(id: &str, head: &WindowHead) -> Result<Recording, String> {
     let waiting = WAITING.with(|w| w.borrow().get(id).cloned());
     let force = match waiting {
@@ -140,6 +149,9 @@ pub async fn window(id: &str, head: &WindowHead) -> Result<Recording, String> {
 }
 
 /// Erases records and their force; a tombstone stays of each.
+///
+/// # Errors
+/// When the store does not open or the browser gives up; then none is erased.
 pub async fn erase(ids: &[String]) -> Result<(), String> {
     WAITING.with(|w| ids.iter().for_each(|id| drop(w.borrow_mut().remove(id))));
     let today = String::from(js_sys::Date::new_0().to_iso_string());

@@ -264,6 +264,9 @@ async fn take_heads(opening: &mut Opening, heads: Vec<Head>, dirty: &[String]) {
 }
 
 /// Every trial, in order of their keys.
+///
+/// # Errors
+/// When the store does not open, or the browser fails to read; a damaged trial is given to `take` as its own error.
 pub async fn each_trial(mut take: impl FnMut(Result<SavedTrial, String>)) -> Result<(), String> {
     let mut after: Option<String> = None;
     loop {

@@ -12,7 +12,7 @@ use crate::advice::evidence::{Miss, SideRead};
 use crate::advice::gates::{Activity, Closed, Opened};
 use crate::advice::qualities::QualityId;
 use crate::advice::score::Answer;
-use crate::advice::waiting::Waits;
+use crate::advice::waiting::{RETEST_WAITS, Waits};
 use crate::people::Date;
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
@@ -165,6 +165,9 @@ fn chosen(brief: &Brief, include: Include) -> Brief {
         sent.closed_tests.iter_mut().for_each(|t| quiet(&mut t.closed));
         sent.misses.retain(|m| m.id != "pain");
         sent.next.retain(|n| !n.contains("pain") && !n.contains("clinician"));
+        for waits in sent.next.iter_mut().filter(|n| n.starts_with(RETEST_WAITS)) {
+            *waits = format!("{RETEST_WAITS}: ask the coach again before it.");
+        }
         for argument in &mut sent.arguments {
             argument.otherwise.retain(|s| !s.text.contains("Pain"));
         }

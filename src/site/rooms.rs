@@ -20,6 +20,7 @@ const LATER: &[&str] = &[
     // Whole rooms, and files of rooms.
     "tarsal::advice::",
     "tarsal::cohort::",
+    "tarsal::figures::catalogue::starts_otherwise",
     "tarsal::invented::",
     "tarsal::people::answers",
     "tarsal::people::athlete",

@@ -16,6 +16,16 @@ type Files = BTreeMap<String, Vec<u8>>;
 /// Stands where the policy goes until all hashes are known.
 const POLICY_PLACE: &str = "@POLICY@";
 
+/// Stands below every screen of the single file, and shows where it was opened from a disk (`boot.js` marks that): the hosted
+/// page, whose first load counts every byte, does not carry it.
+const WHERE_DATA_ARE: &str = "<p id=\"from-disk\" data-needs=\"disk\">Opened from a disk or a stick: what you save stays in this browser on this computer, \
+     not on the stick, and any other page opened from this computer’s disks can read or clear it. Save a backup, under Storage, to take it along.</p>\n";
+/// How it looks: a line more of the cautions above it.
+const WHERE_DATA_ARE_STYLE: &str = "\
+     #from-disk { max-width: 1180px; margin: 0 auto 32px; padding: 0 16px; font-size: 0.9rem; }\n\
+     @media (min-width: 1212px) { #from-disk { padding: 0; } }\n\
+     @media print { #from-disk { display: none; } }\n";
+
 /// What the tags turned into, and the hashes their policy needs.
 #[derive(Default)]
 struct Folded {
@@ -23,6 +33,7 @@ struct Folded {
     script_hashes: Vec<String>,
     style_hashes: Vec<String>,
     has_policy: bool,
+    has_note: bool,
 }
 
 /// Folds the files into one page, with the module in one piece.
@@ -55,6 +66,9 @@ pub(super) fn fold(files: &Files, module: &[u8]) -> Result<String, SiteError> {
     folded.html.push_str(rest);
     if !folded.has_policy {
         return Err(problem("has no policy tag to replace"));
+    }
+    if !folded.has_note {
+        return Err(problem("has no </body>, before which the single file says where its data are"));
     }
     Ok(folded.html.replace(POLICY_PLACE, &policy::single_policy(&folded.script_hashes, &folded.style_hashes)))
 }
@@ -96,6 +110,10 @@ impl Folded {
             self.html.push_str(&format!("<meta http-equiv=\"Content-Security-Policy\" content=\"{POLICY_PLACE}\">"));
             return Ok(());
         }
+        if tag == "</body>" {
+            self.has_note = true;
+            self.html.push_str(WHERE_DATA_ARE);
+        }
         if !tag.starts_with("<link") {
             if let Some(source) = attribute(tag, "src") {
                 return Err(problem(&format!("refers to `{source}` from a tag the single file cannot inline: {tag}")));
@@ -110,7 +128,8 @@ impl Folded {
                 if style.contains("</style") || style.contains("url(") {
                     return Err(SiteError::Www { file: href.into(), problem: "uses url(…), which a single file cannot reach".into() });
                 }
-                self.style_hashes.push(digest::policy_source(style));
+                let style = format!("{style}{WHERE_DATA_ARE_STYLE}");
+                self.style_hashes.push(digest::policy_source(&style));
                 self.html.push_str(&format!("<style>{style}</style>"));
             }
             Some("icon") if href.ends_with(".svg") => {

@@ -200,9 +200,12 @@ pub fn editor(
                 (field(form, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
                 (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
+            @if let Some(waits) = &view.retest_waits { p class="trust doubtful" { (locale.told(waits)) } }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
             ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block, choices, refused, locale)) } } }
-            p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } } }
+            p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } }
+                @if view.rows.iter().any(|r| r.waits.is_some()) { ". A row that waits for a clearance is counted in every week." }
+            }
             @for unknown in &view.careful { p class="hint" { (locale.told(unknown)) } }
             @if block.rows.len() < ROWS { (add(choices, locale)) }
             (judged::targets(block, aims, refused, locale))

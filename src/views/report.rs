@@ -134,7 +134,7 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                 section {
                     h2 { @if is_over(outcome) { "Block, as it was planned" } @else { "Block" } }
                     @match &brief.plan {
-                        Some(plan) => (sheet(plan, locale)),
+                        Some(plan) => { (sheet(plan, locale)) @if let Some(waits) = brief.retest_waits() { p class="trust doubtful" { (locale.told(waits)) } } },
                         None => p { (no_plan(brief.answer)) },
                     }
                 }
@@ -226,7 +226,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                     section {
                         h2 { "What to do" }
                         @match &brief.plan {
-                            Some(plan) => { (plain_plan(plan, locale)) p { "Your next tests: " strong { (locale.day(plan.retest)) } "." } },
+                            Some(plan) => { (plain_plan(plan, locale)) p { "Your next tests: " strong { (locale.day(plan.retest)) } "." @if brief.retest_waits().is_some() { " They need a new yes from whoever treats you; ask your coach first." } } },
                             None => { p { (locale.told(&plain_next(brief))) } },
                         }
                     }

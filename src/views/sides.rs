@@ -4,7 +4,7 @@ use crate::answer::{SideFigure, Trial};
 use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{SideMark, side_rule};
-use crate::figures::SIDES;
+use crate::figures::{SIDES, SIDES_SOURCE};
 use crate::recording::Letters as _;
 use maud::{Markup, html};
 
@@ -23,6 +23,7 @@ pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64)
             div class="both" { div {
             (side_rule(&marks, width.clamp(260.0, 560.0), locale))
             p class="hint" { "Difference as % of the total of both sides. Shaded: what this trial’s measurement cannot tell from zero. Whisker: the figure’s own ± (k = 2)." }
+            (why(trial))
             }
             div class="wide" {
                 table class="figures" {
@@ -40,6 +41,19 @@ pub fn section(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale, width: f64)
 
 fn name(id: &str) -> String {
     SIDES.iter().find(|side| side.0 == id).map_or_else(|| spoken(id), |side| side.1.to_owned())
+}
+
+/// How each figure is made, and after whom.
+fn why(trial: &Trial) -> Markup {
+    html! {
+        details class="why" id="why-sides" {
+            summary { "Why these numbers?" }
+            dl {
+                @for (_, name, formula) in SIDES.iter().filter(|s| trial.sides.contains_key(s.0)) { dt { (name) } dd class="formula" { (formula) } }
+                dt { "Source" } dd { (SIDES_SOURCE) }
+            }
+        }
+    }
 }
 
 fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {

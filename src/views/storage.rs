@@ -13,6 +13,11 @@ pub fn screen(state: &State) -> Markup {
         h1 { "Storage" }
         section id="safety" aria-labelledby="safety-head" {
             h2 id="safety-head" { "How safe it is" }
+            // Shown where the page was opened from a file: `boot.js` marks that.
+            p class="trust doubtful" data-needs="disk" {
+                "This page was opened from a file. What is saved lies in this browser on this computer, not on the stick: save a backup onto the stick to take it along. "
+                "Any other page opened from this computer’s disks shares the store and could read or clear it; for lasting work open the page from a host."
+            }
             (room(state, storage))
             (durable(storage))
             (last_backup(state, storage))

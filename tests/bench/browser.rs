@@ -12,7 +12,7 @@
 #[path = "../browser/context.rs"]
 #[allow(dead_code)]
 mod context;
-#[path = "../browser/driver.rs"]
+#[path = "../browser/driver/mod.rs"]
 #[allow(dead_code)]
 mod driver;
 

@@ -4,11 +4,10 @@ use crate::{
     Test,
     context::{Context, IDLE, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
+    given::{HEADLINE, demo, recording, with_trial, write},
+    squad::{contains, start},
 };
 use std::{fs, path::PathBuf, time::Duration};
-use tarsal::invented::{DemoFile, demo_files};
-
-const HEADLINE: &str = "document.querySelector('h1').textContent";
 
 pub fn tests() -> Vec<Test> {
     vec![
@@ -32,41 +31,6 @@ pub fn tests() -> Vec<Test> {
         ("other_pages_can_call_the_module", other_pages_can_call_the_module),
         ("the_address_leads_back_to_a_trial", the_address_leads_back_to_a_trial),
     ]
-}
-
-fn start(context: &Context, name: &str) -> Outcome<Browser> {
-    let mut browser = context.browser(name)?;
-    browser.navigate(&context.base_url)?;
-    browser.wait_for(IDLE)?;
-    Ok(browser)
-}
-
-fn demo(index: usize) -> Outcome<DemoFile> {
-    demo_files().into_iter().nth(index).ok_or_else(|| format!("the demo squad has no recording {index}"))
-}
-
-/// An invented recording as a file that does not say so: the page must not know it from the demo.
-fn recording(context: &Context, name: &str) -> Outcome<PathBuf> {
-    write(context, name, "jump.csv", &demo(0)?.text)
-}
-
-fn write(context: &Context, name: &str, file: &str, text: &str) -> Outcome<PathBuf> {
-    let path = context.folder(name)?.join(file);
-    fs::write(&path, text).map_err(|error| error.to_string())?;
-    Ok(path)
-}
-
-/// Reads one recording in and waits until it is drawn and saved.
-fn with_trial(context: &Context, name: &str) -> Outcome<Browser> {
-    let mut browser = start(context, name)?;
-    browser.choose_files("#file-input", &[&recording(context, name)?])?;
-    browser.wait_for(TRIAL_SHOWN)?;
-    browser.wait_for(IDLE)?;
-    Ok(browser)
-}
-
-fn contains(text: &str, part: &str) -> Outcome<()> {
-    ensure(text.contains(part), || format!("`{part}` is not in `{text}`"))
 }
 
 fn trial_is_complete(browser: &mut Browser) -> Outcome<()> {

@@ -6,6 +6,7 @@ mod columns;
 mod context;
 #[allow(dead_code, reason = "a driver's means outlive the test that first needed them")]
 mod driver;
+mod given;
 mod graves;
 mod halves;
 mod journeys;
@@ -19,6 +20,7 @@ mod same_bytes;
 mod shared;
 mod squad;
 mod stated;
+mod stick;
 mod storage;
 mod study;
 mod study_tables;
@@ -53,6 +55,7 @@ fn tests() -> Vec<Test> {
     tests.extend(graves::tests());
     tests.extend(study::tests());
     tests.extend(stated::tests());
+    tests.extend(stick::tests());
     tests.extend(storage::tests());
     tests.extend(study_tables::tests());
     tests

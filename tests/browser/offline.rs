@@ -2,8 +2,9 @@
 
 use crate::{
     Test,
-    context::{Context, OFFLINE, PANIC_SHOWN, READY, ensure, file_url, same},
+    context::{Context, OFFLINE, PANIC_SHOWN, READY, TRIAL_SHOWN, ensure, same},
     driver::{Browser, Outcome},
+    given::{HEADLINE, read_and_save, saved, two_recordings},
 };
 use serde_json::json;
 use std::{
@@ -23,7 +24,6 @@ pub fn tests() -> Vec<Test> {
         ("opens_where_the_network_never_answers", opens_where_the_network_never_answers),
         ("opens_below_a_path", |context| opens_and_works_offline(context, "opens_below_a_path", "/some/club/")),
         ("asks_only_its_own_origin", asks_only_its_own_origin),
-        ("single_file_needs_no_network", single_file_needs_no_network),
         ("a_new_build_is_offered_not_forced", a_new_build_is_offered_not_forced),
         ("another_window_keeps_its_build", another_window_keeps_its_build),
         ("a_mixed_upload_is_not_taken", a_mixed_upload_is_not_taken),
@@ -39,11 +39,25 @@ fn opens_and_works_offline(context: &Context, name: &str, base: &str) -> Outcome
     browser.wait_for(READY)?;
     same("build id", &browser.text("tarsalBuild")?, &context.site.build_id)?;
     browser.wait_for(OFFLINE)?;
+    let [first, second] = two_recordings(context, name)?;
+    let height = read_and_save(&mut browser, &first)?;
+    let address = server.url();
     stop(server)?;
     browser.reload()?;
     browser.wait_for(READY)?;
     browser.wait_for(OFFLINE)?;
-    same("build id without a server", &browser.text("tarsalBuild")?, &context.site.build_id)
+    same("build id without a server", &browser.text("tarsalBuild")?, &context.site.build_id)?;
+    browser.wait_for(TRIAL_SHOWN)?;
+    same("the saved trial without a server", &browser.text(HEADLINE)?, &height)?;
+    read_and_save(&mut browser, &second)?;
+    browser.reload()?;
+    saved(&mut browser, 2)?;
+    // The computer dies and is started again, far from any network.
+    browser.kill();
+    let mut browser = context.browser(name)?;
+    browser.navigate(&address)?;
+    browser.wait_for(OFFLINE)?;
+    saved(&mut browser, 2)
 }
 
 /// A hall's network that takes every request and answers none must not keep the page from saying that it works.
@@ -104,20 +118,6 @@ fn asks_only_its_own_origin(context: &Context) -> Outcome<()> {
     ensure(reached.iter().any(|url| url.ends_with(PROBE)), || format!("the net log lacks a worker's request: {reached:?}"))?;
     let outside: Vec<&String> = reached.iter().filter(|url| !inside(url)).collect();
     ensure(outside.is_empty(), || format!("the net log shows requests to elsewhere: {outside:?}"))
-}
-
-fn single_file_needs_no_network(context: &Context) -> Outcome<()> {
-    let mut browser = context.browser("single_file_needs_no_network")?;
-    let url = file_url(&context.single_file);
-    browser.navigate(&url)?;
-    browser.wait_for(READY)?;
-    same("build id", &browser.text("tarsalBuild")?, &context.site.build_id)?;
-    let requests = browser.requests()?;
-    let outside: Vec<&String> =
-        requests.iter().filter(|found| **found != url && !found.starts_with("blob:") && !found.starts_with("data:")).collect();
-    ensure(outside.is_empty(), || format!("the single file asked for {outside:?}"))?;
-    let refused = browser.eval("fetch('http://127.0.0.1:9/').then(() => false, () => true)")?;
-    ensure(refused == true, || "the single file could open a connection".into())
 }
 
 fn a_new_build_is_offered_not_forced(context: &Context) -> Outcome<()> {

@@ -2,7 +2,10 @@
 
 use crate::{
     context::ensure,
-    driver::{A4, Browser, LETTER, Outcome},
+    driver::{
+        Browser, Outcome,
+        shown::{A4, LETTER},
+    },
     squad::{contains, settled},
 };
 use std::{

@@ -4,13 +4,47 @@ use crate::{
     Test,
     context::{Context, READY, ensure},
     driver::Outcome,
+    given::demo,
 };
 use base64::Engine as _;
-use std::fs;
-use tarsal::answer::{Options, analyze, document};
+use std::{
+    fs,
+    time::{Duration, Instant},
+};
+use tarsal::{
+    answer::{Options, analyze, document},
+    site::serve,
+};
 
 pub fn tests() -> Vec<Test> {
-    vec![("native_and_wasm_give_the_same_bytes", native_and_wasm_give_the_same_bytes)]
+    vec![
+        ("native_and_wasm_give_the_same_bytes", native_and_wasm_give_the_same_bytes),
+        ("the_readmes_page_analyzes_a_file", the_readmes_page_analyzes_a_file),
+    ]
+}
+
+/// The page that README shows, word for word, in the folder of the built files: none of this one's, and no start of it.
+fn the_readmes_page_analyzes_a_file(context: &Context) -> Outcome<()> {
+    let readme = fs::read_to_string(context.root.join("README.md")).map_err(|error| error.to_string())?;
+    let page = readme.split("```html\n").nth(1).and_then(|rest| rest.split("```").next()).ok_or("README shows no page")?;
+    let recording = demo(0)?.text;
+    let mut site = context.site.clone();
+    site.files.insert("other.html".into(), format!("<!doctype html><meta charset=\"utf-8\">\n{page}").into_bytes());
+    site.files.insert("jump.csv".into(), recording.clone().into_bytes());
+    let server = serve(site, 0, "/some/club/").map_err(|error| error.to_string())?;
+    let mut browser = context.browser("the_readmes_page_analyzes_a_file")?;
+    browser.navigate(&format!("{}other.html", server.url()))?;
+    let native = analyze("jump.csv", recording.as_bytes(), &Options::default()).answer;
+    let trial = native.trials.first().ok_or("no trial")?;
+    let height = trial.figures.get("jump_height").ok_or("no height")?;
+    let told = format!("countermovement_jump {} {}", height.value.unwrap_or(f64::NAN), height.u.unwrap_or(f64::NAN));
+    let deadline = Instant::now() + Duration::from_secs(20);
+    while !browser.console().contains(&told) {
+        ensure(Instant::now() < deadline, || format!("`{told}` is not in {:?}", browser.console()))?;
+        // What the page says comes with the answer to the next question.
+        browser.eval("new Promise((done) => setTimeout(done, 50)).then(() => 0)")?;
+    }
+    Ok(())
 }
 
 fn native_and_wasm_give_the_same_bytes(context: &Context) -> Outcome<()> {

@@ -2,11 +2,11 @@
 //! the gates themselves close.
 use super::{ALL, cases, squads};
 use maud::html;
-use tarsal::advice::blocks::{Block, Edit, Wanted, choices, plan};
+use tarsal::advice::blocks::{Block, Edit, Target, Wanted, choices, plan};
 use tarsal::advice::brief::{self, Plan};
 use tarsal::advice::gates::{Situation, closed};
 use tarsal::advice::score::Answer;
-use tarsal::advice::waiting::Week;
+use tarsal::advice::waiting::{Week, retest};
 use tarsal::charts::number::Locale;
 use tarsal::people::{Athlete, Clearance, ClearedClass, Date, Injury, InjuryKind, Side};
 use tarsal::records::link::{Include, decode, encode};
@@ -95,6 +95,9 @@ fn weeks_after_the_end_of_a_clearance_wait_for_a_new_one() {
     assert_eq!(screen.matches("Week 3, waits for a new clearance").count(), 3);
     assert_eq!(screen.matches(&format!("Week 2, until {}", locale.day(last))).count(), 3);
     assert!(screen.contains("<legend>Week 1</legend>"));
+    // What waits is counted, and both say so.
+    assert!(screen.contains("A row that waits for a clearance is counted in every week."));
+    assert!(print.contains("what waits is counted"));
 
     // Both reports, and a link with and without what is private.
     let mut whole = cases::all().into_iter().next().unwrap().brief;
@@ -117,7 +120,7 @@ fn weeks_after_the_end_of_a_clearance_wait_for_a_new_one() {
 fn nothing_waits_while_a_clearance_or_time_covers_the_block() {
     let locale = Locale::default();
     // A clearance to the last day or beyond, or nothing that closes.
-    for athlete in [operated(100, 29), operated(100, 400), operated(400, 3), Athlete { clearances: vec![], ..operated(400, 0) }] {
+    for athlete in [operated(100, 31), operated(100, 400), operated(400, 3), Athlete { clearances: vec![], ..operated(400, 0) }] {
         let s = Situation { drop_contact_s: Some(0.2), ..Situation::new(&athlete, TODAY) };
         let block = block(&s);
         let shown = brief::plan(&block, &s);
@@ -125,7 +128,9 @@ fn nothing_waits_while_a_clearance_or_time_covers_the_block() {
         as_the_gates_say(&block, &shown, &s);
         let said =
             html! { (block_view::sheet(&shown, &locale)) (block_view::editor(&block, &block.view(&s), &choices(&s), &[], None, &locale)) };
-        assert!(!said.into_string().contains("wait"));
+        // Only the test two days after the block, where the clearance ends between.
+        let waits = usize::from(athlete.clearances.first().is_some_and(|c| c.until == TODAY.plus_days(31)));
+        assert_eq!(said.into_string().matches("wait").count(), waits);
     }
     // Twelve months after the operation it opens again by itself: the weeks between wait, the last does not.
     let athlete = operated(345, 5);
@@ -144,4 +149,52 @@ fn nothing_waits_while_a_clearance_or_time_covers_the_block() {
     // A block under way: days behind it are not asked, and what is closed today is closed, not waiting.
     let s = Situation { today: TODAY.plus_days(7), ..s };
     assert!(brief::plan(&block, &s).rows.iter().all(|r| !r.closed.is_empty() && r.waits.is_none()));
+}
+
+#[test]
+fn a_retest_after_the_end_of_a_clearance_says_that_it_waits() {
+    let locale = Locale::default();
+    let squads = cases::all();
+    let whole = |athlete: &Athlete, targets: &[&str]| {
+        let s = Situation { drop_contact_s: Some(0.2), ..Situation::new(athlete, TODAY) };
+        let mut block = block(&s);
+        block.targets = targets
+            .iter()
+            .map(|test| Target {
+                figure: "jump_height".into(),
+                name: "Jump height".into(),
+                test: (*test).into(),
+                protocol: String::new(),
+                unit: "m".into(),
+                before: 0.3,
+                smallest_percent: None,
+            })
+            .collect();
+        let mut brief = squads[0].brief.clone();
+        brief.plan = Some(brief::plan(&block, &s));
+        brief.next = retest(&block, &block.ahead(&s)).into_iter().collect();
+        let screen = block_view::editor(&block, &block.view(&s), &choices(&s), &[], None, &locale).into_string();
+        (brief, block.retest, screen)
+    };
+    // Past the last day of the block, to the day before the test.
+    let (brief, day, screen) = whole(&operated(100, 31), &["countermovement_jump", "quiet_standing"]);
+    let said = format!("the one on record ends before {}. Closed then without another: countermovement jump.", locale.day(day));
+    assert_eq!(screen.matches(&said).count(), 1, "{screen}");
+    assert!(brief.retest_waits().is_some_and(|waits| waits.contains(&day.to_string())), "{:?}", brief.next);
+    for (reader, words) in [(Reader::Coach, said.as_str()), (Reader::Athlete, "They need a new yes from whoever treats you")] {
+        assert!(body(&brief, reader, &locale).into_string().contains(words), "{words}");
+    }
+    // A link tells the day's clearance only where it is to.
+    assert_eq!(decode(&encode(&brief, ALL).unwrap()).unwrap().retest_waits(), brief.retest_waits());
+    let sent = decode(&encode(&brief, Include::default()).unwrap()).unwrap();
+    assert_eq!(sent.retest_waits(), Some("The retest waits: ask the coach again before it."));
+    // Nothing is said where the clearance reaches that day, the surgery is long past, or the test demands nothing.
+    for (athlete, test) in
+        [(operated(100, 60), "countermovement_jump"), (operated(2000, 31), "countermovement_jump"), (operated(100, 31), "quiet_standing")]
+    {
+        let (brief, _, screen) = whole(&athlete, &[test]);
+        assert!(brief.retest_waits().is_none() && !screen.contains("The retest waits"), "{test}");
+    }
+    // Without a target it is the countermovement jump that is asked about.
+    assert!(whole(&operated(100, 31), &[]).0.retest_waits().is_some());
 }

@@ -56,3 +56,53 @@ fn words_name_the_event_that_the_numbers_begin_at() {
         assert_eq!(words_in(d, has).1, "t(v = 0) − t(rebound touchdown)");
     }
 }
+
+/// The rule of the start, in words, is the rule that the numbers follow: read off the force by the words alone.
+#[test]
+fn words_say_how_the_start_is_found() {
+    let words = |id: &str, trial: &Trial| words_in(definition(id).expect("in the catalogue"), |event| trial.events.contains_key(event)).0;
+    let mut random = Random::new(11);
+    let plates = Plates { noise_n: 0.5, seed: 3, ..Plates::default() };
+    for _ in 0..3 {
+        let read = read(&Kind::CountermovementJump.scene(&mut random), &plates, &Options::default());
+        let (trial, window) = (&read.answer.trials[0], &read.windows[0]);
+        for id in ["time_to_take_off", "unweighting_duration", "reactive_strength_index_modified", "flight_to_contraction_ratio"] {
+            let said = words(id, trial);
+            let rule = "going back from the deepest unweighting, 30 ms before the last sample that is no further below weight than five \
+                        standard deviations of force in quiet standing (at least 2 N or one step of the file)";
+            assert!(said.contains(rule), "{id}: {said}");
+        }
+        let total = |i: usize| window.channels.iter().map(|c| f64::from(c.force_n[i])).sum::<f64>();
+        let weighing = trial.weighing.as_ref().expect("weighed");
+        let place = |t: f64| ((t - window.start_s) * window.clock.rate_hz).round() as usize;
+        let (from, to) = (place(weighing.from_s), place(trial.events["peak_downward_velocity"]));
+        let deepest = (from..to).min_by(|a, b| total(*a).total_cmp(&total(*b))).expect("samples");
+        let band = (5.0 * weighing.sd_n).max(2.0);
+        let last = (from..deepest).rev().find(|i| total(*i) >= weighing.weight_n.value - band).expect("a sample inside the band");
+        let start = window.start_s + last as f64 / window.clock.rate_hz - 0.030;
+        // Within a sample or two: the page takes the plates' zero level off first.
+        assert!((start - trial.events["onset"]).abs() <= 2.5 / window.clock.rate_hz, "{start} {}", trial.events["onset"]);
+    }
+    for trial in trials(Kind::SquatJump) {
+        assert!(words("time_to_take_off", &trial).contains("in the held squat"));
+    }
+    for trial in trials(Kind::Isometric) {
+        for id in ["force_at_50_ms", "time_to_peak_force", "rate_of_force_development_100_ms", "impulse_200_ms"] {
+            let said = words(id, &trial);
+            assert!(said.contains("Onset is a rule") && said.contains("pre-tension") && !said.contains("30 ms before"), "{id}: {said}");
+        }
+    }
+    // Where a flight or a contact begins and ends.
+    for (kind, id) in
+        [(Kind::CountermovementJump, "flight_time"), (Kind::DropJump, "contact_time"), (Kind::ReboundJumps, "mean_contact_time")]
+    {
+        assert!(
+            trials(kind).iter().all(|trial| words(id, trial).contains("through the last 4 ms of its fall or the first 2 ms of its rise"))
+        );
+    }
+    // Nobody else's figures hang on it.
+    let others = ["jump_height", "flight_time", "braking_duration"];
+    for trial in trials(Kind::CountermovementJump) {
+        assert!(others.iter().all(|id| !words(id, &trial).contains("is a rule")));
+    }
+}

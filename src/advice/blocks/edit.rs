@@ -9,40 +9,107 @@ use serde::{Deserialize, Serialize};
 /// One change of a block. Rows, weeks and targets count from 0.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "edit", rename_all = "snake_case")]
-#[allow(missing_docs, reason = "each variant is said in its own line; its fields are what the line names")]
 pub enum Edit {
     /// A row more, with the category's first doses.
-    Add { exercise: String },
+    Add {
+        /// The category’s id.
+        exercise: String,
+    },
     /// A row less.
-    Remove { row: usize },
+    Remove {
+        /// Which row.
+        row: usize,
+    },
     /// A row one place up.
-    Up { row: usize },
+    Up {
+        /// Which row.
+        row: usize,
+    },
     /// Another category in a row's place.
-    Swap { row: usize, exercise: String },
+    Swap {
+        /// Which row.
+        row: usize,
+        /// The category’s id.
+        exercise: String,
+    },
     /// Sets in a week.
-    Sets { row: usize, week: usize, sets: u8 },
+    Sets {
+        /// Which row.
+        row: usize,
+        /// Which week.
+        week: usize,
+        /// How many.
+        sets: u8,
+    },
     /// Repetitions in a week.
-    Reps { row: usize, week: usize, reps: u8 },
+    Reps {
+        /// Which row.
+        row: usize,
+        /// Which week.
+        week: usize,
+        /// How many, or seconds.
+        reps: u8,
+    },
     /// Load in words.
-    Load { row: usize, load: String },
+    Load {
+        /// Which row.
+        row: usize,
+        /// In words.
+        load: String,
+    },
     /// Height of the box.
-    Box { row: usize, box_m: f64 },
+    Box {
+        /// Which row.
+        row: usize,
+        /// Metres.
+        box_m: f64,
+    },
     /// Note of a row.
-    RowNote { row: usize, note: String },
+    RowNote {
+        /// Which row.
+        row: usize,
+        /// What it says then.
+        note: String,
+    },
     /// Weeks of the block.
-    Weeks { weeks: u8 },
+    Weeks {
+        /// How many.
+        weeks: u8,
+    },
     /// Sessions a week.
-    Sessions { sessions: u8 },
+    Sessions {
+        /// How many a week.
+        sessions: u8,
+    },
     /// First day.
-    Starts { day: Date },
+    Starts {
+        /// Which day.
+        day: Date,
+    },
     /// Day to test again.
-    Retest { day: Date },
+    Retest {
+        /// Which day.
+        day: Date,
+    },
     /// What to reduce: line `line` becomes this; empty removes it; one past the end adds.
-    Reduce { line: usize, text: String },
+    Reduce {
+        /// Which line.
+        line: usize,
+        /// What it says then.
+        text: String,
+    },
     /// A target in place 0 or 1; none removes it.
-    Target { place: usize, target: Option<Target> },
+    Target {
+        /// Which of the two.
+        place: usize,
+        /// What it is judged by; none removes it.
+        target: Option<Target>,
+    },
     /// Note of the block.
-    Note { note: String },
+    Note {
+        /// What it says then.
+        note: String,
+    },
 }
 
 /// Why an edit was refused.

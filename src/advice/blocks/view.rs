@@ -1,7 +1,7 @@
 //! A block through the gates of a day: which rows are open, what closes the others, how many contacts a session has.
 use super::super::exercises::{EXERCISES, Exercise, exercise};
 use super::super::gates::{Activity, Closed, Limits, NO_MASS, Situation, careful, closed, limits};
-use super::super::waiting::Waits;
+use super::super::waiting::{Waits, retest};
 use super::{Block, Row};
 
 /// A row as it may be shown on a day.
@@ -41,6 +41,8 @@ pub struct View<'a> {
     pub careful: Vec<&'static str>,
     /// More sessions were planned than are allowed: this many are shown.
     pub sessions: u8,
+    /// That the retest waits for a new clearance, in a sentence.
+    pub retest_waits: Option<String>,
 }
 
 fn contacts_of(row: &Row, week: usize) -> u32 {
@@ -110,7 +112,8 @@ impl Block {
             let waits = known.filter(|_| reasons.is_empty()).and_then(|e| Waits::of(e.demands, self, s));
             rows.push(RowView { place, exercise: known, row, closed: reasons, waits });
         }
-        View { rows, contacts, test_contacts: self.test_contacts, limits, careful, sessions: self.sessions.min(limits.sessions) }
+        let (test_contacts, sessions) = (self.test_contacts, self.sessions.min(limits.sessions));
+        View { rows, contacts, test_contacts, limits, careful, sessions, retest_waits: retest(self, s) }
     }
 }
 

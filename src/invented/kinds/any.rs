@@ -9,19 +9,30 @@ use crate::invented::{Jump, Random, Scene};
 
 /// A kind of scene.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(missing_docs)]
 pub enum Kind {
+    /// A jump with a countermovement, on two legs.
     CountermovementJump,
+    /// The same with a bar or vest.
     LoadedJump,
+    /// The same on one leg.
     OneLegJump,
+    /// A jump from a held squat.
     SquatJump,
+    /// A jump out of a drop from a box.
     DropJump,
+    /// A drop from a box to rest.
     DropLanding,
+    /// A countermovement jump with one rebound.
     CountermovementReboundJump,
+    /// A set of rebounds after an opening jump.
     ReboundJumps,
+    /// A set of hops without one.
     Hops,
+    /// A push or pull.
     Isometric,
+    /// Standing still.
     QuietStanding,
+    /// What no test is.
     NotATrial(NotATrial),
 }
 

@@ -21,16 +21,24 @@ use serde::{Deserialize, Serialize};
 /// The tests this tool knows by name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-#[allow(missing_docs)]
 pub enum TestKind {
+    /// Down and up again from standing, and into the air.
     CountermovementJump,
+    /// Up from a held squat.
     SquatJump,
+    /// Off a box, and at once up again.
     DropJump,
+    /// A countermovement jump, and at once another out of its landing.
     CountermovementReboundJump,
+    /// Off a box, and down to rest.
     DropLanding,
+    /// Several short contacts in a row.
     ReboundJumps,
+    /// A push or pull against what does not move.
     Isometric,
+    /// Standing still.
     QuietStanding,
+    /// None of these.
     Unrecognised,
 }
 
