@@ -60,6 +60,9 @@ fn a_set_whose_trials_are_not_at_hand_is_fetched_and_laid_over_each_other() {
         let shown = page(&state);
         assert!(shown.contains(&format!("data-id=\"{word}\" aria-pressed=\"true\"")) && shown.contains(&format!("{word}, ")));
     }
+    state.locale.imperial = true;
+    let shown = page(&state);
+    assert!(shown.contains("displacement, in (0: standing)") && fixture::imperial::metric_left(&shown).is_empty());
     // Another trial's screen does not show them.
     run(&mut state, &trials, Event::Open(trials[2].0.envelope.id.clone()));
     assert!(state.set.is_none() && page(&state).contains("data-do=\"lay-set\""));

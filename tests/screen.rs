@@ -71,6 +71,34 @@ fn one_file_goes_straight_to_its_trial_and_is_saved_at_once() {
 }
 
 #[test]
+fn inches_are_a_choice_of_this_device_and_nothing_that_is_handed_over_knows_of_it() {
+    let (mut state, id) = shown(&analyses()[0]);
+    let choose = |state: &mut State, units: &str| {
+        update(state, Event::Form("units".into(), String::new(), Fields(vec![("units".into(), units.into())])))
+    };
+    let document = |state: &mut State| match update(state, Event::Download).as_slice() {
+        [Effect::Download(name, text)] => (name.clone(), text.clone()),
+        other => panic!("{other:?}"),
+    };
+    let first = |state: &State| views::headline(&state.saved[&id].trial, &state.locale).replace('\u{a0}', " ");
+    let (metric, kept, words) = (document(&mut state), state.saved[&id].clone(), first(&state));
+    assert!(!state.locale.imperial && words.ends_with(" cm high"), "{words}");
+    assert_eq!(choose(&mut state, "imperial"), [Effect::Remember("units", "imperial".into())]);
+    assert!(state.locale.imperial && first(&state).ends_with(" in high"), "{}", first(&state));
+    assert_eq!(document(&mut state), metric);
+    assert_eq!(state.saved[&id], kept);
+    // The next visit has it from the browser; nothing else than the word is taken for it.
+    for (remembered, imperial) in [("imperial", true), ("", false), ("inches", false)] {
+        let mut state = start();
+        let settings = vec![("units".to_owned(), remembered.to_owned())];
+        update(&mut state, Event::Loaded(Box::new(Opening { settings, ..Opening::default() })));
+        assert_eq!(state.locale.imperial, imperial, "{remembered}");
+    }
+    assert_eq!(choose(&mut state, "metric"), [Effect::Remember("units", String::new())]);
+    assert_eq!(first(&state), words);
+}
+
+#[test]
 fn several_files_are_read_one_after_another_and_stay_on_the_list() {
     let analyses = analyses();
     let mut state = start();

@@ -1,6 +1,8 @@
 //! The demo squad by the whole way: text → reading → records → pool → study → sentence, report, link, block, retest.
 #[path = "study/demo.rs"]
 mod demo;
+#[path = "fixture/imperial.rs"]
+mod imperial;
 
 use tarsal::advice::qualities::QualityId;
 use tarsal::advice::score::Answer;
@@ -55,6 +57,7 @@ fn the_demo_squad_shows_what_its_table_promises() {
     a_day_of_pain_fatigue_or_doubtful_effort_is_not_read(&squad.state);
     days_read_with_different_gravity_say_so_once(&squad.state);
     left_against_right_is_an_aim_with_evidence_of_its_own(&squad.state, &all);
+    no_screen_of_a_reader_of_inches_says_centimetres(squad.state.clone(), &all);
     gates_stand_in_the_proposed_block_of_the_operated(squad.state);
 }
 
@@ -179,6 +182,74 @@ fn what_is_handed_over_is_whole_for_everybody(all: &Studies) {
             for word in ["<script", "src=", "href=\"http", "url(http", "@import", "<link"] {
                 assert!(!html.contains(word), "{}: {word}", person.name);
             }
+        }
+    }
+}
+
+fn no_screen_of_a_reader_of_inches_says_centimetres(mut state: State, all: &Studies) {
+    let inches = Locale { imperial: true, ..Locale::default() };
+    state.locale = inches.clone();
+    let mut wrong: Vec<String> = Vec::new();
+    let mut look = |what: &str, page: String| wrong.extend(imperial::metric_left(&page).into_iter().map(|text| format!("{what}: {text}")));
+    for screen in [Screen::Start, Screen::Squad, Screen::Sessions, Screen::Plates, Screen::Storage] {
+        update(&mut state, Event::Go(screen.clone()));
+        look(&format!("{screen:?}"), tarsal::views::page(&state).into_string());
+    }
+    let days: Vec<String> = state.sessions.keys().cloned().collect();
+    for id in days {
+        update(&mut state, Event::Go(Screen::Session(id.clone())));
+        look(&id, tarsal::views::page(&state).into_string());
+    }
+    let mut inched = 0;
+    for (person, study) in all {
+        let id = demo::id_of(person.name);
+        for screen in [Screen::Athlete(id.clone()), Screen::Report(id.clone(), true), Screen::Report(id.clone(), false)] {
+            demo::go(&mut state, screen.clone());
+            if let Screen::Athlete(_) = screen
+                && state.study.as_ref().is_some_and(|s| s.block.is_none())
+            {
+                update(&mut state, Event::Do("block-propose".into(), id.clone()));
+            }
+            let page = tarsal::views::page(&state).into_string();
+            inched += page.matches(", in<").count();
+            look(&format!("{screen:?}"), page);
+        }
+        for reader in [Reader::Coach, Reader::Athlete] {
+            look(person.name, file_after(&study.brief, study.outcome.as_ref(), reader, Paper::A4, &inches));
+        }
+    }
+    assert!(inched > 50, "only {inched} lengths in inches");
+    // A trial of each kind that the squad did, with the trials of its day beside it.
+    let mut kinds = Vec::new();
+    let mut trials = Vec::new();
+    for head in state.heads.values() {
+        if !kinds.contains(&(head.test, head.side)) {
+            kinds.push((head.test, head.side));
+            trials.push(head.id.to_string());
+        }
+    }
+    for id in trials {
+        update(&mut state, Event::Open(id.clone()));
+        update(&mut state, Event::DrawRest);
+        update(&mut state, Event::DrawRest);
+        look(&format!("{:?}", state.heads[id.as_str()].test), tarsal::views::page(&state).into_string());
+    }
+    wrong.dedup();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    // To be looked at.
+    let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(std::path::PathBuf::from) else { return };
+    let id = demo::id_of("Invented Poplar");
+    for width in [1280.0, 360.0] {
+        state.width = width;
+        for (name, screen) in
+            [("squad", Screen::Squad), ("athlete", Screen::Athlete(id.clone())), ("report", Screen::Report(id.clone(), true))]
+        {
+            update(&mut state, Event::Go(screen));
+            let (css, page) = (include_str!("../www/app.css"), tarsal::views::page(&state).into_string());
+            let html = format!(
+                "<!doctype html><meta charset=utf-8><meta name=viewport content='width=device-width'><style>{css}</style><div id=app>{page}</div>"
+            );
+            std::fs::write(folder.join(format!("inches-{name}-{width}.html")), html).unwrap();
         }
     }
 }

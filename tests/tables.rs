@@ -65,6 +65,11 @@ fn of_the_athlete(state: &mut State, what: What) {
     let plain = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "csv")]));
     let comma = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "csv"), ("flavour", "comma")]));
     let json = downloaded(form(state, "export-study", &[("table", what.word()), ("form", "json")]));
+    // A reader of inches and pounds hands over the same.
+    state.locale.imperial = true;
+    assert_eq!(downloaded(form(state, "export-study", &[("table", what.word()), ("form", "csv")])), plain);
+    assert_eq!(downloaded(form(state, "export-study", &[("table", what.word()), ("form", "json")])), json);
+    state.locale.imperial = false;
     let (a, b) = (rows(&plain.1, b','), rows(&comma.1, b';'));
     let columns = what.columns();
     assert_eq!(a[0], columns.iter().map(|c| c.name).collect::<Vec<_>>());

@@ -118,6 +118,39 @@ fn a_comma_locale_writes_commas() {
     assert!(html(&state).contains("31,2 ± 0,6 cm"));
 }
 
+#[test]
+fn a_reader_of_inches_and_pounds_reads_no_centimetres_and_no_kilograms() {
+    let metric = state();
+    assert!(!fixture::imperial::metric_left(&html(&metric)).is_empty());
+    let mut state = metric.clone();
+    state.locale.imperial = true;
+    let mut saved = fixture::saved();
+    let says = "Flight time gives 2.0 cm more than take-off velocity: usually a landing with bent legs; else the weighing.";
+    saved.trial.notices.push(tarsal::recording::Notice::new("bent_landing", says));
+    state.insert(Record::Trial(Rc::new(saved)));
+    let page = html(&state);
+    // 31.23 ± 0.6 cm / 2.54; 73.42 ± 0.1 kg / 0.453 592 37; 2.0 cm / 2.54.
+    for says in
+        ["Countermovement jump, 12.3 ± 0.2 in high", "body mass 161.9 ± 0.2 lb", "Flight time gives 0.79 in more", "displacement, in<"]
+    {
+        assert!(page.contains(says), "{says}");
+    }
+    assert_eq!(fixture::imperial::metric_left(&page), Vec::<String>::new());
+    // Forces, what is per kilogram, times and speeds are as they were.
+    for same in ["per kg ±", "1543<span class=\"spread\"> ± 12", "velocity, m/s", " ms"] {
+        assert!(page.contains(same), "{same}");
+    }
+    // Every other screen of the same state; the storage screen says what stays.
+    for screen in [Screen::Start, Screen::Squad, Screen::Sessions, Screen::Plates, Screen::Storage] {
+        state.screen = screen.clone();
+        assert_eq!(fixture::imperial::metric_left(&html(&state)), Vec::<String>::new(), "{screen:?}");
+    }
+    state.screen = Screen::Storage;
+    assert!(html(&state).contains("<option value=\"imperial\" selected>"));
+    // What is kept is what it was: the page alone is told otherwise.
+    assert!(state.trials().all(|t| t.trial.notices.iter().all(|n| !n.message.contains(" in more"))));
+}
+
 /// `TARSAL_SHOTS=folder` also leaves the pages there, to be looked at.
 #[test]
 fn pages_can_be_looked_at() -> std::io::Result<()> {

@@ -9,6 +9,7 @@ mod flag;
 pub mod history;
 pub mod labels;
 mod loops;
+pub mod measures;
 pub mod number;
 mod overlay;
 pub mod panel;

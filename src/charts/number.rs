@@ -1,6 +1,8 @@
 //! Numbers for a person: in the reader's locale, with the digits their uncertainty supports and no more.
 
+use super::measures;
 use crate::people::Date;
+use std::borrow::Cow;
 
 /// How numbers and days are written where the reader lives.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -9,16 +11,24 @@ pub struct Locale {
     pub decimal: char,
     /// How a day is written: `y`, `m` and `d` stand for its year, month and day, everything else for itself.
     pub date: String,
+    /// Whether lengths and masses are shown in inches and pounds; nothing else is, and nothing is kept so.
+    pub imperial: bool,
 }
 
 impl Default for Locale {
     fn default() -> Self {
-        Self { decimal: '.', date: "y-m-d".into() }
+        Self { decimal: '.', date: "y-m-d".into(), imperial: false }
     }
 }
 
 /// What stands for a figure that cannot be given.
 pub const WITHHELD: &str = "–";
+
+/// Metres in an inch and kilograms in a pound, both exact: international yard and pound agreement of 1959 (NIST Special
+/// Publication 811, appendix B).
+pub const INCH_M: f64 = 0.0254;
+/// The same of a pound.
+pub const POUND_KG: f64 = 0.453_592_37;
 
 impl Locale {
     /// A day as the reader writes days. Fields, files and tables for other programs keep ISO 8601.
@@ -56,6 +66,51 @@ impl Locale {
             rest = rest.get(step..).unwrap_or_default();
         }
         out
+    }
+
+    /// A sentence that was made without a reader in mind: its days and its centimetres and kilograms as the reader has them.
+    #[inline(never)]
+    pub fn told(&self, text: &str) -> String {
+        let text = self.days_in(text);
+        if self.imperial { measures::in_inches(&text, self) } else { text }
+    }
+
+    /// The centimetres and kilograms alone.
+    pub fn amounts<'a>(&self, text: &'a str) -> Cow<'a, str> {
+        if self.imperial { measures::in_inches(text, self).into() } else { text.into() }
+    }
+
+    /// SI unit → the unit shown and its factor: centimetres and milliseconds, as the trade says them, or inches and pounds.
+    #[inline(never)]
+    pub fn unit<'a>(&self, si: &'a str) -> (&'a str, f64) {
+        match si {
+            "s" => ("ms", 1000.0),
+            "m" if self.imperial => ("in", 1.0 / INCH_M),
+            "m" => ("cm", 100.0),
+            "kg" if self.imperial => ("lb", 1.0 / POUND_KG),
+            other => (other, 1.0),
+        }
+    }
+
+    /// Decimals for a number without a ± that says how many: an inch is 2.54 cm and takes one more to be as fine.
+    pub fn decimals(unit: &str, of_metric: usize) -> usize {
+        of_metric + usize::from(unit == "in")
+    }
+
+    /// A length with its unit, with so many decimals of a centimetre.
+    pub fn length(&self, metres: f64, decimals: usize) -> String {
+        self.amount(metres, "m", decimals)
+    }
+
+    /// A mass with its unit.
+    pub fn mass(&self, kg: f64, decimals: usize) -> String {
+        self.amount(kg, "kg", decimals)
+    }
+
+    #[inline(never)]
+    fn amount(&self, value: f64, si: &str, decimals: usize) -> String {
+        let (unit, factor) = self.unit(si);
+        format!("{}\u{a0}{unit}", self.fixed(value * factor, Self::decimals(unit, decimals)))
     }
 
     /// A number with a fixed count of decimals and a true minus sign.
@@ -125,15 +180,6 @@ fn significant(value: f64, digits: usize) -> usize {
     digits - whole
 }
 
-/// SI unit → the unit shown and its factor: centimetres and milliseconds, as the trade says them.
-pub fn shown_unit(si: &str) -> (&str, f64) {
-    match si {
-        "m" => ("cm", 100.0),
-        "s" => ("ms", 1000.0),
-        other => (other, 1.0),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -159,6 +205,28 @@ mod tests {
             assert_eq!(german.days_in(no_day), no_day);
         }
         assert_eq!(Locale::default().days_in("on 2026-03-01."), "on 2026-03-01.");
+    }
+
+    #[test]
+    fn inches_and_pounds_are_exact_and_keep_the_rule_of_digits() {
+        let metric = Locale::default();
+        let imperial = Locale { imperial: true, ..Locale::default() };
+        // NIST Special Publication 811 (2008), appendix B.8: 1 in = 2.54 cm, 1 lb = 0.453 592 37 kg, both exact.
+        assert_eq!(imperial.unit("m"), ("in", 1.0 / 0.0254));
+        assert_eq!(imperial.unit("kg"), ("lb", 1.0 / 0.453_592_37));
+        assert!((imperial.unit("m").1 * 0.3048 - 12.0).abs() < 1e-12, "a foot");
+        assert!((imperial.unit("kg").1 * 6.350_293_18 - 14.0).abs() < 1e-12, "a stone");
+        assert_eq!(metric.unit("m"), ("cm", 100.0));
+        assert_eq!(metric.unit("kg"), ("kg", 1.0));
+        // Everything else is the same by either choice.
+        for si in ["N", "N/kg", "W", "W/kg", "m/s", "s", "N/s", "N·s", "J", "%", "N/m", ""] {
+            assert_eq!(imperial.unit(si), metric.unit(si));
+        }
+        // 0.3123 m ± 6 mm: 12.295 in ± 0.236 in, one digit of the ± as in centimetres.
+        let height = |locale: &Locale| locale.with_uncertainty(0.3123 * locale.unit("m").1, 0.003 * locale.unit("m").1);
+        assert_eq!((height(&metric), height(&imperial)), ("31.2 ± 0.6".into(), "12.3 ± 0.2".into()));
+        assert_eq!((metric.length(0.3, 0), imperial.length(0.3, 0)), ("30\u{a0}cm".into(), "11.8\u{a0}in".into()));
+        assert_eq!((metric.mass(75.0, 1), imperial.mass(75.0, 1)), ("75.0\u{a0}kg".into(), "165.3\u{a0}lb".into()));
     }
 
     #[test]

@@ -114,12 +114,10 @@ struct Strip<'a> {
 pub fn trace(t: &Trace<'_>, locale: &Locale) -> Markup {
     let (from, to) = t.view;
     let x = Scale::new(from, to, LEFT, t.width - RIGHT);
+    let (unit, factor) = locale.unit("m");
     let strips: Vec<Strip<'_>> = [
         (t.layers.velocity, Strip { name: "velocity", unit: "m/s", class: "velocity", factor: 1.0, values: &t.curves.velocity_m_s }),
-        (
-            t.layers.displacement,
-            Strip { name: "displacement", unit: "cm", class: "displacement", factor: 100.0, values: &t.curves.displacement_m },
-        ),
+        (t.layers.displacement, Strip { name: "displacement", unit, class: "displacement", factor, values: &t.curves.displacement_m }),
         (t.layers.power, Strip { name: "power", unit: "W", class: "power", factor: 1.0, values: &t.curves.power_w }),
     ]
     .into_iter()

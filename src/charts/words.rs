@@ -34,14 +34,14 @@ pub fn name_of(test: TestKind, side: u8, load_kg: f64, locale: &Locale) -> Strin
     }
     if load_kg.is_finite() && load_kg > 0.0 {
         name += " with ";
-        name += &kilograms(load_kg, locale);
+        name += &load_words(load_kg, locale);
     }
     name
 }
 
-/// A load in kg, with a decimal only where it has one.
-pub fn kilograms(load_kg: f64, locale: &Locale) -> String {
-    format!("{}\u{a0}kg", locale.fixed(load_kg, usize::from(load_kg.fract() > 0.05)))
+/// A load with its unit, with a decimal only where it has one.
+pub fn load_words(load_kg: f64, locale: &Locale) -> String {
+    locale.mass(load_kg, usize::from((load_kg * locale.unit("kg").1).fract() > 0.05))
 }
 
 /// A trial's phases, name, from and to, s: as the document gives them; records from before it did, by the kind's own list.

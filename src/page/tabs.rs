@@ -112,7 +112,7 @@ pub fn settings() -> Vec<(String, String)> {
         let get: Function = Reflect::get(&local, &"getItem".into()).ok()?.dyn_into().ok()?;
         get.call1(&local, &format!("tarsal:{name}").into()).ok()?.as_string().map(|value| (name.to_owned(), value))
     };
-    ["pattern", "last_backup", "protocols", "place"].into_iter().filter_map(read).collect()
+    ["pattern", "last_backup", "protocols", "place", "units"].into_iter().filter_map(read).collect()
 }
 
 /// Remembers a choice.

@@ -89,13 +89,14 @@ pub fn values_at(curves: &Curves, time_s: f64, locale: &Locale) -> Option<String
         series.get(at).filter(|v| v.is_finite()).map(|v| format!("{} {unit}", locale.fixed(v * factor, decimals)))
     };
     let named = |name: &str, text: Option<String>| text.map(|t| format!("{name} {t}"));
+    let (unit, factor) = locale.unit("m");
     let parts = [
         Some(format!("at {} s", locale.fixed(*curves.time_s.get(at)?, 3))),
         named("total", value(&curves.force_n, 1.0, 0, "N")),
         named("left", value(&curves.left_n, 1.0, 0, "N")),
         named("right", value(&curves.right_n, 1.0, 0, "N")),
         named("velocity", value(&curves.velocity_m_s, 1.0, 2, "m/s")),
-        named("displacement", value(&curves.displacement_m, 100.0, 1, "cm")),
+        named("displacement", value(&curves.displacement_m, factor, Locale::decimals(unit, 1), unit)),
         named("power", value(&curves.power_w, 1.0, 0, "W")),
     ];
     Some(parts.into_iter().flatten().collect::<Vec<_>>().join(" · "))

@@ -2,6 +2,7 @@
 use super::filing::{file_by_names, file_under};
 use super::storage::Choices;
 use super::trials::outdated;
+use super::update::IMPERIAL;
 use super::{Effect, Fields, List, State, dropped, forms, place, plan, references, stated, tables};
 use crate::people::naming::Pattern;
 use crate::records::Record;
@@ -21,6 +22,10 @@ pub fn form_sent(state: &mut State, form: &str, id: String, fields: Fields) -> V
         "list" => {
             state.list = List::of(&fields);
             vec![]
+        }
+        "units" => {
+            state.locale.imperial = fields.raw("units") == IMPERIAL;
+            vec![Effect::Remember("units", if state.locale.imperial { IMPERIAL.into() } else { String::new() })]
         }
         "place" => place::sent(state, &fields),
         "protocol" => stated::sent(state, &id, &fields),

@@ -250,6 +250,9 @@ fn settle(state: &mut State, id: &str) {
     }
 }
 
+/// What is remembered of a reader who has lengths in inches and masses in pounds; anything else is metric.
+pub const IMPERIAL: &str = "imperial";
+
 fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
     state.loaded = true;
     if opening.fresh {
@@ -285,6 +288,7 @@ fn loaded(state: &mut State, opening: Opening) -> Vec<Effect> {
         match name.as_str() {
             "pattern" if Pattern::new(&value).is_ok() => state.pattern = value,
             "place" => super::place::remembered(state, &value),
+            "units" => state.locale.imperial = value == IMPERIAL,
             "protocols" => super::stated::remembered(state, &value),
             "last_backup" => state.storage.last_backup = Some(value),
             _ => {}

@@ -43,6 +43,7 @@ const LATER: &[&str] = &[
     "tarsal::charts::bands",
     "tarsal::charts::change_rule",
     "tarsal::charts::history",
+    "tarsal::charts::measures",
     "tarsal::charts::overlay",
     "tarsal::charts::points",
     "tarsal::charts::side_noise",
@@ -118,6 +119,7 @@ const LATER: &[&str] = &[
     "squat_jump & Kind>::figures",
     "squat_jump & Kind>::motion",
     "tarsal::views::kinds::",
+    "tarsal::views::trial::in_inches",
     // Kinds of trial that are rare; rows, texts and answers that are out of the ordinary.
     "tarsal::answer::document::EditedEvent & deserialize_struct",
     "tarsal::answer::document::Trial as core::cmp",

@@ -6,7 +6,7 @@ use crate::advice::evidence::ONE_TRIAL;
 use crate::advice::gates::{Closed, Opened};
 use crate::advice::qualities::{QualityId, name, test_in_a_sentence};
 use crate::advice::score::Answer;
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
 use crate::figures::{PER_KG, definition};
@@ -110,7 +110,7 @@ pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup
                 th scope="col" { "Figure, unit" } th scope="col" class="num" { "Mean ±" } @if placed { th scope="col" class="num" { "SD from the group ±" } } @if placed && same.is_none() { th scope="col" class="num" { "n" } }
             } }
             tbody { @for s in figures {
-                @let (unit, factor) = unit_of(s);
+                @let (unit, factor) = unit_of(s, locale);
                 tr {
                     th scope="row" { (figure_name(&s.figure)) @if !unit.is_empty() { span class="unit" { ", " (unit) } } }
                     td class="num" {
@@ -125,8 +125,8 @@ pub fn figure_table(caption: &str, figures: &[Shown], locale: &Locale) -> Markup
     }
 }
 
-fn unit_of(s: &Shown) -> (String, f64) {
-    let (unit, factor) = shown_unit(&s.unit);
+fn unit_of(s: &Shown, locale: &Locale) -> (String, f64) {
+    let (unit, factor) = locale.unit(&s.unit);
     (unit.to_owned(), factor)
 }
 
@@ -213,7 +213,7 @@ pub fn answer(brief: &Brief, locale: &Locale) -> Markup {
 /// What is missing, each with what settles it.
 pub fn misses(brief: &Brief, locale: &Locale) -> Markup {
     html! {
-        ul class="misses" { @for miss in &brief.misses { li { (locale.days_in(&miss.sentence)) " " span class="settle" { (miss.settle) } } } }
+        ul class="misses" { @for miss in &brief.misses { li { (locale.told(&miss.sentence)) " " span class="settle" { (locale.told(&miss.settle)) } } } }
         @if !brief.closed_tests.is_empty() { p { (ONLY_OPEN) } }
     }
 }
@@ -273,7 +273,7 @@ pub fn gates(brief: &Brief, locale: &Locale) -> Markup {
 pub fn closed_tests(tests: &[ClosedTest], locale: &Locale) -> Markup {
     let mut groups: Vec<(Vec<&str>, String)> = Vec::new();
     for t in tests {
-        let words = locale.days_in(&closed_sentence(&t.closed));
+        let words = locale.told(&closed_sentence(&t.closed));
         match groups.iter_mut().find(|g| g.1 == words) {
             Some(group) => group.0.push(&t.test),
             None => groups.push((vec![&t.test], words)),
@@ -345,7 +345,7 @@ pub fn next(brief: &Brief, locale: &Locale) -> Markup {
         @if !next.is_empty() {
             section id="next-test" aria-labelledby="next-head" {
                 h2 id="next-head" { "Next test" }
-                ul { @for sentence in next { li { (locale.days_in(sentence)) } } }
+                ul { @for sentence in next { li { (locale.told(sentence)) } } }
                 @if !brief.closed_tests.is_empty() { p class="hint" { (ONLY_OPEN) } }
             }
         }

@@ -54,7 +54,7 @@ fn about(state: &State, a: &Athlete, trials: &[&Head]) -> String {
     }
     parts.extend(a.sport.clone());
     if let Some(kg) = a.body_mass_on(state.today) {
-        parts.push(format!("{} kg", state.locale.fixed(kg, 1)));
+        parts.push(state.locale.mass(kg, 1));
     }
     parts.extend(a.labels.iter().cloned());
     parts.push(match trials.len() {
@@ -82,11 +82,12 @@ fn sessions(state: &State, trials: &[&Head]) -> Markup {
 
 fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
     let date = state.day_of(first);
+    let (unit, factor) = state.locale.unit("kg");
     let place = state.sessions.get(&*first.session_id).map(|s| s.body.place.as_str()).unwrap_or_default();
     html! {
         table class="saved" {
             caption { @if let Some(date) = date { (state.locale.day(date)) } @else { "No date" } @if !place.is_empty() { ", " (place) } }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, kg" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" class="num" { "Body mass, " (unit) } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in day {
                     tr {
@@ -94,7 +95,7 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
                         td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
-                        td class="num date" { (state.locale.fixed(t.body_mass_kg, 1)) }
+                        td class="num date" { (state.locale.fixed(t.body_mass_kg * factor, 1)) }
                         td { button type="button" class="link" data-do="remove" data-id=(t.id) aria-label={ "Remove " (test_name(t.test)) ", " (t.file) } { "Remove" } }
                     }
                 }
@@ -152,14 +153,15 @@ fn take_out(what: &str, id: &str, row: usize) -> Markup {
 }
 
 fn body_mass(state: &State, id: &str, a: &Athlete) -> Markup {
+    let (unit, factor) = state.locale.unit("kg");
     html! {
         section id="body-mass" class="no-print" aria-labelledby="mass-head" {
             h2 id="mass-head" { "Body mass" }
             @if !a.body_mass.is_empty() {
                 table class="narrow" {
-                    thead { tr { th scope="col" { "Day" } th scope="col" class="num" { "kg" } th scope="col" { "From" } th { span class="sr" { "Take out" } } } }
+                    thead { tr { th scope="col" { "Day" } th scope="col" class="num" { (unit) } th scope="col" { "From" } th { span class="sr" { "Take out" } } } }
                     tbody { @for (row, m) in a.body_mass.iter().enumerate() {
-                        tr { th scope="row" { (state.locale.day(m.date)) } td class="num" { (state.locale.fixed(m.mass_kg, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
+                        tr { th scope="row" { (state.locale.day(m.date)) } td class="num" { (state.locale.fixed(m.mass_kg * factor, 1)) } td { @if m.from_plate { "plates, median of the day" } @else { "typed in" } } td { (take_out("body-mass", id, row)) } }
                     } }
                 }
             }

@@ -2,7 +2,7 @@
 //! reaches. Means of the same athlete, day, legs and load; shown, never scored.
 use super::gather::{Named, trial_set};
 use crate::answer::{TestKind, Verdict};
-use crate::charts::number::{Locale, WITHHELD, shown_unit};
+use crate::charts::number::{Locale, WITHHELD};
 use crate::charts::words::test_name;
 use crate::cohort::Interval;
 use crate::cohort::together::{DayMean, between, day_mean};
@@ -144,7 +144,7 @@ pub fn drawn(ratios: &[Ratio], locale: &Locale) -> Markup {
                         th scope="col" class="num" { "First ±" } th scope="col" class="num" { "Second ±" }
                     } }
                     tbody { @for r in ratios { tr {
-                        th scope="row" { (r.name) span class="unit" { ", " (shown_unit(r.unit).0) } }
+                        th scope="row" { (r.name) span class="unit" { ", " (locale.unit(r.unit).0) } }
                         @match &r.found {
                             Ok(i) => { td class="num" { (number(i.value)) } td class="num" { (number(i.low)) " to " (number(i.high)) } },
                             Err(_) => { td class="num" { (WITHHELD) span class="sr" { "withheld" } } td class="num" { (WITHHELD) span class="sr" { "withheld" } } },
@@ -164,7 +164,7 @@ pub fn drawn(ratios: &[Ratio], locale: &Locale) -> Markup {
 }
 
 fn amount(mean: Option<&DayMean>, unit: &str, locale: &Locale) -> Markup {
-    let factor = shown_unit(unit).1;
+    let factor = locale.unit(unit).1;
     html! {
         @match mean {
             Some(m) => {

@@ -57,7 +57,7 @@ pub fn sheet(plan: &Plan, locale: &Locale) -> Markup {
                 }
             }
         }
-        @for line in waiting(plan) { p class="trust doubtful" { strong { "Waits. " } (locale.days_in(&line)) } }
+        @for line in waiting(plan) { p class="trust doubtful" { strong { "Waits. " } (locale.told(&line)) } }
         div class="two" { (reduce(plan)) (targets(plan, locale)) }
         @if !plan.note.is_empty() { p { (plan.note) } }
     }
@@ -75,7 +75,7 @@ fn sheet_row(row: &PlanRow, plan: &Plan, said: bool, locale: &Locale) -> Markup 
                 @if !row.note.is_empty() { span class="how" { (row.note) } }
             }
             @if row.closed.is_empty() {
-                td { (row.load) @if row.box_m > 0.0 { ", box " (locale.fixed(100.0 * row.box_m, 0)) " cm" } }
+                td { (row.load) @if row.box_m > 0.0 { ", box " (locale.length(row.box_m, 0)) } }
                 @for (week, dose) in row.doses.iter().enumerate() { td class="num" { (week_words(row, plan, week, &dose_words(dose, e), locale)) } }
             } @else {
                 td colspan=(u32::from(plan.weeks) + 1) { @if said { strong { "Closed" } ", for the reason above." } @else { (closed_reason(&row.closed, locale)) } }
@@ -125,7 +125,7 @@ fn waiting(plan: &Plan) -> Vec<String> {
 
 /// "Closed" with its reasons.
 pub fn closed_reason(closed: &[Closed], locale: &Locale) -> Markup {
-    html! { strong { "Closed. " } (locale.days_in(&closed_sentence(closed))) }
+    html! { strong { "Closed. " } (locale.told(&closed_sentence(closed))) }
 }
 
 fn reduce(plan: &Plan) -> Markup {
@@ -200,13 +200,13 @@ pub fn editor(
                 (field(form, "Sessions a week", "number", "sessions", &template("sessions", &[]), &view.sessions.to_string(), "block-sessions"))
                 (field(form, "Test again", "date", "day", &template("retest", &[]), &block.retest.to_string(), "block-retest"))
             }
-            @if let Some(waits) = &view.retest_waits { p class="trust doubtful" { (locale.days_in(waits)) } }
+            @if let Some(waits) = &view.retest_waits { p class="trust doubtful" { (locale.told(waits)) } }
             p class="hint" { (WEEKS.0) " to " (WEEKS.1) " weeks; at most " (view.limits.sessions) " sessions a week with at most " (view.limits.contacts) " ground contacts each, test contacts (" (view.test_contacts) ") included; boxes up to " (locale.fixed(100.0 * view.limits.box_m, 0)) " cm." }
             ol class="block-rows" { @for row in &view.rows { li id={ "block-row-" (row.place) } { (edit_row(row, block, choices, refused, locale)) } } }
             p class="contacts" { "Ground contacts a session: " @for (week, contacts) in view.contacts.iter().enumerate() { span { "week " (week + 1) ": " (contacts) } }
                 @if view.rows.iter().any(|r| r.waits.is_some()) { ". A row that waits for a clearance is counted in every week." }
             }
-            @for unknown in &view.careful { p class="hint" { (unknown) } }
+            @for unknown in &view.careful { p class="hint" { (locale.told(unknown)) } }
             @if block.rows.len() < ROWS { (add(choices, locale)) }
             (judged::targets(block, aims, refused, locale))
             h3 { "Less of this meanwhile" }
@@ -260,7 +260,7 @@ fn edit_row(
         div class=(if row.open() { "block-row" } else { "block-row closed" }) {
             h3 { (title) }
             @if let Some(e) = row.exercise { p class="hint" { (e.how) @if row.open() { " Usual: " (e.sets.0) "–" (e.sets.1) " × " (e.reps.0) "–" (e.reps.1) @if e.seconds { " s" } ", rest " (e.rest) ". Rises: " (e.progress) "." } } }
-            @if let Some(waits) = &row.waits { p class="trust doubtful" { (locale.days_in(&waits_sentence("This row", waits))) } }
+            @if let Some(waits) = &row.waits { p class="trust doubtful" { (locale.told(&waits_sentence("This row", waits))) } }
             @if row.open() {
                 div class="doses" { @for week in 0..usize::from(block.weeks) {
                     @let then = row.waits.as_ref().map_or(Week::Open, |w| w.week(block.starts, week));

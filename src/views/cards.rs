@@ -2,6 +2,7 @@
 //! before and after is what weighing needs, the limits (1 cm of dip, 250 ms of contact, 1000 samples a second) are those the
 //! doubts are told by; the rest is common practice, no source.
 use crate::answer::TestKind;
+use crate::charts::number::Locale;
 use crate::charts::words::test_name;
 use maud::{Markup, html};
 
@@ -155,7 +156,7 @@ const CARDS: &[Card] = &[
 ];
 
 /// Every card, or one test's, with what goes before any of them; to stand under a heading of the second level.
-pub fn cards(only: Option<TestKind>) -> Markup {
+pub fn cards(only: Option<TestKind>, locale: &Locale) -> Markup {
     let wanted = CARDS.iter().filter(|c| only.is_none_or(|test| c.test == test));
     html! {
         article class="before-all" {
@@ -168,11 +169,11 @@ pub fn cards(only: Option<TestKind>) -> Markup {
                 li { "Stop with any new pain. Nothing here is worth an injury." }
             }
         }
-        @for card in wanted { (one(card)) }
+        @for card in wanted { (one(card, locale)) }
     }
 }
 
-fn one(card: &Card) -> Markup {
+fn one(card: &Card, locale: &Locale) -> Markup {
     let id = format!("card-{}", test_name(card.test).to_lowercase().replace(' ', "-"));
     html! {
         article class="protocol-card" id=(id) aria-labelledby={ (id) "-head" } {
@@ -183,7 +184,7 @@ fn one(card: &Card) -> Markup {
                     h4 { "Have ready" }
                     ul { @for line in card.before { li { (line) } } }
                     h4 { "Do it again if" }
-                    ul { @for line in card.repeat { li { (line) } } }
+                    ul { @for line in card.repeat { li { (locale.amounts(line)) } } }
                 }
                 div {
                     h4 { "Read out" }

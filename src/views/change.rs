@@ -199,7 +199,7 @@ fn limits_words(view: &ChangeView<'_>) -> &'static str {
 
 /// The table behind one history.
 pub fn history_table(h: &History<'_>, locale: &Locale) -> Markup {
-    let decimals = if h.chart.centre.value.abs() * h.unit.1 >= 100.0 { 0 } else { 1 };
+    let decimals = Locale::decimals(&h.unit.0, usize::from(h.chart.centre.value.abs() * h.unit.1 < 100.0));
     let shown = |v: f64| locale.fixed(v * h.unit.1, decimals);
     html! {
         table {

@@ -1,7 +1,7 @@
 //! The figures as one table: name and unit, value ± in the digits it supports, per kg beside it, and "why this number?".
 use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, Trial};
-use crate::charts::number::{Locale, WITHHELD, shown_unit};
+use crate::charts::number::{Locale, WITHHELD};
 use crate::charts::words::{event_name, spoken};
 use crate::figures::{definition, stretch_in, words_in};
 use crate::recording::Letters as _;
@@ -82,7 +82,7 @@ fn rows<'a>(trial: &'a Trial, group: &str) -> Vec<(&'a str, &'a Figure, Option<&
 }
 
 fn cell(figure: &Figure, locale: &Locale) -> Markup {
-    let factor = shown_unit(&figure.unit).1;
+    let factor = locale.unit(&figure.unit).1;
     match figure.value {
         Some(value) => {
             let (value, spread) = locale.parts(value * factor, figure.u.unwrap_or(0.0) * factor);
@@ -100,14 +100,14 @@ fn why(trial: &Trial, id: &str, figure: &Figure, marks: &Markup, highlight: Opti
         // The heading above says the phase already.
         |d| d.name.strip_suffix(&format!(", {}", d.group.lower())).unwrap_or(d.name).to_owned(),
     );
-    let (unit, factor) = shown_unit(&figure.unit);
+    let (unit, factor) = locale.unit(&figure.unit);
     html! {
         details id={ "why-" (id) } class="why" {
             summary { (name) @if !unit.is_empty() { span class="unit" { ", " (unit) } } span class="sr" { ": why this number?" } (marks) }
             dl {
                 @if let Some(d) = known {
                     @let (words, formula) = words_in(d, |event| trial.events.contains_key(event));
-                    dt { "What it is" } dd { (words) }
+                    dt { "What it is" } dd { (locale.amounts(&words)) }
                     dt { "Formula" } dd class="formula" { (formula) }
                     dt { "Source" } dd { (d.source) }
                 }

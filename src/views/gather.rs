@@ -5,7 +5,7 @@ use super::say::gravity_sentence;
 use super::series::{DropSeries, DropStep, ForceVelocity, ForceVelocityLine, Load, drops, force_velocity};
 use super::together::{LegPair, Member, SetFigure, TrialSet, legs, set};
 use crate::answer::{TestKind, Trial, Valued, Verdict};
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::cohort::Gravities;
 use crate::cohort::together as arithmetic;
 use crate::cohort::together::{DropTrial, LoadPoint, Measured};
@@ -141,7 +141,7 @@ pub fn trial_set(trials: &[Named<'_>], locale: &Locale) -> TrialSet {
     let why = |i: usize| {
         let odd = odd.as_ref().filter(|o| o.trial == i)?;
         let d = definition(&odd.figure)?;
-        let (unit, factor) = shown_unit(d.unit);
+        let (unit, factor) = locale.unit(d.unit);
         let u = trials.iter().filter_map(|t| value(t.trial, &odd.figure)).map(|v| v.u).fold(0.0, f64::max) * factor;
         let amount = |v: f64| format!("{} {unit}", locale.parts(v * factor, u).0).trim_end().replace(' ', "\u{a0}");
         Some(format!(
@@ -179,7 +179,7 @@ pub fn drop_series(trials: &[Named<'_>], shown: &Trial) -> DropSeries {
         .filter_map(|t| {
             let box_m = t.trial.drop.as_ref().and_then(|d| d.box_m).filter(|b| b.is_finite());
             Some(DropStep {
-                name: box_m.map_or_else(|| t.name.clone(), |b| format!("{:.0} cm", b * 100.0)),
+                name: t.name.clone(),
                 box_m,
                 drop_m: value(t.trial, "drop_height")?,
                 reactive_strength_index: value(t.trial, "reactive_strength_index"),

@@ -23,21 +23,22 @@ fn method(id: &str) -> String {
     }
 }
 
-/// Velocity at touchdown as the fall that gives it, cm, with its standard uncertainty.
-fn fall_cm(v: Valued, gravity: f64) -> (f64, f64) {
-    (100.0 * v.value * v.value / (2.0 * gravity), 100.0 * v.value.abs() * v.u / gravity)
+/// Velocity at touchdown as the fall that gives it, m, with its standard uncertainty.
+fn fall_m(v: Valued, gravity: f64) -> (f64, f64) {
+    (v.value * v.value / (2.0 * gravity), v.value.abs() * v.u / gravity)
 }
 
 #[inline(never)]
 fn drop_section(drop: &DropAnswer, gravity: f64, locale: &Locale) -> Markup {
     let gravity = if gravity.is_finite() && gravity > 1.0 { gravity } else { 9.806_65 };
+    let (unit, factor) = locale.unit("m");
     let row = |name: String, v: Valued, used: bool| {
-        let (fall, u) = fall_cm(v, gravity);
+        let (fall, u) = fall_m(v, gravity);
         html! {
             tr class=[used.then_some("sum")] {
                 th scope="row" { (name) }
                 td class="num" { (locale.with_uncertainty(v.value.abs(), v.u)) }
-                td class="num" { (locale.with_uncertainty(fall, u)) }
+                td class="num" { (locale.with_uncertainty(fall * factor, u * factor)) }
             }
         }
     };
@@ -47,14 +48,14 @@ fn drop_section(drop: &DropAnswer, gravity: f64, locale: &Locale) -> Markup {
             p { (drop_sentence(drop, gravity, locale)) }
             div class="wide" { table class="narrow" {
                 caption { "Velocity at touchdown, by each way of finding it" }
-                thead { tr { th scope="col" { "Way" } th scope="col" class="num" { "Downwards, m/s ±" } th scope="col" class="num" { "Fall that gives it, cm ±" } } }
+                thead { tr { th scope="col" { "Way" } th scope="col" class="num" { "Downwards, m/s ±" } th scope="col" class="num" { "Fall that gives it, " (unit) " ±" } } }
                 tbody {
                     @if let Some(v) = drop.backward { (row("Backwards from rest after the final landing".into(), v, false)) }
                     @if let Some(v) = drop.from_flight { (row("From the flight that follows".into(), v, false)) }
                     (row(format!("Taken: {}", method(&drop.method)), drop.touchdown_velocity, true))
                     @if let Some(box_m) = drop.box_m.filter(|b| *b > 0.0) {
                         tr { th scope="row" { "Box as noted, stepped off without rising or sinking" }
-                            td class="num" { (locale.fixed((2.0 * gravity * box_m).sqrt(), 2)) } td class="num" { (locale.fixed(100.0 * box_m, 0)) } }
+                            td class="num" { (locale.fixed((2.0 * gravity * box_m).sqrt(), 2)) } td class="num" { (locale.fixed(box_m * factor, Locale::decimals(unit, 0))) } }
                     }
                 }
             } }
@@ -66,14 +67,10 @@ fn drop_section(drop: &DropAnswer, gravity: f64, locale: &Locale) -> Markup {
 fn drop_sentence(drop: &DropAnswer, gravity: f64, locale: &Locale) -> String {
     let mut out = format!("The velocity at touchdown is taken from {}.", from_what(&drop.method));
     if let (Some(a), Some(b)) = (drop.backward, drop.from_flight) {
-        let ((fall_a, ua), (fall_b, ub)) = (fall_cm(a, gravity), fall_cm(b, gravity));
+        let ((fall_a, ua), (fall_b, ub)) = (fall_m(a, gravity), fall_m(b, gravity));
         let (apart, joint) = ((fall_a - fall_b).abs(), 2.0 * (ua * ua + ub * ub).sqrt());
         let judged = if apart <= joint { "within what they can tell" } else { "more than they should differ" };
-        out += &format!(
-            " The two readings are {}\u{a0}cm of fall apart, {judged} (±\u{a0}{}\u{a0}cm).",
-            locale.fixed(apart, 1),
-            locale.fixed(joint, 1)
-        );
+        out += &format!(" The two readings are {} of fall apart, {judged} (±\u{a0}{}).", locale.length(apart, 1), locale.length(joint, 1));
     } else {
         out += " There is nothing to check it against.";
     }

@@ -32,17 +32,24 @@ pub fn section(trial: &Trial, curves: &Curves, width: f64, locale: &Locale) -> M
         );
         force_loop(&Loop { parts, x_name, x_factor, y_name: "force, N", weight_n, width, height: 260.0, summary }, locale)
     };
+    let (x_name, factor) = displacement(locale);
     html! {
         details id="loops" class="loops" {
             summary { "Force against depth and velocity" }
             div class="both" {
-                div { (drawing(&curves.displacement_m, "displacement, cm (0: standing)", 100.0, "displacement")) }
+                div { (drawing(&curves.displacement_m, x_name, factor, "displacement")) }
                 div { (drawing(&curves.velocity_m_s, "velocity, m/s (up is positive)", 1.0, "velocity")) }
             }
             p class="hint" { "Arrows show which way time runs; rings are where one phase ends and the next begins. Time in the air is left out." }
             (table(trial, curves, locale))
         }
     }
+}
+
+/// Name of the displacement's axis with its unit, and the factor from SI.
+pub fn displacement(locale: &Locale) -> (&'static str, f64) {
+    let name = if locale.imperial { "displacement, in (0: standing)" } else { "displacement, cm (0: standing)" };
+    (name, locale.unit("m").1)
 }
 
 /// The line of a phase: braking is thick, what comes again after a flight is dashed.
@@ -68,11 +75,12 @@ fn table(trial: &Trial, curves: &Curves, locale: &Locale) -> Markup {
     let value = |series: &[f64], at: usize, factor: f64, decimals: usize| {
         series.get(at).filter(|v| v.is_finite()).map_or_else(|| WITHHELD.to_owned(), |v| locale.fixed(v * factor, decimals))
     };
+    let (unit, factor) = locale.unit("m");
     html! {
         div class="wide" { table class="narrow" {
             caption { "At each event" }
             thead { tr {
-                th scope="col" { "Event" } th scope="col" class="num" { "Force, N" } th scope="col" class="num" { "Displacement, cm" } th scope="col" class="num" { "Velocity, m/s" }
+                th scope="col" { "Event" } th scope="col" class="num" { "Force, N" } th scope="col" class="num" { "Displacement, " (unit) } th scope="col" class="num" { "Velocity, m/s" }
             } }
             tbody {
                 @for (id, time) in &trial.events {
@@ -80,7 +88,7 @@ fn table(trial: &Trial, curves: &Curves, locale: &Locale) -> Markup {
                         tr {
                             th scope="row" { (event_name(id)) }
                             td class="num" { (value(&curves.force_n, at, 1.0, 0)) }
-                            td class="num" { (value(&curves.displacement_m, at, 100.0, 1)) }
+                            td class="num" { (value(&curves.displacement_m, at, factor, Locale::decimals(unit, 1))) }
                             td class="num" { (value(&curves.velocity_m_s, at, 1.0, 2)) }
                         }
                     }

@@ -1,6 +1,6 @@
 //! Unfiled files by their names: the pattern, what it reads, and whom each unknown name means.
 use crate::charts::number::Locale;
-use crate::charts::words::test_name;
+use crate::charts::words::{load_words, test_name};
 use crate::people::Side;
 use crate::people::naming::{Named, Pattern, name_key};
 use crate::recording::Letters as _;
@@ -77,8 +77,8 @@ fn says(named: &Named, locale: &Locale) -> String {
     };
     let parts = [
         named.test.map(|t| test_name(t).lower()),
-        named.load_kg.map(|kg| format!("{kg} kg")),
-        named.box_m.map(|m| format!("box {} cm", (m * 100.0).round())),
+        named.load_kg.map(|kg| load_words(kg, locale)),
+        named.box_m.map(|m| format!("box {}", locale.length(m, 0))),
         named.side.map(|s| side(s).to_owned()),
         named.trial.map(|n| format!("trial {n}")),
         named.date.map(|d| locale.day(d)),

@@ -2,8 +2,9 @@
 //! What is said of which kind is a table of data.
 use super::doubts::{Doubt, marks};
 use crate::answer::{Figure, TestKind, Trial, Verdict};
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::trial_name;
+use crate::movement::kinds::squat_jump::HIDDEN_DIP_M;
 use crate::recording::Letters as _;
 use maud::{Markup, html};
 
@@ -107,7 +108,7 @@ pub fn by_flight_time(trial: &Trial, locale: &Locale) -> Option<String> {
     let apart_m = flight_m - velocity_m;
     (apart_m.abs() >= HEIGHTS_APART_M && apart_m.abs() > 2.0 * (a * a + b * b).sqrt()).then(|| {
         let (more, posture) = if apart_m > 0.0 { ("more", "legs bent at landing") } else { ("less", "landed taller than at take-off") };
-        format!("By flight time the jump is {}\u{a0}cm {more}: {posture}.", locale.fixed(100.0 * apart_m.abs(), 1))
+        format!("By flight time the jump is {} {more}: {posture}.", locale.length(apart_m.abs(), 1))
     })
 }
 
@@ -130,7 +131,7 @@ fn main(trial: &Trial) -> Option<(&'static Says, &Figure)> {
 
 /// A figure with its ± and unit, kept on one line.
 fn amount(figure: &Figure, locale: &Locale) -> String {
-    let (unit, factor) = shown_unit(&figure.unit);
+    let (unit, factor) = locale.unit(&figure.unit);
     let number = locale.with_uncertainty(figure.value.unwrap_or(f64::NAN) * factor, figure.u.unwrap_or(0.0) * factor);
     format!("{number} {unit}").trim_end().replace(' ', "\u{a0}")
 }
@@ -160,7 +161,7 @@ fn aside(trial: &Trial, id: &str, locale: &Locale) -> String {
     let source = trial.height_source.as_deref().map(|source| source.replace('_', " ").replace("take off", "take-off"));
     match (id, source, trial.drop.as_ref().and_then(|d| d.box_m).filter(|b| b.is_finite())) {
         ("reactive_strength_index" | "rebound_reactive_strength_index", Some(source), _) => format!(" (height from {source})"),
-        ("drop_height", _, Some(box_m)) => format!(" from a box of {}\u{a0}cm", locale.fixed(box_m * 100.0, 0)),
+        ("drop_height", _, Some(box_m)) => format!(" from a box of {}", locale.length(box_m, 0)),
         _ => String::new(),
     }
 }
@@ -187,7 +188,7 @@ fn more(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
                 }
                 "."
                 @if let Some(text) = counted(trial) { " " (text) }
-                @if no_dip(trial) { " No dip of more than 1\u{a0}cm before the push." }
+                @if no_dip(trial) { " No dip of more than " (locale.length(HIDDEN_DIP_M, 0)) " before the push." }
             }
         }
     }

@@ -23,7 +23,7 @@ pub fn screen(state: &State) -> Markup {
         section id="cards" aria-labelledby="cards-head" {
             h2 id="cards-head" { "Protocol cards" }
             p class="no-print" { "To read out, or to print and take along. " button type="button" data-do="print" { "Print the cards" } }
-            (cards(None))
+            (cards(None, &state.locale))
         }
     }
 }
@@ -135,11 +135,12 @@ pub fn checked(state: &State, saved: &SavedTrial) -> Markup {
 
 fn table(state: &State, checks: &[&Kept<PlateCheck>]) -> Markup {
     let percent = |value: Option<f64>| value.map_or("–".to_owned(), |v| state.locale.fixed(v, 2));
+    let (unit, factor) = state.locale.unit("kg");
     html! {
         div class="wide" {
             table {
                 thead { tr {
-                    th scope="col" { "Day" } th scope="col" { "Plates" } th scope="col" class="num" { "Known, kg" }
+                    th scope="col" { "Day" } th scope="col" { "Plates" } th scope="col" class="num" { "Known, " (unit) }
                     th scope="col" class="num" { "Left: error, %" } th scope="col" class="num" { "between places, %" }
                     th scope="col" class="num" { "Right: error, %" } th scope="col" class="num" { "between places, %" }
                     th scope="col" { "Left and right" } th { span class="sr" { "Remove" } }
@@ -148,7 +149,7 @@ fn table(state: &State, checks: &[&Kept<PlateCheck>]) -> Markup {
                     @for check in checks {
                         @let c = &check.body;
                         tr {
-                            th scope="row" { (state.locale.day(c.date)) } td { (c.plates) } td class="num" { (state.locale.fixed(c.known_kg, 2)) }
+                            th scope="row" { (state.locale.day(c.date)) } td { (c.plates) } td class="num" { (state.locale.fixed(c.known_kg * factor, 2)) }
                             td class="num" { (percent(c.error_percent(Side::Left))) } td class="num" { (percent(c.spread_percent(Side::Left))) }
                             td class="num" { (percent(c.error_percent(Side::Right))) } td class="num" { (percent(c.spread_percent(Side::Right))) }
                             td { @match c.left_is_left { Some(true) => "as they are called", Some(false) => strong { "swapped" }, None => "not tried" } }

@@ -1,6 +1,7 @@
 //! How a trial was done, and what it was: what a person knows and the plates do not.
 use crate::answer::{TestKind, Trial};
-use crate::charts::words::test_name;
+use crate::charts::number::Locale;
+use crate::charts::words::{load_words, test_name};
 use crate::people::{Hands, Protocol, Side};
 use crate::recording::Letters as _;
 use crate::records::SavedTrial;
@@ -28,7 +29,7 @@ pub fn form(state: &State, saved: &SavedTrial) -> Markup {
     let locale = &state.locale;
     html! {
         details id="protocol" {
-            summary { "How it was done: " (said(&saved.protocol)) }
+            summary { "How it was done: " (said(&saved.protocol, locale)) }
             form class="stack" data-do="protocol" data-id=(saved.envelope.id) {
                 @if offered { p class="hint" { "As for the last " (test_name(saved.trial.test).lower()) "; save to say so of this trial too." } }
                 (test(saved))
@@ -91,15 +92,15 @@ fn legs(trial: &Trial) -> &'static str {
     }
 }
 
-fn said(p: &Protocol) -> String {
+fn said(p: &Protocol, locale: &Locale) -> String {
     let hands = p.hands.map(|h| match h {
         Hands::Hips => "hands on the hips".to_owned(),
         Hands::Free => "hands free".to_owned(),
         Hands::Bar => "hands on a bar".to_owned(),
     });
     let text = |t: &str| (!t.is_empty()).then(|| t.to_owned());
-    let load = (p.load_kg > 0.0).then(|| format!("{} kg", p.load_kg));
-    let boxed = p.box_m.map(|m| format!("box {} cm", (m * 100.0).round()));
+    let load = (p.load_kg > 0.0).then(|| load_words(p.load_kg, locale));
+    let boxed = p.box_m.map(|m| format!("box {}", locale.length(m, 0)));
     let parts: Vec<String> = [hands, text(&p.cue), text(&p.depth_rule), text(&p.footwear), load, boxed].into_iter().flatten().collect();
     if parts.is_empty() { "not said".into() } else { parts.join(", ") }
 }

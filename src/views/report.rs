@@ -11,7 +11,7 @@ use crate::advice::brief::{Brief, Plan};
 use crate::advice::exercises::exercise;
 use crate::advice::qualities::{plain, test_in_a_sentence};
 use crate::advice::score::Answer;
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{Strip, standing_strips};
 pub use crate::screen::Paper;
@@ -83,7 +83,7 @@ fn head(brief: &Brief, what: &str, body_mass_kg: Option<f64>, locale: &Locale) -
     html! {
         header class="report-head" {
             h1 { @if brief.name.is_empty() { "Athlete" } @else { (brief.name) } }
-            p { (what) " · tests of " (days(brief, locale)) @if let Some(kg) = body_mass_kg { " · " (locale.fixed(kg, 1)) " kg" } " · compared with " (locale.days_in(&brief.group)) }
+            p { (what) " · tests of " (days(brief, locale)) @if let Some(kg) = body_mass_kg { " · " (locale.mass(kg, 1)) } " · compared with " (locale.days_in(&brief.group)) }
             @if brief.invented { p class="invented" { "Invented data: this athlete does not exist." } }
         }
     }
@@ -134,12 +134,12 @@ fn coach(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup {
                 section {
                     h2 { @if is_over(outcome) { "Block, as it was planned" } @else { "Block" } }
                     @match &brief.plan {
-                        Some(plan) => { (sheet(plan, locale)) @if let Some(waits) = brief.retest_waits() { p class="trust doubtful" { (locale.days_in(waits)) } } },
+                        Some(plan) => { (sheet(plan, locale)) @if let Some(waits) = brief.retest_waits() { p class="trust doubtful" { (locale.told(waits)) } } },
                         None => p { (no_plan(brief.answer)) },
                     }
                 }
                 @if let Some(outcome) = outcome { section { h2 { "Before and after" } (after::part(outcome, locale)) } }
-                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (locale.days_in(sentence)) } } } } }
+                @if brief.plan.is_none() && brief.misses.is_empty() && !brief.next.is_empty() { section { h2 { "Next test" } ul { @for sentence in &brief.next { li { (locale.told(sentence)) } } } } }
                 (cautions())
                 (foot())
             }
@@ -227,7 +227,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
                         h2 { "What to do" }
                         @match &brief.plan {
                             Some(plan) => { (plain_plan(plan, locale)) p { "Your next tests: " strong { (locale.day(plan.retest)) } "." @if brief.retest_waits().is_some() { " They need a new yes from whoever treats you; ask your coach first." } } },
-                            None => { p { (locale.days_in(&plain_next(brief))) } },
+                            None => { p { (locale.told(&plain_next(brief))) } },
                         }
                     }
                 }
@@ -256,7 +256,7 @@ fn athlete(brief: &Brief, outcome: Option<&Outcome>, locale: &Locale) -> Markup 
 /// How high the athlete jumped, the number that he asks for first.
 fn height_line(brief: &Brief, locale: &Locale) -> Option<String> {
     let height = brief.figures.iter().find(|f| f.figure == "jump_height")?;
-    let (unit, factor) = shown_unit(&height.unit);
+    let (unit, factor) = locale.unit(&height.unit);
     let days = if brief.days.len() == 1 { "on this day" } else { "on these days" };
     let value = locale.with_uncertainty(height.value * factor, height.error.unwrap_or(0.0) * factor);
     Some(format!("You jumped {value} {unit} high {days}, on average."))

@@ -1,6 +1,6 @@
 //! Words and numbers that standing and change share: a figure's name and unit, signed numbers with intervals, where the
 //! noise is from.
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::cohort::{Change, Gravities, Interval, Noise, Scale};
 use crate::figures::{PER_KG, definition};
@@ -25,8 +25,8 @@ pub fn in_a_sentence(id: &str) -> String {
 }
 
 /// Unit shown with its factor from SI, `/kg` for twins.
-pub fn unit(id: &str) -> (String, f64) {
-    let (unit, factor) = definition(id).map_or(("", 1.0), |d| shown_unit(d.unit));
+pub fn unit(id: &str, locale: &Locale) -> (String, f64) {
+    let (unit, factor) = definition(id).map_or(("", 1.0), |d| locale.unit(d.unit));
     if id.ends_with(PER_KG) { (format!("{unit}/kg"), factor) } else { (unit.to_owned(), factor) }
 }
 
@@ -48,31 +48,31 @@ pub fn signed_interval(i: Interval, decimals: usize, locale: &Locale) -> String 
 
 /// A difference on a figure's scale as people say it: "+6.1 %" on logs, else in the unit shown.
 pub fn difference(figure: &str, scale: Scale, value: f64, locale: &Locale) -> String {
-    let (number, decimals, unit) = said(figure, scale, value);
+    let (number, decimals, unit) = said(figure, scale, value, locale);
     format!("{} {unit}", signed(number, decimals, locale)).trim_end().to_owned()
 }
 
 /// The same without a sign, for sizes.
 pub fn size(figure: &str, scale: Scale, value: f64, locale: &Locale) -> String {
-    let (number, decimals, unit) = said(figure, scale, value);
+    let (number, decimals, unit) = said(figure, scale, value, locale);
     format!("{} {unit}", locale.fixed(number.abs(), decimals)).trim_end().to_owned()
 }
 
 /// A change with its interval.
 pub fn change_interval(change: &Change, i: Interval, locale: &Locale) -> String {
-    let (value, decimals, unit) = said(&change.figure, change.scale, i.value);
-    let number = |y: f64| said(&change.figure, change.scale, y).0;
+    let (value, decimals, unit) = said(&change.figure, change.scale, i.value, locale);
+    let number = |y: f64| said(&change.figure, change.scale, y, locale).0;
     let i = Interval { value, low: number(i.low), high: number(i.high) };
     let text = format!("{} {unit}", signed(i.value, decimals, locale));
     format!("{} ({} to {})", text.trim_end(), signed(i.low, decimals, locale), signed(i.high, decimals, locale))
 }
 
-fn said(figure: &str, scale: Scale, value: f64) -> (f64, usize, String) {
+fn said(figure: &str, scale: Scale, value: f64, locale: &Locale) -> (f64, usize, String) {
     if scale == Scale::Log {
         return (100.0 * scale.difference(value), 1, "%".into());
     }
-    let (unit, factor) = unit(figure);
-    (value * factor, 1, unit)
+    let (unit, factor) = unit(figure, locale);
+    (value * factor, Locale::decimals(&unit, 1), unit)
 }
 
 /// Where the noise between days is from.

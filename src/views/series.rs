@@ -1,13 +1,14 @@
 //! Trials that differ on purpose: drops from several heights, jumps under several loads.
 use crate::answer::Valued;
 use crate::charts::number::{Locale, WITHHELD};
+use crate::charts::words::load_words;
 use crate::charts::{Point, Points, points};
 use maud::{Markup, html};
 
 /// One drop of a series; SI.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DropStep {
-    /// Its name ("30 cm box").
+    /// Its trial's name, for a drop from a box that nobody noted.
     pub name: String,
     /// The box as noted, m.
     pub box_m: Option<f64>,
@@ -35,14 +36,16 @@ pub struct DropSeries {
 /// The series: index, contact time and peak force against how far the body really fell.
 pub fn drops(series: &DropSeries, width: f64, locale: &Locale) -> Markup {
     let width = if width < 900.0 { width } else { (width - 96.0) / 3.0 };
-    let stretch = series.best_drop_m.map(|(_, from, to)| (from * 100.0, to * 100.0, "best drop"));
+    let (unit, cm) = locale.unit("m");
+    let x_name = format!("actual drop, {unit}");
+    let stretch = series.best_drop_m.map(|(_, from, to)| (from * cm, to * cm, "best drop"));
     let panel = |what: &str, y_name: &str, of: fn(&DropStep) -> Option<Valued>, factor: f64, set_off: bool| {
         let point = |s: &DropStep| {
             let y = of(s)?;
             Some(Point {
-                name: s.name.clone(),
-                x: s.drop_m.value * 100.0,
-                u_x: s.drop_m.u * 100.0,
+                name: name(s, locale),
+                x: s.drop_m.value * cm,
+                u_x: s.drop_m.u * cm,
                 y: y.value * factor,
                 u_y: y.u * factor,
                 hollow: false,
@@ -53,7 +56,7 @@ pub fn drops(series: &DropSeries, width: f64, locale: &Locale) -> Markup {
             line: None,
             stretch: stretch.filter(|_| set_off),
             include_x: vec![],
-            x_name: "actual drop, cm",
+            x_name: &x_name,
             y_name,
             from_zero: false,
             width,
@@ -74,18 +77,23 @@ pub fn drops(series: &DropSeries, width: f64, locale: &Locale) -> Markup {
             div class="wide" { table class="narrow" {
                 caption { "The drops" }
                 thead { tr {
-                    th scope="col" { "Drop" } th scope="col" class="num" { "Box, cm" } th scope="col" class="num" { "Actual drop, cm ±" } th scope="col" class="num" { "Reactive strength index, m/s ±" }
+                    th scope="col" { "Drop" } th scope="col" class="num" { "Box, " (unit) } th scope="col" class="num" { "Actual drop, " (unit) " ±" } th scope="col" class="num" { "Reactive strength index, m/s ±" }
                     th scope="col" class="num" { "Contact, ms ±" } th scope="col" class="num" { "Peak force, N/kg ±" }
                 } }
                 tbody { @for s in &series.steps { tr {
-                    th scope="row" { (s.name) }
-                    td class="num" { (s.box_m.map_or_else(|| WITHHELD.to_owned(), |b| locale.fixed(b * 100.0, 0))) }
-                    td class="num" { (cell(Some(s.drop_m), 100.0, locale)) } td class="num" { (cell(s.reactive_strength_index, 1.0, locale)) }
+                    th scope="row" { (name(s, locale)) }
+                    td class="num" { (s.box_m.map_or_else(|| WITHHELD.to_owned(), |b| locale.fixed(b * cm, Locale::decimals(unit, 0)))) }
+                    td class="num" { (cell(Some(s.drop_m), cm, locale)) } td class="num" { (cell(s.reactive_strength_index, 1.0, locale)) }
                     td class="num" { (cell(s.contact_s, 1000.0, locale)) } td class="num" { (cell(s.peak_per_kg, 1.0, locale)) }
                 } } }
             } }
         }
     }
+}
+
+/// A drop is called by its box, where that is noted.
+fn name(step: &DropStep, locale: &Locale) -> String {
+    step.box_m.map_or_else(|| step.name.clone(), |b| locale.length(b, 0))
 }
 
 fn cell(value: Option<Valued>, factor: f64, locale: &Locale) -> String {
@@ -95,10 +103,10 @@ fn cell(value: Option<Valued>, factor: f64, locale: &Locale) -> String {
 fn drops_sentence(series: &DropSeries, locale: &Locale) -> String {
     match (series.best_drop_m, &series.why_not) {
         (Some((best, from, to)), _) => format!(
-            "The reactive strength index is highest for a drop of {}\u{a0}cm; between {} and {}\u{a0}cm it cannot be told from that.",
-            locale.fixed(best * 100.0, 0),
-            locale.fixed(from * 100.0, 0),
-            locale.fixed(to * 100.0, 0)
+            "The reactive strength index is highest for a drop of {}; between {} and {} it cannot be told from that.",
+            locale.length(best, 0),
+            locale.length(from, 0).split('\u{a0}').next().unwrap_or_default(),
+            locale.length(to, 0)
         ),
         (None, Some(why)) => format!("No best drop can be named: {why}."),
         (None, None) => "No best drop can be named from these trials.".into(),
@@ -140,8 +148,7 @@ pub struct ForceVelocity {
 
 /// Force against velocity: the points always, the line only where it holds.
 pub fn force_velocity(fv: &ForceVelocity, width: f64, locale: &Locale) -> Markup {
-    let kg =
-        |load: f64| if load > 0.0 { format!("{} kg", locale.fixed(load, usize::from(load.fract() > 0.05))) } else { "no load".to_owned() };
+    let kg = |load: f64| if load > 0.0 { load_words(load, locale) } else { "no load".to_owned() };
     let p = Points {
         points: fv
             .loads

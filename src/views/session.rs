@@ -3,7 +3,7 @@ use super::argument::closed_sentence;
 use super::trial::{amount, listed_name};
 use crate::advice::gates::{Closed, box_of_test, test_closed};
 use crate::answer::Verdict;
-use crate::charts::words::{kilograms, test_name, verdict_word};
+use crate::charts::words::{load_words, test_name, verdict_word};
 use crate::people::{Athlete, PlannedTest, Session, Side};
 use crate::records::{Head, Kept};
 use crate::screen::State;
@@ -201,8 +201,8 @@ fn cell_view(state: &State, cell: &Cell, planned: &PlannedTest) -> Markup {
             @for t in &cell.trials { span class="trial-done" { (mark(state, t)) (beside(state, t, planned.side.is_none())) } " " }
             @match (cell.missing, cell.closed.is_empty()) {
                 (0, _) => {},
-                (_, false) => span class="closed" { "Closed today. " (state.locale.days_in(&closed_sentence(&cell.closed))) },
-                (n, true) => span class="missing" { (n) " missing" @if let Some(box_m) = cell.box_m { ", box at most " (state.locale.fixed(100.0 * box_m, 0)) "\u{a0}cm" } },
+                (_, false) => span class="closed" { "Closed today. " (state.locale.told(&closed_sentence(&cell.closed))) },
+                (n, true) => span class="missing" { (n) " missing" @if let Some(box_m) = cell.box_m { ", box at most " (state.locale.length(box_m, 0)) } },
             }
         }
     }
@@ -223,7 +223,7 @@ fn beside(state: &State, head: &Head, leg: bool) -> Markup {
     };
     html! {
         @if load > 0.0 || !leg.is_empty() {
-            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (kilograms(load, &state.locale)) } }
+            span class="quiet trial-with" { (leg) @if load > 0.0 { @if !leg.is_empty() { ", " } "+\u{a0}" (load_words(load, &state.locale)) } }
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Curves of a set over each other: in real time, as their mean phase by phase, and as loops of force against displacement
 //! and velocity. The set's table of events stands in each trial's own screen; its figures in the table above.
 use super::gather::Named;
-use super::loops::{IN_THE_AIR, pattern};
+use super::loops::{IN_THE_AIR, displacement, pattern};
 use crate::charts::number::Locale;
 use crate::charts::{BAND_FROM, Curve, Line, Loop, MeanCurve, Overlay, Part, PhaseMean, force_loop, mean_curve, overlay};
 use crate::screen::State;
@@ -53,16 +53,16 @@ fn drawings(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, loca
 }
 
 /// Name with unit, and the factor from SI.
-fn axis(quantity: Quantity) -> (&'static str, f64) {
+fn axis(quantity: Quantity, locale: &Locale) -> (&'static str, f64) {
     match quantity {
         Quantity::Force => ("force, N", 1.0),
         Quantity::Velocity => ("velocity, m/s (up is positive)", 1.0),
-        Quantity::Displacement => ("displacement, cm (0: standing)", 100.0),
+        Quantity::Displacement => displacement(locale),
     }
 }
 
 fn over(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, locale: &Locale) -> Markup {
-    let (quantity, factor) = axis(set.quantity);
+    let (quantity, factor) = axis(set.quantity, locale);
     let curves: Vec<Curve<'_>> = laid
         .trials
         .iter()
@@ -92,7 +92,7 @@ fn over(set: &SetCurves, laid: &Laid, trials: &[Named<'_>], width: f64, locale: 
 }
 
 fn mean(quantity: Quantity, means: &Means, width: f64, locale: &Locale) -> Markup {
-    let (name, factor) = axis(quantity);
+    let (name, factor) = axis(quantity, locale);
     let phases = means.phases.iter().enumerate().filter_map(|(i, p)| {
         let (mean, low, high) = means.of(quantity, i)?;
         Some(PhaseMean { name: p.name.clone(), duration_s: p.duration_s, mean, band: Some((low, high)) })
@@ -122,7 +122,7 @@ fn loops(means: &Means, laid: &Laid, width: f64, locale: &Locale) -> Markup {
         if parts.is_empty() {
             return html! {};
         }
-        let (x_name, x_factor) = axis(across);
+        let (x_name, x_factor) = axis(across, locale);
         let weight_n = Some(laid.weight_n).filter(|w| w.is_finite());
         let summary = format!("Mean vertical force against mean {} of the centre of mass, phase by phase.", across.word());
         force_loop(&Loop { parts, x_name, x_factor, y_name: "force, N", weight_n, width, height: 240.0, summary }, locale)

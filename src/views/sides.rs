@@ -1,7 +1,7 @@
 //! Left against right: a sentence, the signed rule, and the table behind it.
 use super::doubts::{self, Doubt, marks};
 use crate::answer::{SideFigure, Trial};
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::spoken;
 use crate::charts::{SideMark, side_rule};
 use crate::figures::{SIDES, SIDES_SOURCE};
@@ -57,7 +57,7 @@ fn why(trial: &Trial) -> Markup {
 }
 
 fn row(id: &str, side: &SideFigure, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
-    let (unit, factor) = shown_unit(&side.unit);
+    let (unit, factor) = locale.unit(&side.unit);
     let size = side.left.abs().max(side.right.abs()) * factor;
     let decimals = if size >= 100.0 {
         0

@@ -14,12 +14,13 @@ pub fn screen(state: &State) -> Markup {
         entry.1 = entry.1.max(state.day_of(head));
     }
     let squad = state.squad();
+    let (unit, factor) = state.locale.unit("kg");
     html! {
         h1 { "Athletes" }
         @if squad.is_empty() { p { "Nobody yet. Add names below, or drop recordings: their file names can say whose they are." } }
         @else {
             table id="squad" {
-                thead { tr { th scope="col" { "Name or code" } th scope="col" class="room-only" { "Sport" } th scope="col" class="room-only" { "Labels" } th scope="col" class="num" { "Body mass, kg" } th scope="col" class="num" { "Trials" } th scope="col" { "Last tested" } } }
+                thead { tr { th scope="col" { "Name or code" } th scope="col" class="room-only" { "Sport" } th scope="col" class="room-only" { "Labels" } th scope="col" class="num" { "Body mass, " (unit) } th scope="col" class="num" { "Trials" } th scope="col" { "Last tested" } } }
                 tbody {
                     @for a in &squad {
                         @let address = format!("athlete/{}", a.envelope.id);
@@ -28,7 +29,7 @@ pub fn screen(state: &State) -> Markup {
                             th scope="row" { a href={ "#" (address) } data-do="go" data-id=(address) { (a.body.name) } }
                             td class="room-only" { (a.body.sport.as_deref().unwrap_or_default()) }
                             td class="room-only" { (a.body.labels.join(", ")) }
-                            td class="num" { @if let Some(kg) = a.body.body_mass_on(state.today) { (state.locale.fixed(kg, 1)) } }
+                            td class="num" { @if let Some(kg) = a.body.body_mass_on(state.today) { (state.locale.fixed(kg * factor, 1)) } }
                             td class="num" { (count) }
                             td class="date" { @if let Some(day) = last { (state.locale.day(day)) } }
                         }

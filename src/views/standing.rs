@@ -39,8 +39,8 @@ impl FirstView<'_> {
     fn find(&self, id: &str) -> Option<&Standing> {
         self.standings.iter().map(|s| &s.0).find(|s| s.figure == id)
     }
-    fn of<'a>(&'a self, ids: &[&str]) -> Vec<Strip<'a>> {
-        let strip = |s: &'a Standing| Strip { name: short(&s.figure), unit: unit(&s.figure), standing: s };
+    fn of<'a>(&'a self, ids: &[&str], locale: &Locale) -> Vec<Strip<'a>> {
+        let strip = |s: &'a Standing| Strip { name: short(&s.figure), unit: unit(&s.figure, locale), standing: s };
         ids.iter().filter_map(|id| self.find(id)).map(strip).collect()
     }
     fn level(&self) -> Option<Level> {
@@ -77,11 +77,11 @@ pub fn first_view(view: &FirstView<'_>, width: f64, locale: &Locale) -> Markup {
             div class="standing-trace" { (view.trace) }
             div class="both standing" {
                 div {
-                    (part("Braking", &view.of(BRAKING), column, locale))
-                    (part("Propulsion", &view.of(PROPULSION), column, locale))
+                    (part("Braking", &view.of(BRAKING, locale), column, locale))
+                    (part("Propulsion", &view.of(PROPULSION, locale), column, locale))
                 }
                 div {
-                    (part("Manner of jumping", &view.of(MANNER), column, locale))
+                    (part("Manner of jumping", &view.of(MANNER, locale), column, locale))
                     p class="hint" { "Depth and tempo change every force and power at equal height. They are described here and never scored." }
                 }
             }
@@ -195,7 +195,7 @@ fn table(view: &FirstView<'_>, level: Level, locale: &Locale) -> Markup {
                     @if mass { th scope="col" class="num" { "At own body mass, SD" } }
                 } }
                 tbody {
-                    @for strip in [BRAKING, PROPULSION, MANNER].into_iter().flat_map(|ids| view.of(ids)) {
+                    @for strip in [BRAKING, PROPULSION, MANNER].into_iter().flat_map(|ids| view.of(ids, locale)) {
                         @let s = strip.standing;
                         tr {
                             th scope="row" { (figure_name(&s.figure)) @if s.own.doubtful { span class="quiet" { ", doubtful trials only" } } }
@@ -226,11 +226,12 @@ fn against_published(view: &FirstView<'_>, locale: &Locale) -> Markup {
                 caption { "Beside published groups" }
                 thead { tr { th scope="col" { "Figure" } th scope="col" { "Published group" } th scope="col" class="num" { "Mean ± SD" } th scope="col" class="num" { "n" } th scope="col" class="num" { "SD from its mean" } th scope="col" { "Source" } } }
                 tbody { @for (r, s, place) in rows {
-                    @let (unit, factor) = unit(&s.figure);
+                    @let (unit, factor) = unit(&s.figure, locale);
                     tr {
                         th scope="row" { (figure_name(&s.figure)) }
                         td { (r.group) @if !r.protocol.is_empty() { ", " (r.protocol) } }
-                        td class="num" { (locale.fixed(r.mean * factor, 1)) " ± " (locale.fixed(r.sd * factor, 1)) " " (unit) }
+                        td class="num" { @let decimals = Locale::decimals(&unit, 1);
+                            (locale.fixed(r.mean * factor, decimals)) " ± " (locale.fixed(r.sd * factor, decimals)) " " (unit) }
                         td class="num" { (r.n.map_or("not said".to_owned(), |n| n.to_string())) }
                         td class="num" { (signed_interval(place.z, 1, locale)) }
                         td { (r.citation) }

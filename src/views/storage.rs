@@ -29,6 +29,7 @@ pub fn screen(state: &State) -> Markup {
             None => {}
         }
         (super::columns::remembered_list(state))
+        (units(state.locale.imperial))
         section id="backup" aria-labelledby="backup-head" {
             h2 id="backup-head" { "Back up" }
             p { "One file with everything: athletes, sessions, trials and their force. Its form is open and described in the source." }
@@ -63,6 +64,23 @@ pub fn screen(state: &State) -> Markup {
                 label { "Numbers " select name="flavour" { option value="plain" { "1.5 and commas" } option value="comma" { "1,5 and semicolons" } } }
                 button type="submit" disabled[storage.busy.is_some()] { "Save the table" }
             }
+        }
+    }
+}
+
+/// How lengths and masses are shown, and what stays as it is: newtons and per kilogram beside pounds are the trade’s usage (common
+/// practice, no source).
+fn units(imperial: bool) -> Markup {
+    html! {
+        section id="units" aria-labelledby="units-head" {
+            h2 id="units-head" { "Lengths and masses" }
+            form class="row" data-do="units" data-now="" {
+                label { "Shown in " select name="units" {
+                    option value="metric" selected[!imperial] { "centimetres and kilograms" }
+                    option value="imperial" selected[imperial] { "inches and pounds" }
+                } }
+            }
+            p class="hint" { "Forces stay in newtons and figures per kilogram per kg, as the trade writes them; files, tables and what is typed in stay metric. The choice stays on this device." }
         }
     }
 }

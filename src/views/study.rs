@@ -83,8 +83,11 @@ fn group_form(state: &State, study: &Study) -> Markup {
 }
 
 fn changes(state: &State, a: &Athlete, study: &Study, width: f64) -> Markup {
-    let histories: Vec<History<'_>> =
-        study.charts.iter().map(|(id, chart)| History { name: figure_name(id), unit: unit(id), chart, side: None }).collect();
+    let histories: Vec<History<'_>> = study
+        .charts
+        .iter()
+        .map(|(id, chart)| History { name: figure_name(id), unit: unit(id, &state.locale), chart, side: None })
+        .collect();
     let overlay = overlay_shown(state, study);
     let view = ChangeView {
         name: &a.name,

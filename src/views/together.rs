@@ -2,7 +2,7 @@
 //! other, a series of drops, one leg against the other, force against velocity over loads. The numbers come ready from the
 //! caller; here they become sentences, tables and drawings.
 use crate::answer::Valued;
-use crate::charts::number::{Locale, WITHHELD, shown_unit};
+use crate::charts::number::{Locale, WITHHELD};
 use crate::charts::{MeanCurve, Overlay, SideMark, inline_flag, mean_curve, overlay, side_rule};
 use crate::recording::Letters as _;
 use maud::{Markup, html};
@@ -62,7 +62,7 @@ pub fn set(set: &TrialSet, locale: &Locale) -> Markup {
             }
             div class="wide" { table class="set" {
                 caption class="sr" { "Each trial, and the set" }
-                thead { tr { th scope="col" { "Trial" } @for f in &set.figures { th scope="col" class="num" { (head(f)) } } } }
+                thead { tr { th scope="col" { "Trial" } @for f in &set.figures { th scope="col" class="num" { (head(f, locale)) } } } }
                 tbody { @for (i, m) in set.members.iter().enumerate() {
                     tr {
                         th scope="row" {
@@ -97,8 +97,8 @@ fn set_sentence(set: &TrialSet, odd: usize) -> String {
     }
 }
 
-fn head(f: &SetFigure) -> Markup {
-    let unit = shown_unit(&f.unit).0;
+fn head(f: &SetFigure, locale: &Locale) -> Markup {
+    let unit = locale.unit(&f.unit).0;
     html! { (f.name) @if !unit.is_empty() { ", " (unit) } }
 }
 
@@ -113,13 +113,13 @@ fn foot(name: &str, set: &TrialSet, of: impl Fn(&SetFigure) -> Option<f64>, loca
 
 /// A summary in the digits that the trials' own uncertainty supports.
 fn plain(value: Option<f64>, f: &SetFigure, locale: &Locale) -> String {
-    let factor = shown_unit(&f.unit).1;
+    let factor = locale.unit(&f.unit).1;
     let u = f.values.iter().flatten().map(|v| v.u).filter(|u| u.is_finite()).fold(0.0, f64::max);
     value.map_or_else(|| WITHHELD.to_owned(), |v| locale.parts(v * factor, u * factor).0)
 }
 
 fn valued(value: Option<Valued>, unit: &str, locale: &Locale) -> Markup {
-    let factor = shown_unit(unit).1;
+    let factor = locale.unit(unit).1;
     match value.filter(|v| v.value.is_finite()) {
         Some(v) => {
             let (value, spread) = locale.parts(v.value * factor, v.u * factor);
@@ -186,7 +186,7 @@ pub fn legs(pairs: &[LegPair], width: f64, locale: &Locale) -> Markup {
                         th scope="col" class="num" { "Both legs" } th scope="col" class="num" { "Difference, % of larger ±" } th scope="col" class="num" { "Two against the sum, % ±" }
                     } }
                     tbody { @for p in pairs { tr {
-                        th scope="row" { (p.name) @if !shown_unit(&p.unit).0.is_empty() { span class="unit" { ", " (shown_unit(&p.unit).0) } } }
+                        th scope="row" { (p.name) @if !locale.unit(&p.unit).0.is_empty() { span class="unit" { ", " (locale.unit(&p.unit).0) } } }
                         td class="num" { (valued(Some(p.left), &p.unit, locale)) } td class="num" { (valued(Some(p.right), &p.unit, locale)) }
                         td class="num" { (valued(p.both, &p.unit, locale)) }
                         td class="num" { (valued(Some(p.difference_of_larger), "%", locale)) } td class="num" { (valued(p.deficit, "%", locale)) }

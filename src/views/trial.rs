@@ -3,7 +3,7 @@ use super::doubts::{self, Doubt};
 use super::opening::{by_flight_time, head, headline};
 use super::{figures, gather, kinds, loops, sides};
 use crate::answer::{Trial, Verdict};
-use crate::charts::number::{Locale, shown_unit};
+use crate::charts::number::Locale;
 use crate::charts::words::{event_name, name_of, test_name, trial_phases};
 use crate::charts::{EventMark, Layers, Phase, Trace, trace};
 use crate::figures::{PER_KG, definition, stretch_in};
@@ -14,6 +14,21 @@ use maud::{Markup, html};
 
 /// The trial's screen.
 pub fn screen(state: &State, saved: &SavedTrial) -> Markup {
+    if state.locale.imperial { in_inches(state, saved) } else { shown(state, saved) }
+}
+
+/// The same with the notices in inches and pounds: to be shown, not kept.
+#[inline(never)]
+fn in_inches(state: &State, saved: &SavedTrial) -> Markup {
+    let mut told = saved.clone();
+    for notice in &mut told.trial.notices {
+        notice.message = state.locale.told(&notice.message);
+    }
+    shown(state, &told)
+}
+
+#[inline(never)]
+fn shown(state: &State, saved: &SavedTrial) -> Markup {
     let open = state.open.as_ref().filter(|o| o.id == saved.envelope.id);
     let of_plates = super::plates::notices(state, saved);
     let doubts = doubts::all(saved, &of_plates);
@@ -51,7 +66,7 @@ pub fn listed_name(state: &State, head: &Head) -> String {
 /// The main figure of a trial in a list, with its ± and unit.
 pub fn amount(state: &State, head: &Head) -> Option<String> {
     let (value, u) = head.value;
-    let (unit, factor) = shown_unit(definition(&head.figure)?.unit);
+    let (unit, factor) = state.locale.unit(definition(&head.figure)?.unit);
     let unit = if head.figure.ends_with(PER_KG) { format!("{unit}/kg") } else { unit.to_owned() };
     let u = if u.is_finite() { u } else { 0.0 };
     value.is_finite().then(|| format!("{} {unit}", state.locale.with_uncertainty(value * factor, u * factor)).trim_end().to_owned())
@@ -87,8 +102,13 @@ fn about(saved: &SavedTrial, locale: &Locale) -> String {
     let mut parts = vec![saved.file.clone()];
     if let Some(mass) = trial.system_mass_kg {
         let what = if trial.load_kg > 0.0 { "body and load" } else { "body mass" };
+        let (unit, factor) = locale.unit("kg");
         // A scale's reader expects one decimal, so the ± is never shown smaller than that decimal.
-        parts.push(format!("{what} {} ± {} kg", locale.fixed(mass.value, 1), locale.fixed((2.0 * mass.u).max(0.1), 1)));
+        parts.push(format!(
+            "{what} {} ± {} {unit}",
+            locale.fixed(mass.value * factor, 1),
+            locale.fixed((2.0 * mass.u * factor).max(0.1), 1)
+        ));
     }
     parts.push(format!("{} samples a second", locale.fixed(saved.window.clock.rate_hz, 0)));
     // What the reader said it is is no guess.
@@ -280,7 +300,8 @@ fn weight_from(state: &State, saved: &SavedTrial) -> Markup {
                 None => "Weight unknown: nobody stands still in this recording. Type the body mass in under “How it was done”.",
             }
             @if let Some(day) = history::offer(state, saved) {
-                " This athlete weighed " (locale.with_uncertainty(day.mass_kg, day.u_kg)) "\u{a0}kg in another trial (" (day.from) "). "
+                @let (unit, factor) = locale.unit("kg");
+                " This athlete weighed " (locale.with_uncertainty(day.mass_kg * factor, day.u_kg * factor)) "\u{a0}" (unit) " in another trial (" (day.from) "). "
                 button type="button" data-do="weigh-by-day" data-id=(saved.envelope.id) { "Weigh this trial by it" }
             }
         }

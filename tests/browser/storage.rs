@@ -24,6 +24,7 @@ pub fn tests() -> Vec<Test> {
         ("storage_a_full_disk_is_told_and_survived", a_full_disk_is_told_and_survived),
         ("storage_a_crash_at_any_moment_leaves_whole_records", a_crash_at_any_moment_leaves_whole_records),
         ("storage_tables_are_handed_over", tables_are_handed_over),
+        ("storage_inches_and_pounds_are_a_choice_of_the_device", inches_and_pounds_are_a_choice_of_the_device),
         ("storage_room_and_promise_are_told", room_and_promise_are_told),
     ]
 }
@@ -353,6 +354,63 @@ fn tables_are_handed_over(context: &Context) -> Outcome<()> {
     let json: serde_json::Value = serde_json::from_str(&json).map_err(|error| error.to_string())?;
     same("rows", &json["data"].as_array().map(Vec::len), &Some(rows.len()))?;
     same("fields", &json["schema"]["fields"].as_array().map(Vec::len), &rows.first().map(|r| r.len()))
+}
+
+/// Chooses how lengths and masses are shown, and gives the table of figures as it is handed over then.
+fn choose_units(context: &Context, browser: &mut Browser, units: &str, folder: &str) -> Outcome<String> {
+    let folder = context.folder(folder)?;
+    browser.download_to(&folder)?;
+    go(browser, "storage")?;
+    browser.eval(&format!(
+        "(() => {{ const s = document.querySelector('#units select'); s.value = '{units}'; s.dispatchEvent(new Event('input', {{ bubbles: true }})); }})()"
+    ))?;
+    settled(browser)?;
+    browser.click("#tables [type=submit]")?;
+    let text = fs::read_to_string(downloaded(&folder, ".csv")?).map_err(|error| error.to_string())?;
+    settled(browser)?;
+    browser.eval("history.back()")?;
+    browser.wait_for("document.querySelector('#trace path.total') !== null")?;
+    settled(browser)?;
+    Ok(text)
+}
+
+fn inches_and_pounds_are_a_choice_of_the_device(context: &Context) -> Outcome<()> {
+    let name = "inches_and_pounds_are_a_choice_of_the_device";
+    let jump = demo_files().into_iter().find(|f| f.name.contains("countermovement")).ok_or("no jump")?;
+    let file = context.folder(name)?.join(&jump.name);
+    fs::write(&file, &jump.text).map_err(|error| error.to_string())?;
+    let mut browser = start(context, name)?;
+    browser.choose_files("#file-input", &[&file])?;
+    browser.wait_for("document.querySelector('#trace path.total') !== null")?;
+    settled(&mut browser)?;
+    const FIRST: &str = "document.querySelector('.trial h1').textContent.replaceAll('\\u00a0', ' ')";
+    let metric = browser.text(FIRST)?;
+    ensure(metric.contains(" cm high"), || metric.clone())?;
+    let table = choose_units(context, &mut browser, "imperial", &format!("{name}-1"))?;
+    let inches = browser.text(FIRST)?;
+    ensure(inches.contains(" in high") && !inches.contains("cm"), || inches.clone())?;
+    contains(&browser.text("document.querySelector('.about').textContent")?, " lb")?;
+    if let Some(folder) = std::env::var_os("TARSAL_SHOTS").map(PathBuf::from) {
+        browser.click("[data-id=displacement]")?;
+        for width in [1280, 360] {
+            browser.viewport(width, 900)?;
+            browser.wait_for(&format!("innerWidth === {width}"))?;
+            settled(&mut browser)?;
+            browser.screenshot(&folder.join(format!("inches-trial-{width}.png")), true)?;
+        }
+        browser.viewport(1280, 900)?;
+    }
+    browser.reload()?;
+    browser.wait_for("document.querySelector('#trace path.total') !== null")?;
+    settled(&mut browser)?;
+    same("after a reload", &browser.text(FIRST)?, &inches)?;
+    let again = choose_units(context, &mut browser, "metric", &format!("{name}-2"))?;
+    same("turned back", &browser.text(FIRST)?, &metric)?;
+    same("the table", &again, &table)?;
+    browser.reload()?;
+    browser.wait_for("document.querySelector('#trace path.total') !== null")?;
+    settled(&mut browser)?;
+    same("turned back, after a reload", &browser.text(FIRST)?, &metric)
 }
 
 fn room_and_promise_are_told(context: &Context) -> Outcome<()> {
