@@ -190,7 +190,7 @@ fn a_depth_unlike_the_athletes_own_is_told_when_a_trial_is_filed() {
     run(&mut state, &trials, Event::DrawRest);
     assert!(page(&state).contains("Another depth is another movement"));
     let earlier = state.saved[&id].trial.events["onset"] - 0.01;
-    run(&mut state, &trials, Event::MoveEvent("onset".into(), earlier));
+    run(&mut state, &trials, Event::MoveEvent("onset".into(), Some(earlier)));
     assert!(notice(&state, &id).is_some() && state.saved[&id].trial.verdict == Verdict::Doubtful);
     run(&mut state, &trials, Event::FileUnder(id.clone(), "Ben Invented".into(), None));
     assert!(notice(&state, &id).is_none() && state.saved[&id].trial.verdict == Verdict::Sound, "{:?}", state.saved[&id].trial.notices);

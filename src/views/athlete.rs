@@ -1,5 +1,5 @@
 //! One athlete: what the coach keeps of him, and his sessions with their trials.
-use super::trial::amount;
+use super::trial::{amount, amount_of};
 use crate::advice::gates::{CONDITIONS, GROWTH_PAIN};
 use crate::charts::words::{test_name, verdict_word};
 use crate::people::{Athlete, ClearedClass, Date, InjuryKind, Sex, Side};
@@ -92,7 +92,7 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
                 @for t in day {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) } @if t.number > 0 { ", " (t.number) } }
-                        td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) span class="quiet" { (amount_of(t)) } }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="num date" { (state.locale.fixed(t.body_mass_kg * factor, 1)) }

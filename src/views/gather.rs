@@ -46,9 +46,6 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
     // Of hundreds, as in a file that was recorded all day, those beside this one: nobody reads more at once.
     let here = |n: &Named<'_>| n.id.as_deref() == Some(shown.envelope.id.as_str());
     let (same, all) = (nearest(same, here), nearest(all, here));
-    let boxes = drop_series(&all, &shown.trial);
-    let pairs = leg_pairs(&all, &shown.trial);
-    let loads = over_loads(&all);
     let together = trial_set(&same, locale);
     let odd = together.members.iter().find(|m| m.odd.is_some()).and_then(|m| m.id.as_deref());
     html! {
@@ -61,11 +58,31 @@ pub fn section(state: &State, shown: &SavedTrial, width: f64) -> Markup {
             (shown_only(&same, locale))
             (super::set_curves::section(state, &shown.envelope.id, &same, odd, width))
         }
-        @if boxes.steps.len() > 2 { (drops(&boxes, width, locale)) }
-        @if !pairs.is_empty() { (legs(&pairs, width, locale)) }
-        @if loads.loads.len() > 2 { (force_velocity(&loads, width, locale)) }
+        @if shown.trial.test == TestKind::DropJump { (over_boxes(&all, &shown.trial, width, locale)) }
+        @if all.iter().any(|n| n.trial.side == "left") { (on_each_leg(&all, &shown.trial, width, locale)) }
+        @if all.iter().any(|n| n.trial.load_kg > 0.0) { (under_loads(&all, width, locale)) }
         @if shown.athlete_id.is_some() { (super::between::section(state, shown)) }
     }
+}
+
+// Functions of their own, so that a first visit can do without them (`site/rooms`).
+
+#[inline(never)]
+fn over_boxes(all: &[Named<'_>], shown: &Trial, width: f64, locale: &Locale) -> Markup {
+    let boxes = drop_series(all, shown);
+    html! { @if boxes.steps.len() > 2 { (drops(&boxes, width, locale)) } }
+}
+
+#[inline(never)]
+fn on_each_leg(all: &[Named<'_>], shown: &Trial, width: f64, locale: &Locale) -> Markup {
+    let pairs = leg_pairs(all, shown);
+    html! { @if !pairs.is_empty() { (legs(&pairs, width, locale)) } }
+}
+
+#[inline(never)]
+fn under_loads(all: &[Named<'_>], width: f64, locale: &Locale) -> Markup {
+    let loads = over_loads(all);
+    html! { @if loads.loads.len() > 2 { (force_velocity(&loads, width, locale)) } }
 }
 
 /// That trials of the day were read with different gravity, where that could be seen.

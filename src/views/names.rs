@@ -87,6 +87,7 @@ fn says(named: &Named, locale: &Locale) -> String {
 }
 
 /// Files dropped on one athlete's screen whose names say another: one question a name, one step for all.
+#[inline(never)]
 pub fn doubts(state: &State) -> Markup {
     let mut asked: Vec<&Doubt> = Vec::new();
     for doubt in &state.doubts {

@@ -1,5 +1,5 @@
 //! The start: what to do next, the files of this visit, and what is saved on the device.
-use super::trial::amount;
+use super::trial::{amount, amount_of};
 use crate::charts::words::{test_name, verdict_word};
 use crate::recording::ReadError;
 use crate::records::Head;
@@ -23,7 +23,7 @@ pub fn screen(state: &State) -> Markup {
     html! {
         @if !any && state.jobs.is_empty() { (welcome(state)) } @else { (short_welcome()) }
         @if !state.jobs.is_empty() { (files(state)) }
-        @if !state.working() { (super::names::doubts(state)) (super::names::panel(state)) }
+        @if !state.working() { @if !state.doubts.is_empty() { (super::names::doubts(state)) } (super::names::panel(state)) }
         @if any { (saved_list(state)) }
     }
 }
@@ -281,16 +281,16 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
     html! {
         table class="saved" {
             caption { (caption) }
-            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Saved" } th { span class="sr" { "Remove" } } } }
+            thead { tr { th scope="col" { "Test" } th scope="col" class="num" { "Main figure" } th scope="col" { "Verdict" } th scope="col" { "File" } th scope="col" { "Day" } th { span class="sr" { "Remove" } } } }
             tbody {
                 @for t in trials {
                     tr {
                         th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
                             @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
-                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) span class="quiet" { (amount_of(t)) } }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
-                        td class="date" { @if let Some(day) = t.added_on() { (state.locale.day(day)) } }
+                        td class="date" { @if let Some(day) = state.day_of(t) { (state.locale.day(day)) } }
                         td { button type="button" class="link" data-do="remove" data-id=(t.id) aria-label={ "Remove " (test_name(t.test)) ", " (t.file) } { "Remove" } }
                     }
                 }

@@ -72,6 +72,15 @@ pub fn amount(state: &State, head: &Head) -> Option<String> {
     value.is_finite().then(|| format!("{} {unit}", state.locale.with_uncertainty(value * factor, u * factor)).trim_end().to_owned())
 }
 
+/// Which figure a trial's main one is, where it is not the height that lists are of.
+pub fn amount_of(head: &Head) -> String {
+    match &*head.figure {
+        "" | "jump_height" => String::new(),
+        "jump_height_flight_time" => " from flight time".into(),
+        id => definition(id).map_or_else(String::new, |d| format!(" {}", d.name.lower())),
+    }
+}
+
 /// May it be trusted, and why.
 fn trust(trial: &Trial, doubts: &[Doubt<'_>], locale: &Locale) -> Markup {
     let reasons = html! {
