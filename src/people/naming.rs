@@ -100,10 +100,10 @@ impl Pattern {
         if groups > 6 || parts.len() > 60 {
             return Err("The pattern is too long.".into());
         }
-        let mut masks: Vec<u32> = (0..1_u32 << groups).collect();
-        masks.sort_by_key(|mask| (groups - mask.count_ones(), *mask));
+        // Choices with the most optional parts are tried first.
+        let masks = (0..=groups).rev().flat_map(|most| (0..1_u32 << groups).filter(move |mask| mask.count_ones() == most));
         let choice = |mask: u32| parts.iter().filter(|(g, _)| *g == 0 || mask & (1 << (g - 1)) != 0).map(|(_, p)| p.clone()).collect();
-        Ok(Self { choices: masks.into_iter().map(choice).collect() })
+        Ok(Self { choices: masks.map(choice).collect() })
     }
 
     /// What a file's name says; `None` where the name does not follow the pattern.
