@@ -91,8 +91,8 @@ fn one_day(state: &State, first: &Head, day: &[&Head]) -> Markup {
             tbody {
                 @for t in day {
                     tr {
-                        th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) } @if t.number > 0 { ", " (t.number) } }
-                        td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) span class="quiet" { (amount_of(t)) } }
+                        th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) } @if t.number > 0 { ", " (t.number) } span class="quiet" { (amount_of(t)) } }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| "–".into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="num date" { (state.locale.fixed(t.body_mass_kg * factor, 1)) }

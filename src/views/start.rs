@@ -285,9 +285,9 @@ fn group(state: &State, caption: Markup, names: bool, trials: &[&Head]) -> Marku
             tbody {
                 @for t in trials {
                     tr {
-                        th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) }
+                        th scope="row" { a href={ "#" (t.id) } data-do="open" data-id=(t.id) { (test_name(t.test)) } span class="quiet" { (amount_of(t)) }
                             @if names && !t.athlete_id.is_empty() { ", " (state.athlete_name(&t.athlete_id)) } }
-                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) span class="quiet" { (amount_of(t)) } }
+                        td class="num" { (amount(state, t).unwrap_or_else(|| crate::charts::number::WITHHELD.into())) }
                         td { (verdict_word(t.verdict)) @if t.edited { ", events moved by hand" } }
                         td class="file" { (t.file) }
                         td class="date" { @if let Some(day) = state.day_of(t) { (state.locale.day(day)) } }

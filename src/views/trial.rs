@@ -76,8 +76,8 @@ pub fn amount(state: &State, head: &Head) -> Option<String> {
 pub fn amount_of(head: &Head) -> String {
     match &*head.figure {
         "" | "jump_height" => String::new(),
-        "jump_height_flight_time" => " from flight time".into(),
-        id => definition(id).map_or_else(String::new, |d| format!(" {}", d.name.lower())),
+        "jump_height_flight_time" => ", height from flight time".into(),
+        id => definition(id).map_or_else(String::new, |d| format!(", {}", d.name.lower())),
     }
 }
 
