@@ -30,15 +30,7 @@ pub(super) fn row<const BLANKS: bool>(
         *column.get_mut(to)? = x;
         i = next;
     }
-    match *b.get(i)? {
-        b'\n' => Some(i + 1),
-        b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
-        c if c == delimiter || (BLANKS && c == b'\t') => {
-            // Cells behind the last wanted one.
-            memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1)
-        }
-        _ => None,
-    }
+    next_line::<BLANKS>(b, i, delimiter)
 }
 
 /// The same for a line whose cells may stand in quotes.
@@ -74,10 +66,16 @@ pub(super) fn quoted_row(
         *column.get_mut(to)? = x;
         i = next + usize::from(quoted);
     }
+    next_line::<false>(b, i, delimiter)
+}
+
+/// Where the line after the one at `i` begins, behind its last wanted cell; `None` where that cell goes on.
+#[inline(always)]
+fn next_line<const BLANKS: bool>(b: &[u8], i: usize, delimiter: u8) -> Option<usize> {
     match *b.get(i)? {
         b'\n' => Some(i + 1),
         b'\r' if *b.get(i + 1)? == b'\n' => Some(i + 2),
-        c if c == delimiter => memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1),
+        c if c == delimiter || (BLANKS && c == b'\t') => memchr::memchr(b'\n', b.get(i..)?).map(|k| i + k + 1),
         _ => None,
     }
 }
